@@ -1,0 +1,378 @@
+"""The typical answer to a call: the answer at the median of every input, in the integers that are published."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from planner.chain import (
+    Finding,
+    Link,
+    Refusal,
+    SettingChoice,
+    SourceState,
+    choose_setting,
+    findings,
+    links,
+    source_state,
+    voltage_refusal,
+)
+from planner.charge import ChargeRate, ChargeTable, charge_rate
+from planner.errors import QuantityError
+from planner.figures import feet, temperature
+from planner.genset import fuel_used_l
+from planner.mating import Path, RefusedPath, paths
+from planner.records import BatterySource, Dataset, FuelKind, GeneratorSource, Rig, VehicleClass
+from planner.road import (
+    consumption_battery_kwh_per_100mi,
+    miles_added_per_hour_mi,
+    wh_per_10_miles_wh,
+)
+from planner.trip import Miles, Need, Target, target
+
+__all__ = ["Answer", "Call", "Conditions", "FuelUse", "Session", "answer", "conditions", "session_energy"]
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """One request: which rig, which class, what the dash says, what it must do, and the site as far as known."""
+
+    rig: str
+    vehicle: str
+    soc_start_percent: int
+    need: Need
+    ambient_c: float | None = None
+    altitude_m: float | None = None
+    fuel: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """The site and fuel as reckoned with, and what of it was assumed."""
+
+    ambient_c: float
+    altitude_m: float
+    fuel: FuelKind | None
+    assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FuelUse:
+    """What an engine rig burns, or a battery rig gives, in one session."""
+
+    used_l: float
+    used_kwh: float  # energy taken from a battery rig
+    left_l: float
+    left_kwh: float
+    refuel_stops: int
+    enough: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One charge from start to target in whole seconds and watt-hours."""
+
+    seconds: int
+    energy_battery_wh: int
+    energy_meter_wh: int
+    energy_source_wh: int
+    fuel: FuelUse
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """All typical numbers of a call, as far as they could be reached; `refusal` says why not further."""
+
+    rig: Rig
+    vehicle: VehicleClass
+    conditions: Conditions
+    state: SourceState
+    findings: tuple[Finding, ...]
+    chain: tuple[Link, ...]
+    path: Path | None
+    refused_paths: tuple[RefusedPath, ...]
+    refusal: Refusal | None
+    setting: SettingChoice | None
+    rate: ChargeRate | None
+    table: ChargeTable | None
+    wh_per_10_miles_wh: int
+    miles_added_per_hour_mi: int
+    miles_added_per_hour_label_mi: int
+    target: Target | None
+    session: Session | None
+    percent_in_reach: int | None  # the most that the rig's own energy gives, where it does not reach the target
+
+
+def conditions(rig: Rig, call: Call) -> Conditions:
+    """Fill in what a call leaves open from the rig's usual site, and list it as assumed.
+
+    Raises `QuantityError` for a fuel that the rig does not run on.
+    """
+    assumed = []
+    if isinstance(call.need, Miles) and call.need.reserve_percent is None:
+        assumed.append(f"arrives with {call.need.kept_percent} % left")
+    ambient_c, altitude_m = call.ambient_c, call.altitude_m
+    if ambient_c is None:
+        ambient_c = rig.usual_site.ambient_c
+        assumed.append(f"air {temperature(ambient_c)}, the rig's usual site")
+    if altitude_m is None:
+        altitude_m = rig.usual_site.altitude_m
+        assumed.append(f"height {feet(altitude_m)}, the rig's usual site")
+    source = rig.source
+    if isinstance(source, BatterySource):
+        if call.fuel is not None:
+            raise QuantityError(
+                name="--fuel",
+                given=call.fuel,
+                expected=f"no fuel: {rig.name} runs on its battery",
+                next_step="leave --fuel out",
+            )
+        assumed.append("the rig's battery full when it arrives")
+        return Conditions(ambient_c, altitude_m, None, tuple(assumed))
+    fuel = next((kind for kind in source.fuels if kind == call.fuel), None)
+    if call.fuel is None:
+        fuel = source.default_fuel
+        assumed.append(f"{fuel}, the rig's default fuel")
+    elif fuel is None:
+        raise QuantityError(
+            name="--fuel",
+            given=call.fuel,
+            expected=f"a fuel of {rig.name}: {', '.join(source.fuels)}",
+            next_step="write one of them, or leave --fuel out for the default",
+        )
+    assumed.append("tank and spare cans full when the rig arrives")
+    return Conditions(ambient_c, altitude_m, fuel, tuple(assumed))
+
+
+def answer(dataset: Dataset, call: Call) -> Answer:
+    """Return the typical answer to a call. Nothing raises for a pair that cannot be served: `refusal` says why."""
+    rig = dataset.rig(call.rig)
+    vehicle = dataset.vehicle_class(call.vehicle)
+    site = conditions(rig, call)
+    state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
+    found = findings(dataset, rig, ambient_c=site.ambient_c)
+    open_paths, refused = paths(dataset, rig, vehicle)
+    path, chain, chosen = _best_path(dataset, rig, vehicle, site, state, open_paths)
+    consumption = consumption_battery_kwh_per_100mi(
+        consumption_wall_kwh_per_100mi=vehicle.label.consumption_wall_kwh_per_100mi.typical,
+        label_efficiency=vehicle.label.efficiency,
+    )
+    per_10_miles_wh = wh_per_10_miles_wh(consumption)
+    stop = next((finding for finding in found if finding.level == "stop"), None)
+    refusal: Refusal | None = None
+    if stop is not None:
+        refusal = Refusal(stop.code, stop.text, stop.remedy, f"{stop.edition}, {stop.clause}")
+    elif path is None:
+        refusal = _no_path(dataset, rig, refused)
+    elif isinstance(chosen, Refusal):
+        refusal = chosen
+    rate: ChargeRate | None = None
+    table: ChargeTable | None = None
+    setting = chosen if isinstance(chosen, SettingChoice) and refusal is None else None
+    if setting is not None:
+        rate, table = charge_rate(dataset, rig, vehicle, setting_a=setting.output_a, ambient_c=site.ambient_c)
+        chain = (*chain, _charger_link(vehicle, rate))
+        refusal = _rate_refusal(rig, vehicle, rate, table)
+    goal: Target | None = None
+    session: Session | None = None
+    in_reach: int | None = None
+    per_hour = label_per_hour = 0
+    if table is not None and rate is not None and refusal is None:
+        per_hour = miles_added_per_hour_mi(
+            power_w=math.floor(1000 * rate.power_battery_kw), wh_per_10_miles_wh=per_10_miles_wh
+        )
+        label_per_hour = miles_added_per_hour_mi(
+            power_w=math.floor(1000 * rate.power_inlet_kw),
+            wh_per_10_miles_wh=wh_per_10_miles_wh(vehicle.label.consumption_wall_kwh_per_100mi.typical),
+        )
+        goal = target(call.need, table, wh_per_10_miles_wh=per_10_miles_wh)
+        if call.soc_start_percent < goal.percent <= 100:
+            session = session_energy(dataset, rig, site, rate, table, call.soc_start_percent, goal.percent)
+            if not session.fuel.enough:
+                in_reach, session = _in_reach(dataset, rig, site, rate, table, call.soc_start_percent, goal.percent)
+    return Answer(
+        rig=rig,
+        vehicle=vehicle,
+        conditions=site,
+        state=state,
+        findings=tuple(found),
+        chain=tuple(chain),
+        path=path,
+        refused_paths=tuple(refused),
+        refusal=refusal,
+        setting=setting,
+        rate=rate,
+        table=table,
+        wh_per_10_miles_wh=per_10_miles_wh,
+        miles_added_per_hour_mi=per_hour,
+        miles_added_per_hour_label_mi=label_per_hour,
+        target=goal,
+        session=session,
+        percent_in_reach=in_reach,
+    )
+
+
+def _best_path(
+    dataset: Dataset,
+    rig: Rig,
+    vehicle: VehicleClass,
+    site: Conditions,
+    state: SourceState,
+    open_paths: Sequence[Path],
+) -> tuple[Path | None, tuple[Link, ...], SettingChoice | Refusal | None]:
+    """Return the preferred path with its chain and setting.
+
+    A path that serves before one that does not; no adapter; else the highest setting; else temperature sensing.
+    """
+
+    def chain_of(path: Path | None) -> tuple[Link, ...]:
+        return tuple(
+            links(
+                dataset,
+                rig,
+                path,
+                state,
+                ambient_c=site.ambient_c,
+                altitude_m=site.altitude_m,
+                power_factor=vehicle.onboard_charger.power_factor,
+            )
+        )
+
+    if not open_paths:
+        return None, chain_of(None), None
+    judged: list[tuple[tuple[bool, bool, float, bool], Path, tuple[Link, ...], SettingChoice | Refusal]] = []
+    for path in open_paths:
+        chain = chain_of(path)
+        chosen = voltage_refusal(rig, path, vehicle) or choose_setting(rig, chain, vehicle)
+        serves = isinstance(chosen, SettingChoice)
+        preference = (
+            not serves,
+            path.adapter is not None,
+            -chosen.output_a if isinstance(chosen, SettingChoice) else 0.0,
+            path.adapter is not None and not path.adapter.temperature_sensing,
+        )
+        judged.append((preference, path, chain, chosen))
+    _, path, chain, chosen = min(judged, key=lambda item: item[0])
+    return path, chain, chosen
+
+
+def _no_path(dataset: Dataset, rig: Rig, refused: Sequence[RefusedPath]) -> Refusal:
+    """Say in one sentence why no path carries AC: the direct way first, then the nearest miss by adapter."""
+    direct = [path for path in refused if path.adapter is None]
+    if all(path.code == "inlet_dc_only" for path in direct):
+        inlets = " and ".join(dataset.inlets[path.inlet].name for path in direct)
+        return Refusal(
+            "inlet_dc_only",
+            f"{inlets}: DC only, and no AC port on this class. An AC unit cannot serve it.",
+            "A DC unit, or a tow to a charger.",
+            direct[0].source,
+        )
+    connector = dataset.connectors[rig.evse.cable.connector]
+    inlets = ", ".join(dict.fromkeys(dataset.inlets[path.inlet].name for path in refused))
+    by_adapter = next(
+        (path for path in refused if path.code in {"adapter_not_listed", "adapter_rating_unreadable"}), None
+    )
+    if by_adapter is not None:
+        return Refusal(
+            by_adapter.code, by_adapter.text, "Bring a listed adapter with a readable label.", by_adapter.source
+        )
+    return Refusal(
+        "no_path",
+        f"{connector.name} does not go into {inlets}, and no adapter on board joins them.",
+        f"A rig whose cable fits {inlets}, or a tow to a charger that does.",
+        "coupler standards of both",
+    )
+
+
+def _charger_link(vehicle: VehicleClass, rate: ChargeRate) -> Link:
+    charger = vehicle.onboard_charger
+    why = rate.held_back_by_vehicle
+    return Link(
+        "onboard_charger",
+        "charger",
+        "Onboard charger",
+        charger.current_a.typical,
+        rate.vehicle_limit_a,
+        f"{charger.power_kw.typical:g} kW and {charger.current_a.typical:g} A, typical of the class"
+        + (f"; draws to {why}" if why else ""),
+        "class record",
+    )
+
+
+def _rate_refusal(rig: Rig, vehicle: VehicleClass, rate: ChargeRate, table: ChargeTable | None) -> Refusal | None:
+    if table is None:
+        return Refusal(
+            "will_not_charge",
+            f"{rate.power_inlet_kw:.2f} kW at the inlet does not cover the vehicle's own use and its charger's losses: "
+            "it will not charge.",
+            "A rig with a higher setting.",
+            "energy balance, method page",
+        )
+    low_v = rig.source.voltage_v.low - (rig.source.voltage_v.typical - rate.voltage_inlet_v)
+    if low_v < vehicle.onboard_charger.voltage_low_v:
+        return Refusal(
+            "voltage_too_low",
+            f"After the drop in cord and cable the vehicle may see {low_v:.0f} V; its charger needs "
+            f"{vehicle.onboard_charger.voltage_low_v:.0f} V.",
+            "A shorter or larger cord.",
+            "class record",
+        )
+    return None
+
+
+def session_energy(
+    dataset: Dataset,
+    rig: Rig,
+    site: Conditions,
+    rate: ChargeRate,
+    table: ChargeTable,
+    soc_start_percent: int,
+    soc_target_percent: int,
+) -> Session:
+    """Return time and energies of a charge between two whole percents, from the published integers."""
+    seconds = table.seconds_at(soc_target_percent) - table.seconds_at(soc_start_percent)
+    battery_wh = table.battery_wh_at(soc_target_percent) - table.battery_wh_at(soc_start_percent)
+    inlet_wh = table.inlet_wh_at(soc_target_percent) - table.inlet_wh_at(soc_start_percent)
+    # The share lost in cord and cable is taken at full current; along the tail it is a little less.
+    meter_wh = math.ceil(inlet_wh * rate.power_meter_kw / rate.power_inlet_kw)
+    source_wh = math.ceil(inlet_wh * rate.power_source_kw / rate.power_inlet_kw)
+    fuel = _fuel_use(dataset, rig, site, seconds=seconds, energy_source_kwh=source_wh / 1000)
+    return Session(seconds, battery_wh, meter_wh, source_wh, fuel)
+
+
+def _fuel_use(dataset: Dataset, rig: Rig, site: Conditions, *, seconds: int, energy_source_kwh: float) -> FuelUse:
+    source = rig.source
+    if isinstance(source, BatterySource):
+        used_kwh = energy_source_kwh / source.efficiency
+        spendable_kwh = source.energy_usable_kwh * (1 - source.soc_floor)
+        return FuelUse(0.0, used_kwh, 0.0, source.energy_usable_kwh - used_kwh, 0, used_kwh <= spendable_kwh)
+    assert isinstance(source, GeneratorSource)
+    assert site.fuel is not None
+    fuel = source.fuels[site.fuel]
+    rates = dataset.rates
+    idle_min = rates.warm_up_min.typical + rates.handshake_min.typical + rates.cool_down_min.typical
+    used_l = fuel_used_l(
+        hours_h=seconds / 3600 + idle_min / 60,
+        energy_kwh=energy_source_kwh,
+        no_load_l_per_h=fuel.burn_no_load_l_per_h,
+        slope_l_per_kwh=fuel.burn_slope_l_per_kwh,
+    )
+    carried_l = fuel.tank_l + fuel.spare_l
+    stops = max(math.ceil((used_l - fuel.tank_l) / fuel.tank_l), 0) if fuel.tank_l else 0
+    return FuelUse(used_l, 0.0, carried_l - used_l, 0.0, stops, used_l <= carried_l)
+
+
+def _in_reach(
+    dataset: Dataset,
+    rig: Rig,
+    site: Conditions,
+    rate: ChargeRate,
+    table: ChargeTable,
+    soc_start_percent: int,
+    soc_target_percent: int,
+) -> tuple[int | None, Session | None]:
+    """Return the largest target that the rig's own energy reaches, with its session; None when not one percent."""
+    for percent in range(soc_target_percent - 1, soc_start_percent, -1):
+        session = session_energy(dataset, rig, site, rate, table, soc_start_percent, percent)
+        if session.fuel.enough:
+            return percent, session
+    return None, None

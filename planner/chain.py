@@ -1,0 +1,642 @@
+"""The chain: protection first, then every link with its limit, the setting, and what the source gives.
+
+Passive links cap the setting; they do not throttle the vehicle. Allowed = min over the links; the factor 0.8 is
+applied once, where it belongs, and limits combine by min, never by product.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.circuit import conductor_continuous_limit_a, continuous_limit_a, largest_protecting_device_a
+from planner.figures import amps, feet, kilowatts, volts
+from planner.genset import derate_common_rule, loading_proved, source_current_a
+from planner.mating import Path
+from planner.pilot import LOWEST_CURRENT_A
+from planner.records import (
+    BUILDING_WIRE_TABLE,
+    CORD_TABLE,
+    CORRECTION_TABLE,
+    SMALL_CONDUCTOR_TABLE,
+    STANDARD_RATINGS_TABLE,
+    BatterySource,
+    Breaker,
+    Conductor,
+    Dataset,
+    FuelKind,
+    GeneratorSource,
+    Plug,
+    Receptacle,
+    Rig,
+    Setting,
+    Table,
+    VehicleClass,
+)
+
+__all__ = [
+    "CODE_EDITION",
+    "Finding",
+    "Link",
+    "Refusal",
+    "SettingChoice",
+    "SourceState",
+    "ampacities",
+    "choose_setting",
+    "correction_factor",
+    "findings",
+    "largest_draw_a",
+    "links",
+    "source_state",
+    "standard_ratings_a",
+    "standing_setting",
+    "tightest",
+    "voltage_refusal",
+]
+
+CODE_EDITION = "NEC 2017, as good practice"
+DEFAULT_LOADING = 0.8  # common-practice: share of running watts for hours on end, until a long run proved more
+SHORTEST_PROOF_MIN = 60.0  # own-judgement: a shorter run proves nothing about heat
+UNSENSED_ADAPTER_FACTOR = 0.8  # common-practice: no sensor tells when its contacts run hot
+KNOWN_CHARGER_MARGIN = (
+    0.9  # own-judgement: a known class below this share of the source may be served on a fixed setting
+)
+AMPACITY_BASE_C = 30.0
+# Controls that the crew can work on site: without tools, signal or opening a live box.
+CHANGEABLE_ON_SITE = frozenset({"outside_control", "app_local"})
+_TOLERANCE_A = 1e-6
+
+LinkKind = Literal[
+    "source_power",
+    "source_winding",
+    "breaker",
+    "receptacle",
+    "plug",
+    "conductor",
+    "evse_setting",
+    "evse_output",
+    "cable",
+    "connector",
+    "adapter",
+    "inlet",
+    "onboard_charger",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What is right or wrong with a rig before any load: with clause, edition and remedy."""
+
+    code: str
+    part: str
+    text: str
+    clause: str
+    edition: str
+    remedy: str
+    level: Literal["stop", "change", "note"]
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One part that the current passes: what is marked on it, what it allows for hours, and why."""
+
+    link: LinkKind
+    id: str
+    name: str
+    rating_a: float
+    limit_a: float
+    basis: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class SourceState:
+    """The source on this site and fuel: watts left, and how they came about."""
+
+    power_running_w: float
+    power_derated_w: float
+    power_allowed_w: float
+    derate: float
+    loading: float
+    loading_basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class SettingChoice:
+    """The setting for a call: where to turn it, from where, and what it rests on."""
+
+    mark: str
+    output_a: float
+    from_mark: str
+    must_be_moved: bool
+    allowed_a: float
+    set_by_link: Link
+    stop_above_a: float | None  # set where only this known class may be served
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why no setting serves: code, sentence, what to do instead, source."""
+
+    code: str
+    text: str
+    remedy: str
+    source: str
+
+
+# ------------------------------------------------------------------------------------------------------- protection
+
+
+def findings(dataset: Dataset, rig: Rig, *, ambient_c: float) -> list[Finding]:
+    """Return what is wrong with a rig whatever its setting: protection, grounding, neutral, listing.
+
+    Protection is judged in air of 30 C or warmer: no cold day makes an unprotected cord protected.
+    """
+    found: list[Finding] = []
+    ahead: Breaker | None = None
+    for part in rig.supply:
+        if isinstance(part, Breaker):
+            ahead = part if ahead is None or part.rating_a < ahead.rating_a else ahead
+        elif isinstance(part, Conductor):
+            found += _conductor_findings(dataset, part, ahead, max(ambient_c, AMPACITY_BASE_C))
+        else:
+            found += _outlet_findings(dataset, part, ahead)
+    found += _neutral_findings(rig)
+    if rig.evse.listing == "none":
+        found.append(
+            Finding(
+                "evse_not_listed",
+                "evse",
+                "The EVSE has no listing.",
+                "625.5",
+                CODE_EDITION,
+                "Use a listed EVSE.",
+                "stop",
+            )
+        )
+    return found
+
+
+def _conductor_findings(dataset: Dataset, part: Conductor, ahead: Breaker | None, warm_c: float) -> Iterator[Finding]:
+    clause = "240.5(A)" if part.construction == "flexible_cord" else "240.4"
+    if ahead is None:
+        yield Finding(
+            "no_device_ahead",
+            part.id,
+            f"{part.name}: no overcurrent device ahead of it.",
+            clause,
+            CODE_EDITION,
+            "Put an overcurrent device at its supply end.",
+            "stop",
+        )
+        return
+    terminations_a, corrected_a = ampacities(dataset, part, ambient_c=warm_c)
+    ampacity_a = corrected_a if part.construction == "flexible_cord" else min(terminations_a, corrected_a)
+    largest_a = largest_protecting_device_a(
+        ampacity_corrected_a=ampacity_a,
+        next_size_up_allowed=part.construction == "building_wire",
+        standard_ratings_a=standard_ratings_a(dataset),
+    )
+    if part.construction == "building_wire":
+        cap_a = dataset.tables[SMALL_CONDUCTOR_TABLE].value(part.size_awg, f"{part.material}_a")
+        if cap_a is not None and cap_a < largest_a:
+            largest_a, clause = cap_a, "240.4(D)"
+    if ahead.rating_a > largest_a + _TOLERANCE_A:
+        yield Finding(
+            "not_protected",
+            part.id,
+            f"{part.name} ({part.size_awg} AWG) is protected up to {amps(largest_a)}, but {ahead.name} ahead of it is "
+            f"{amps(ahead.rating_a)}. Not fit at any setting.",
+            clause,
+            CODE_EDITION,
+            f"A smaller device, {amps(_device_at_most(dataset, largest_a))} at most, or a larger conductor.",
+            "stop",
+        )
+
+
+def _outlet_findings(dataset: Dataset, part: Receptacle | Plug, ahead: Breaker | None) -> Iterator[Finding]:
+    outlet = dataset.outlets[part.outlet]
+    if not outlet.ground:
+        yield Finding(
+            "no_ground",
+            part.id,
+            f"{part.name}: {outlet.configuration} has no grounding contact.",
+            "250.114 and 625.44",
+            CODE_EDITION,
+            "Use a configuration with a grounding contact.",
+            "stop",
+        )
+    if ahead is None:
+        yield Finding(
+            "no_device_ahead",
+            part.id,
+            f"{part.name}: no overcurrent device ahead of it.",
+            "210.21(B)",
+            CODE_EDITION,
+            "Put an overcurrent device ahead of it.",
+            "stop",
+        )
+    elif ahead.rating_a > outlet.rating_a + _TOLERANCE_A:
+        yield Finding(
+            "not_protected",
+            part.id,
+            f"{part.name} is a {amps(outlet.rating_a)} device, but {ahead.name} ahead of it is {amps(ahead.rating_a)}. "
+            "Not fit at any setting.",
+            "210.21(B)(1)",
+            CODE_EDITION,
+            f"A device of {amps(outlet.rating_a)} at most, or hard-wire the EVSE.",
+            "stop",
+        )
+
+
+def _neutral_findings(rig: Rig) -> Iterator[Finding]:
+    texts = {
+        "floating": (
+            "neutral_floating",
+            "The neutral is not bonded to the frame: the EVSE's ground check and every GFCI need exactly one bond, "
+            "at the source.",
+        ),
+        "unknown": (
+            "neutral_unknown",
+            "Nobody has found out whether the neutral is bonded to the frame at the source.",
+        ),
+        "bonded_twice": (
+            "neutral_bonded_twice",
+            "The neutral is bonded a second time: current returns through the grounding conductor.",
+        ),
+    }
+    if rig.source.neutral in texts:
+        code, text = texts[rig.source.neutral]
+        yield Finding(
+            code,
+            "source",
+            text,
+            "250.34 and 250.26",
+            CODE_EDITION,
+            "A licensed electrician makes and tests the one bond at the source, by the maker's instructions.",
+            "stop",
+        )
+
+
+# --------------------------------------------------------------------------------------------------------- ampacity
+
+
+def standard_ratings_a(dataset: Dataset) -> list[float]:
+    """Return the standard ratings of overcurrent devices, rising."""
+    return sorted(row["rating_a"] for row in dataset.tables[STANDARD_RATINGS_TABLE].rows.values())
+
+
+def _device_at_most(dataset: Dataset, ampacity_a: float) -> float:
+    return max((rating for rating in standard_ratings_a(dataset) if rating <= ampacity_a), default=0.0)
+
+
+def ampacities(dataset: Dataset, part: Conductor, *, ambient_c: float) -> tuple[float, float]:
+    """Return a conductor's ampacity in its terminations' column at 30 C, and in its own column corrected for the air.
+
+    Flexible cord has one ampacity; its own rating chooses the correction.
+    """
+    if part.construction == "flexible_cord":
+        column = "b" if part.loaded_conductors == 2 else "a"
+        own_a = _cell(dataset.tables[CORD_TABLE], part.size_awg, column)
+        terminations_a = own_a
+    else:
+        table = dataset.tables[BUILDING_WIRE_TABLE]
+        own_a = _cell(table, part.size_awg, f"{part.material}_{part.temperature_rating_c}c")
+        terminations_a = _cell(
+            table, part.size_awg, f"{part.material}_{min(part.termination_column_c, part.temperature_rating_c)}c"
+        )
+    factor = correction_factor(dataset.tables[CORRECTION_TABLE], part.temperature_rating_c, ambient_c)
+    return terminations_a, own_a * factor
+
+
+def correction_factor(table: Table, conductor_rated_c: int, ambient_c: float) -> float:
+    """Return the printed ambient correction; the warmer row between two, 0 where the table ends."""
+    for row in sorted(table.rows.values(), key=lambda row: row["ambient_to_c"]):
+        if ambient_c <= row["ambient_to_c"]:
+            return row.get(f"rated_{conductor_rated_c}c", 0.0)
+    return 0.0
+
+
+def _cell(table: Table, row: str, column: str) -> float:
+    """Return a cell; 0 where the table prints none, so that nothing may flow through what nobody has rated."""
+    return table.value(row, column) or 0.0
+
+
+# -------------------------------------------------------------------------------------------------------------- links
+
+
+def source_state(rig: Rig, *, altitude_m: float, ambient_c: float, fuel: FuelKind | None) -> SourceState:
+    """Return the source's watts on this site: running watts x derate x loading, less other loads."""
+    source = rig.source
+    if isinstance(source, BatterySource):
+        allowed_w = max(source.power_continuous_w - rig.other_loads.power_w, 0.0)
+        return SourceState(
+            source.power_continuous_w,
+            source.power_continuous_w,
+            allowed_w,
+            1.0,
+            1.0,
+            "continuous rating of the inverter",
+        )
+    assert fuel is not None  # `answer.conditions` fills in the default
+    running_w = source.fuels[fuel].running_power_w
+    derate = _derate(source, altitude_m, ambient_c)
+    loading, basis = _loading(rig, source, fuel)
+    allowed_w = max(running_w * derate * loading - rig.other_loads.power_w, 0.0)
+    return SourceState(running_w, running_w * derate, allowed_w, derate, loading, basis)
+
+
+def _derate(source: GeneratorSource, altitude_m: float, ambient_c: float) -> float:
+    rule = source.derate
+    return derate_common_rule(
+        altitude_m=altitude_m,
+        ambient_c=ambient_c,
+        loss_per_1000ft=rule.loss_per_1000ft,
+        loss_per_10f=rule.loss_per_10f,
+        free_altitude_m=rule.free_altitude_m,
+        free_ambient_c=rule.free_ambient_c,
+    )
+
+
+def _loading(rig: Rig, source: GeneratorSource, fuel: FuelKind) -> tuple[float, str]:
+    """Return the loading fraction: what the latest long run on this fuel proved, else the cautious default.
+
+    A run at light load proves nothing against the default, so a record never lowers it.
+    """
+    runs = [run for run in rig.commissioning if run.fuel == fuel and run.duration_min >= SHORTEST_PROOF_MIN]
+    if not runs:
+        return DEFAULT_LOADING, f"{DEFAULT_LOADING:.2f} of derated watts, no long run on record"
+    run = max(runs, key=lambda run: run.date)
+    proved = loading_proved(
+        power_metered_kw=run.power_metered_kw,
+        running_power_w=source.fuels[fuel].running_power_w,
+        derate=_derate(source, run.altitude_m, run.ambient_c),
+    )
+    if proved <= DEFAULT_LOADING:
+        return DEFAULT_LOADING, f"{DEFAULT_LOADING:.2f} of derated watts, the run of {run.date} was lighter"
+    return proved, f"{proved:.2f} of derated watts, proved on {run.date}"
+
+
+def links(
+    dataset: Dataset,
+    rig: Rig,
+    path: Path | None,
+    state: SourceState,
+    *,
+    ambient_c: float,
+    altitude_m: float,
+    power_factor: float,
+) -> list[Link]:
+    """Return every passive link from source to inlet with the amps it allows; without a path, up to the cable."""
+    return [
+        *_source_links(rig, state, altitude_m, power_factor),
+        *_supply_links(dataset, rig, ambient_c),
+        *_evse_links(dataset, rig),
+        *(_coupler_links(path) if path is not None else ()),
+    ]
+
+
+def _source_links(rig: Rig, state: SourceState, altitude_m: float, power_factor: float) -> Iterator[Link]:
+    source = rig.source
+    current_a = source_current_a(
+        power_w=state.power_allowed_w, voltage_v=source.voltage_v.high, power_factor=power_factor
+    )
+    engine = isinstance(source, GeneratorSource)
+    name = "Engine" if engine else "Inverter"
+    basis = f"{kilowatts(state.power_running_w / 1000)}"
+    if engine:
+        basis += f" x {state.derate:.2f} at {feet(altitude_m)}; {state.loading_basis}"
+    else:
+        basis += ", continuous"
+    if rig.other_loads.power_w:
+        basis += f"; less {rig.other_loads.power_w:g} W of other loads"
+    basis += f"; at {volts(source.voltage_v.high)}"
+    yield Link(
+        "source_power",
+        "source",
+        name,
+        source_current_a(power_w=state.power_running_w, voltage_v=source.voltage_v.high, power_factor=power_factor),
+        current_a,
+        basis,
+        "genset-manual-a, derate; loading common practice" if engine else "rating plate of the inverter",
+    )
+    yield Link(
+        "source_winding",
+        "winding",
+        "Winding" if engine else "Inverter output",
+        source.nameplate_current_a,
+        max(source.nameplate_current_a - rig.other_loads.current_a, 0.0),
+        "nameplate amps at this connection"
+        + (f", less {rig.other_loads.current_a:g} A of other loads" if rig.other_loads.current_a else ""),
+        "nameplate",
+    )
+
+
+def _supply_links(dataset: Dataset, rig: Rig, ambient_c: float) -> Iterator[Link]:
+    for part in rig.supply:
+        if isinstance(part, Breaker):
+            limit_a = continuous_limit_a(rating_a=part.rating_a, listed_for_100_percent=part.listed_for_100_percent)
+            basis = "listed for 100 %" if part.listed_for_100_percent else "0.8 of its rating, continuous load"
+            yield Link("breaker", part.id, part.name, part.rating_a, limit_a, basis, "nec-2017, 210.20(A), 625.41")
+        elif isinstance(part, Conductor):
+            terminations_a, corrected_a = ampacities(dataset, part, ambient_c=ambient_c)
+            limit_a = conductor_continuous_limit_a(
+                ampacity_terminations_a=terminations_a, ampacity_corrected_a=corrected_a
+            )
+            first = corrected_a >= terminations_a / 1.25
+            basis = f"0.8 of {amps(terminations_a)}" if first else f"{amps(corrected_a)} after correction for the air"
+            kind = "cord" if part.construction == "flexible_cord" else "wire"
+            yield Link(
+                "conductor",
+                part.id,
+                part.name,
+                terminations_a,
+                limit_a,
+                f"{part.size_awg} AWG {part.material} {kind}, {basis}",
+                "nec-2017, 400.5(A)(1)" if kind == "cord" else "nec-2017, 310.15(B)(16), 210.19(A)(1)",
+            )
+        else:
+            outlet = dataset.outlets[part.outlet]
+            limit_a = continuous_limit_a(rating_a=outlet.rating_a, listed_for_100_percent=False)
+            basis = f"{outlet.configuration}, 0.8 of its rating, continuous load"
+            yield Link(part.part, part.id, part.name, outlet.rating_a, limit_a, basis, "nec-2017, 210.21(B), 210.23(A)")
+
+
+def _evse_links(dataset: Dataset, rig: Rig) -> Iterator[Link]:
+    evse = rig.evse
+    if evse.set_by in CHANGEABLE_ON_SITE:
+        highest_a = max(setting.output_a for setting in evse.settings)
+        yield Link(
+            "evse_setting", "setting", "EVSE setting", highest_a, highest_a, "highest mark of the unit", "rig record"
+        )
+    else:
+        fixed = standing_setting(rig)
+        yield Link(
+            "evse_setting",
+            "setting",
+            "EVSE setting",
+            fixed.output_a,
+            fixed.output_a,
+            f"stands at {fixed.mark}, not changeable on site",
+            "rig record",
+        )
+    yield Link(
+        "evse_output", "evse", "EVSE output", evse.output_max_a, evse.output_max_a, "already continuous", "ul-2594"
+    )
+    cable = evse.cable
+    yield Link("cable", "cable", "EVSE cable", cable.rating_a, cable.rating_a, "already continuous", "ul-2594")
+    connector = dataset.connectors[cable.connector]
+    if connector.ac is not None:
+        yield Link(
+            "connector",
+            connector.id,
+            connector.name,
+            connector.ac.current_a,
+            connector.ac.current_a,
+            "already continuous",
+            "ul-2251",
+        )
+
+
+def _coupler_links(path: Path) -> Iterator[Link]:
+    adapter = path.adapter
+    if adapter is not None and adapter.rating_current_a is not None:
+        sensed = adapter.temperature_sensing
+        factor = 1.0 if sensed else UNSENSED_ADAPTER_FACTOR
+        yield Link(
+            "adapter",
+            adapter.id,
+            adapter.name,
+            adapter.rating_current_a,
+            adapter.rating_current_a * factor,
+            "its label, senses temperature" if sensed else "0.8 of its label, senses no temperature",
+            "ul-2252" if sensed else "common practice, no source",
+        )
+    assert path.inlet.ac is not None
+    yield Link(
+        "inlet",
+        path.inlet.id,
+        path.inlet.name,
+        path.inlet.ac.current_a,
+        path.inlet.ac.current_a,
+        "already continuous",
+        "coupler standard",
+    )
+
+
+def voltage_refusal(rig: Rig, path: Path, vehicle: VehicleClass) -> Refusal | None:
+    """Return why the volts do not suit a part of the path, or None."""
+    high_v = rig.source.voltage_v.high
+    low_v = rig.source.voltage_v.low
+    limits = [
+        ("The EVSE", rig.evse.voltage_high_v),
+        (f"{vehicle.name}'s charger", vehicle.onboard_charger.voltage_high_v),
+    ]
+    limits += [(part.name, part.ac.voltage_v) for part in (path.connector, path.inlet) if part.ac is not None]
+    if path.adapter is not None and path.adapter.rating_voltage_v is not None:
+        limits.append((path.adapter.name, path.adapter.rating_voltage_v))
+    for name, limit_v in limits:
+        if high_v > limit_v:
+            return Refusal(
+                "voltage_too_high",
+                f"{name} takes {volts(limit_v)} at most; this source gives up to {volts(high_v)}.",
+                "Use a source of lower voltage, or a part rated for it.",
+                "rating of the part",
+            )
+    lowest = [
+        ("The EVSE", rig.evse.voltage_low_v),
+        (f"{vehicle.name}'s charger", vehicle.onboard_charger.voltage_low_v),
+    ]
+    for name, limit_v in lowest:
+        if low_v < limit_v:
+            return Refusal(
+                "voltage_too_low",
+                f"{name} needs {volts(limit_v)}; this source may fall to {volts(low_v)}.",
+                "Use a source of higher voltage.",
+                "rating of the part",
+            )
+    return None
+
+
+# ------------------------------------------------------------------------------------------------------- the setting
+
+
+def standing_setting(rig: Rig) -> Setting:
+    """Return the setting to reckon with before anyone touches the unit.
+
+    It is where the unit stands; where that does not outlast a loss of power, the highest it offers.
+    """
+    evse = rig.evse
+    if evse.survives_power_cycle:
+        return next(setting for setting in evse.settings if setting.mark == evse.setting_now)
+    return max(evse.settings, key=lambda setting: setting.output_a)
+
+
+def tightest(chain: Sequence[Link]) -> Link:
+    """Return the link with the smallest limit; on a tie the first from the source."""
+    return min(chain, key=lambda link: link.limit_a)
+
+
+def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass) -> SettingChoice | Refusal:
+    """Return the largest offered setting that every link allows, or why there is none.
+
+    A control that the crew cannot work on site stays where it stands. One exception, for source watts alone: a
+    known class whose largest charger draws at most 0.9 of the source's limit may be served on a higher setting.
+    """
+    binding = tightest(chain)
+    allowed_a = binding.limit_a
+    standing = standing_setting(rig)
+    if allowed_a < LOWEST_CURRENT_A:
+        return Refusal(
+            "below_6_a",
+            f"{binding.name} allows {amps(allowed_a)}: below 6 A no EVSE can advertise a current.",
+            f"Raise it ({binding.basis}).",
+            "sae-j1772, section 4.2",
+        )
+    if rig.evse.set_by in CHANGEABLE_ON_SITE:
+        offered = [setting for setting in rig.evse.settings if setting.output_a <= allowed_a + _TOLERANCE_A]
+        if not offered:
+            lowest = min(rig.evse.settings, key=lambda setting: setting.output_a)
+            return Refusal(
+                "no_setting_low_enough",
+                f"{binding.name} carries {amps(allowed_a)} at most; the lowest mark, {lowest.mark}, gives "
+                f"{amps(lowest.output_a)}.",
+                "Another rig, or a unit with a lower mark.",
+                binding.source,
+            )
+        chosen = max(offered, key=lambda setting: setting.output_a)
+        return SettingChoice(
+            chosen.mark, chosen.output_a, standing.mark, chosen.mark != standing.mark, allowed_a, binding, None
+        )
+    if standing.output_a <= allowed_a + _TOLERANCE_A:
+        return SettingChoice(standing.mark, standing.output_a, standing.mark, False, allowed_a, binding, None)
+    over = [link for link in chain if link.limit_a + _TOLERANCE_A < standing.output_a]
+    if all(link.link == "source_power" for link in over):
+        largest_a = largest_draw_a(rig, vehicle)
+        if largest_a <= KNOWN_CHARGER_MARGIN * allowed_a:
+            return SettingChoice(standing.mark, standing.output_a, standing.mark, False, allowed_a, binding, allowed_a)
+    lower = [setting.mark for setting in rig.evse.settings if setting.output_a <= allowed_a + _TOLERANCE_A]
+    if lower and rig.evse.set_by != "fixed":
+        best = max(
+            (setting for setting in rig.evse.settings if setting.mark in lower), key=lambda setting: setting.output_a
+        )
+        remedy = f"At the depot, power off: set it to {best.mark} ({amps(best.output_a)})."
+    else:
+        remedy = f"A unit that can be set to {amps(allowed_a)} or less, or a larger part: {binding.name}."
+    return Refusal(
+        "setting_too_high",
+        f"The unit stands at {amps(standing.output_a)} and cannot be changed on site; {binding.name} carries "
+        f"{amps(allowed_a)} at most, {amps(standing.output_a - allowed_a)} less.",
+        remedy,
+        binding.source,
+    )
+
+
+def largest_draw_a(rig: Rig, vehicle: VehicleClass) -> float:
+    """Return the most that the largest charger of a class may draw from this source, at its lowest volts."""
+    charger = vehicle.onboard_charger
+    by_power_a = source_current_a(
+        power_w=charger.power_kw.high * 1000,
+        voltage_v=rig.source.voltage_v.low,
+        power_factor=charger.power_factor,
+    )
+    return min(charger.current_a.high, by_power_a)

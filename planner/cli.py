@@ -1,0 +1,330 @@
+"""The command `rangeferry`: parse, call one function, print.
+
+Results go to stdout, notes and errors to stderr. Exit codes: 0 serves (also with changes), 1 refused, ask or try,
+2 wrong usage or unknown id, 3 bad data.
+"""
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import NoReturn, TextIO
+
+# pydantic looks through every installed distribution for plugins when the first record is built; there are none here.
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+
+from planner import __version__
+from planner.answer import Call
+from planner.errors import DataError, PlannerError, QuantityError, UnknownIdError, did_you_mean, quoted
+from planner.loading import load, load_for_plan
+from planner.planning import plan
+from planner.records import KIND_WORDS, RECORD_KINDS, Dataset
+from planner.report import to_json, to_text
+from planner.trip import DEFAULT_RESERVE_PERCENT, Miles, Need, ToPercent
+from planner.units import (
+    KM_PER_MILE,
+    has_unit,
+    parse_altitude_m,
+    parse_distance_km,
+    parse_percent,
+    parse_temperature_c,
+)
+
+__all__ = ["main"]
+
+SERVES, REFUSED, WRONG_USAGE, BAD_DATA = 0, 1, 2, 3
+FUELS = ("gasoline", "propane", "diesel")
+
+EPILOG = """\
+exit codes: 0 it serves (also with changes), 1 refused or a question is open, 2 wrong usage or unknown id, 3 bad data
+It plans; it does not certify. The authority, the listing instructions and a licensed electrician decide.
+"""
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what is wrong, what was perhaps meant, and where the help is."""
+
+    def error(self, message: str) -> NoReturn:
+        print(f"{self.prog}: {message}", file=sys.stderr)
+        print(f"Try: {self.prog} --help", file=sys.stderr)
+        raise SystemExit(WRONG_USAGE)
+
+    def _check_value(self, action: argparse.Action, value: object) -> None:
+        choices = list(action.choices) if action.choices is not None else None
+        if choices is not None and value not in choices:
+            name = action.option_strings[0] if action.option_strings else str(action.metavar or action.dest).lower()
+            raise argparse.ArgumentError(
+                None,
+                f"{name}: unknown {quoted(value)}.{did_you_mean(str(value), choices)} "
+                f"Choose from: {', '.join(choices)}",
+            )
+
+    def parse_all(self, arguments: Sequence[str]) -> argparse.Namespace:
+        """Refuse what is left over, with the option that was perhaps meant."""
+        found, rest = self.parse_known_args(arguments)
+        if rest:
+            parser = found.parser if hasattr(found, "parser") else self
+            options = [option for action in parser._actions for option in action.option_strings]
+            first = rest[0].split("=", 1)[0]
+            parser.error(f"unknown argument {quoted(first)}.{did_you_mean(first, options)}")
+        return found
+
+
+def _parser() -> _Parser:
+    parser = _Parser(
+        prog="rangeferry",
+        description="Can this unit charge this vehicle, at which setting, for how long, and what does the crew need?",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"rangeferry {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    def add(name: str, work: Callable[[argparse.Namespace], int], text: str) -> _Parser:
+        command: _Parser = commands.add_parser(name, help=text, description=text, epilog=EPILOG, allow_abbrev=False)
+        command.formatter_class = argparse.RawDescriptionHelpFormatter
+        command.set_defaults(work=work, parser=command)
+        return command
+
+    def add_data(command: _Parser) -> None:
+        command.add_argument(
+            "--data",
+            metavar="DIR",
+            action="append",
+            default=[],
+            type=Path,
+            help="a crew's folder, laid over the shipped data; repeatable, the last one wins",
+        )
+
+    planning = add("plan", _plan, "Answer one call.")
+    planning.add_argument("--rig", required=True, metavar="RIG", help="id of a rig (rangeferry list rigs)")
+    planning.add_argument("--vehicle", required=True, metavar="CLASS", help="id of a class (rangeferry list vehicles)")
+    planning.add_argument("--start", required=True, metavar="PERCENT", help="what the dash says, such as 12%%")
+    need = planning.add_mutually_exclusive_group(required=True)
+    need.add_argument("--to", metavar="PERCENT", help="charge to this percent, such as 80%%")
+    need.add_argument("--miles", metavar="DISTANCE", help="charge for this distance, such as 45mi")
+    planning.add_argument(
+        "--reserve",
+        metavar="PERCENT",
+        help=f"arrive with this much, with --miles (default {DEFAULT_RESERVE_PERCENT}%%)",
+    )
+    planning.add_argument("--ambient", metavar="TEMPERATURE", help="air at the site, such as -4F or -20C")
+    planning.add_argument("--altitude", metavar="HEIGHT", help="height of the site, such as 7000ft")
+    planning.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"fuel in use: {', '.join(FUELS)}")
+    planning.add_argument("--json", action="store_true", help="the plan as JSON")
+    add_data(planning)
+
+    listing = add("list", _list, "List the records of a kind.")
+    listing.add_argument(
+        "kind", metavar="KIND", choices=[*KIND_WORDS, "sources"], help=", ".join([*KIND_WORDS, "sources"])
+    )
+    listing.add_argument("--json", action="store_true", help="a JSON list of whole records, each with its id")
+    listing.add_argument("--origin", action="store_true", help="also show the folder that each record comes from")
+    add_data(listing)
+
+    checking = add("check", _check, "Read everything, report every fault, and plan every rig with every class.")
+    add_data(checking)
+
+    schema = add("schema", _schema, "Print a JSON Schema, or write all of them into a folder.")
+    schema.add_argument("name", metavar="NAME", nargs="?", help="rig, vehicle_class, plan, ...; without it, the names")
+    schema.add_argument("--out", metavar="DIR", type=Path, help="write <NAME>.schema.json for every name into DIR")
+
+    bench = add("bench", _bench, "Measure the budgets on this machine, beside its own baseline.")
+    bench.add_argument(
+        "--classes", type=int, default=5000, metavar="N", help="size of the large dataset (default 5000)"
+    )
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    arguments = _joined(list(sys.argv[1:] if argv is None else argv))
+    if not arguments:
+        _parser().print_help(sys.stderr)
+        return WRONG_USAGE
+    try:
+        parsed = _parser().parse_all(arguments)
+        code: int = parsed.work(parsed)
+        sys.stdout.flush()
+    except DataError as error:
+        print(error, file=sys.stderr)
+        count = len(error.problems)
+        print(f"{count} problem{'s' if count > 1 else ''} in the data; nothing was planned.", file=sys.stderr)
+        return BAD_DATA
+    except (UnknownIdError, QuantityError, PlannerError) as error:
+        print(f"rangeferry: {error}", file=sys.stderr)
+        return WRONG_USAGE
+    except BrokenPipeError:  # the reader closed the pipe, `| head` for one: not our mistake, and nothing to say
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return SERVES
+    except KeyboardInterrupt:
+        print("interrupted", file=sys.stderr)
+        return 130
+    return code
+
+
+def _joined(arguments: list[str]) -> list[str]:
+    """Join `--ambient -4F` to `--ambient=-4F`: argparse would take the minus for an option."""
+    result: list[str] = []
+    for argument in arguments:
+        numeric = (
+            len(argument) > 1 and argument[0] in "-\N{MINUS SIGN}" and (argument[1].isdigit() or argument[1] == ".")
+        )
+        if numeric and result and result[-1].startswith("--") and "=" not in result[-1]:
+            result[-1] += f"={argument}"
+        else:
+            result.append(argument)
+    return result
+
+
+# --------------------------------------------------------------------------------------------------------- commands
+
+
+def _plan(options: argparse.Namespace) -> int:
+    call = _call(options)
+    dataset = load_for_plan(options.data, rig_id=call.rig, vehicle_id=call.vehicle)
+    for kind, given in (("rigs", call.rig), ("vehicle_classes", call.vehicle)):
+        records = getattr(dataset, kind)
+        if given not in records:
+            _note(f"{quoted(given)} is called {next(iter(records))} now")
+    found = plan(dataset, call)
+    print(to_json(found) if options.json else to_text(found), end="")
+    return SERVES if found.verdict in {"serve", "serve_with_changes"} else REFUSED
+
+
+def _call(options: argparse.Namespace) -> Call:
+    start = parse_percent(
+        options.start, name="--start", other_reading="a dash that shows {} mi, which --start cannot take yet"
+    )
+    need: Need
+    if options.to is not None:
+        if options.reserve is not None:
+            raise QuantityError(
+                name="--reserve",
+                given=options.reserve,
+                expected="no reserve with --to",
+                next_step="a reserve is kept on arrival: use it with --miles, or leave it out",
+            )
+        need = ToPercent(parse_percent(options.to, name="--to", other_reading="{} mi (then use --miles {}mi)"))
+    else:
+        reserve = None
+        if options.reserve is not None:
+            reserve = parse_percent(options.reserve, name="--reserve", other_reading="{} mi in hand")
+        distance_mi = parse_distance_km(options.miles, name="--miles") / KM_PER_MILE
+        need = Miles(distance_mi, reserve)
+    if options.ambient is not None and not has_unit(options.ambient):
+        _note(f"--ambient {options.ambient} taken as Fahrenheit")
+    return Call(
+        rig=options.rig,
+        vehicle=options.vehicle,
+        soc_start_percent=start,
+        need=need,
+        ambient_c=None if options.ambient is None else parse_temperature_c(options.ambient, name="--ambient"),
+        altitude_m=None if options.altitude is None else parse_altitude_m(options.altitude, name="--altitude"),
+        fuel=options.fuel,
+    )
+
+
+def _list(options: argparse.Namespace) -> int:
+    dataset = load(options.data)
+    if options.kind == "sources":
+        rows = [
+            (source_id, source.title, source.model_dump(mode="json")) for source_id, source in dataset.sources.items()
+        ]
+        origins: dict[str, str] = {}
+    else:
+        folder = KIND_WORDS[options.kind]
+        records = getattr(dataset, folder)
+        rows = [(record.id, record.name, record.model_dump(mode="json")) for record in records.values()]
+        origins = {name: origin for (kind, name), origin in dataset.origins.items() if kind == folder}
+    if options.json:
+        import json
+
+        listed = [
+            {"id": record_id, **data, **({"origin": origins.get(record_id)} if options.origin else {})}
+            for record_id, _, data in rows
+        ]
+        print(json.dumps(listed, indent=2, ensure_ascii=False, allow_nan=False))
+        return SERVES
+    widths = [max((len(row[column]) for row in rows), default=0) for column in (0, 1)]
+    for record_id, name, _ in rows:
+        line = f"{record_id:<{widths[0]}}  {name}"
+        if options.origin and record_id in origins:
+            line = f"{record_id:<{widths[0]}}  {name:<{widths[1]}}  {origins[record_id]}"
+        print(line)
+    return SERVES
+
+
+def _check(options: argparse.Namespace) -> int:
+    dataset = load(options.data)
+    for folder in RECORD_KINDS:
+        print(f"{len(getattr(dataset, folder)):>6}  {folder}")
+    print(f"{len(dataset.sources):>6}  sources")
+    verdicts = _plan_all(dataset)
+    for verdict, count in sorted(verdicts.items()):
+        print(f"{count:>6}  pairs of rig and class: {verdict}")
+    print("no fault found")
+    return SERVES
+
+
+def _plan_all(dataset: Dataset) -> dict[str, int]:
+    verdicts: dict[str, int] = {}
+    for rig_id in dataset.rigs:
+        for class_id in dataset.vehicle_classes:
+            found = plan(dataset, Call(rig_id, class_id, 10, ToPercent(80)))
+            verdicts[found.verdict] = verdicts.get(found.verdict, 0) + 1
+    return verdicts
+
+
+def _schema(options: argparse.Namespace) -> int:
+    from planner.schemas import schema_documents, schema_text  # wanted by this command alone
+
+    documents = schema_documents()
+    if options.out is not None:
+        if options.name is not None:
+            raise QuantityError(
+                name="schema", given=options.name, expected="either NAME or --out", next_step="leave one of them out"
+            )
+        _write_folder(options.out, {f"{name}.schema.json": schema_text(text) for name, text in documents.items()})
+        _note(f"{len(documents)} schemas written to {options.out}")
+        return SERVES
+    if options.name is None:
+        print("\n".join(documents))
+        return SERVES
+    if options.name not in documents:
+        raise UnknownIdError(kind="schema", given=options.name, known=list(documents), list_command="rangeferry schema")
+    print(schema_text(documents[options.name]), end="")
+    return SERVES
+
+
+def _write_folder(folder: Path, texts: dict[str, str]) -> None:
+    """Write files so that each of them is whole at any time: first beside, then renamed."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, text in texts.items():
+            beside = folder / f".{name}.part"
+            beside.write_text(text, encoding="utf-8")
+            beside.replace(folder / name)
+    except OSError as error:
+        raise QuantityError(
+            name="--out",
+            given=str(folder),
+            expected="a folder that can be written to",
+            next_step=f"{error.strerror or 'it failed'}: name another folder",
+        ) from None
+
+
+def _bench(options: argparse.Namespace) -> int:
+    from planner.bench import run  # wanted by this command alone
+
+    if options.classes < 1:
+        raise QuantityError(
+            name="--classes", given=str(options.classes), expected="1 or more", next_step="leave it out for 5000"
+        )
+    return run(sys.stdout, classes=options.classes)
+
+
+def _note(text: str, stream: TextIO | None = None) -> None:
+    print(f"note: {text}", file=stream or sys.stderr)

@@ -1,0 +1,87 @@
+"""How a figure is written in a sentence: one place, so that a link, a finding and a page round alike.
+
+Amps and miles go down, minutes and fuel go up, so that no rounding promises more than the arithmetic gives.
+"""
+
+import math
+
+__all__ = ["amps", "feet", "gallons", "hours_minutes", "kilowatts", "miles", "temperature", "volts"]
+
+_SLACK = 1e-9  # keeps 38.4 from becoming 38.3 by a rounding bit
+
+
+def amps(current_a: float) -> str:
+    """Return amps, rounded down to a tenth.
+
+    >>> amps(38.46), amps(40.0)
+    ('38.4 A', '40 A')
+    """
+    return f"{math.floor(current_a * 10 + _SLACK) / 10:g} A"
+
+
+def volts(voltage_v: float) -> str:
+    """Return whole volts.
+
+    >>> volts(238.6)
+    '239 V'
+    """
+    return f"{voltage_v:.0f} V"
+
+
+def kilowatts(power_kw: float) -> str:
+    """Return kilowatts, rounded down to a tenth; two digits below 1 kW.
+
+    >>> kilowatts(9.57), kilowatts(0.826)
+    ('9.5 kW', '0.82 kW')
+    """
+    steps = 10 if power_kw >= 1 else 100
+    return f"{math.floor(power_kw * steps + _SLACK) / steps:.{1 if steps == 10 else 2}f} kW"
+
+
+def miles(distance_mi: float) -> str:
+    """Return whole miles, rounded down.
+
+    >>> miles(45.0)
+    '45 mi'
+    """
+    return f"{math.floor(distance_mi + _SLACK)} mi"
+
+
+def gallons(volume_l: float) -> str:
+    """Return US gallons rounded up to a tenth, with litres beside.
+
+    >>> gallons(7.5)
+    '2 gal (7.5 L)'
+    """
+    return f"{_up(volume_l / 3.785411784)} gal ({_up(volume_l)} L)"
+
+
+def _up(value: float) -> str:
+    return f"{math.ceil(value * 10 - _SLACK) / 10:g}"
+
+
+def feet(altitude_m: float) -> str:
+    """Return whole feet with metres beside.
+
+    >>> feet(1524)
+    '5,000 ft (1524 m)'
+    """
+    return f"{altitude_m / 0.3048:,.0f} ft ({altitude_m:.0f} m)"
+
+
+def temperature(temperature_c: float) -> str:
+    """Return whole Fahrenheit with Celsius beside.
+
+    >>> temperature(-20)
+    '-4 F (-20 C)'
+    """
+    return f"{temperature_c * 1.8 + 32:.0f} F ({temperature_c:.0f} C)"
+
+
+def hours_minutes(minutes: int) -> str:
+    """Return minutes, with hours beside from two hours on.
+
+    >>> hours_minutes(95), hours_minutes(292)
+    ('95 min', '292 min (4 h 52 min)')
+    """
+    return f"{minutes} min" if minutes < 120 else f"{minutes} min ({minutes // 60} h {minutes % 60:02d} min)"

@@ -1,0 +1,792 @@
+"""`plan(dataset, call) -> Plan`: the one entry that command line, pages, JSON and printed card show.
+
+The dataclasses below are the typed definition of the published plan: field names are the JSON's, quantities are
+exact here and rounded in `report`. A band that has not been computed is absent (None and left out), never copied.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.answer import Answer, Call, Session, answer
+from planner.chain import Finding, SettingChoice, choose_setting, links, source_state
+from planner.figures import amps, kilowatts, miles, temperature, volts
+from planner.records import BatterySource, Dataset, GeneratorSource
+from planner.trip import LAST_ORDINARY_PERCENT, Miles, ToPercent
+
+__all__ = [
+    "PLAN_SCHEMA_VERSION",
+    "Ask",
+    "BatteryUse",
+    "CallAsUnderstood",
+    "Caution",
+    "ChainLink",
+    "FuelPlan",
+    "MenuEntry",
+    "Minutes",
+    "MinutesParts",
+    "PathUsed",
+    "Plan",
+    "ProvenanceOfPlan",
+    "ReadFolder",
+    "Reason",
+    "RefusedPathEntry",
+    "SettingStep",
+    "Verdict",
+    "Watch",
+    "plan",
+]
+
+PLAN_SCHEMA_VERSION = "1.0"
+Verdict = Literal["serve", "serve_with_changes", "ask_first", "try", "cannot_serve"]
+
+MENU_MIN = (15, 30, 45, 60, 90)
+# ansi-c84-1 range B for 120/240 V service, from memory: what utilization equipment is made for.
+VOLTS_STOP_BELOW_SHARE, VOLTS_STOP_ABOVE_SHARE = 216 / 240, 254 / 240
+COLD_AIR_C = 4.4  # common-practice: below 40 F cabin and pack heat are likely on
+WATCH_TOLERANCE = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class CallAsUnderstood:
+    """The call in SI units, with defaults filled in and listed."""
+
+    rig: str
+    vehicle: str
+    soc_start: float
+    soc_to: float | None
+    distance_km: float | None
+    soc_reserve: float | None
+    ambient_c: float
+    altitude_m: float
+    fuel: str | None
+    assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why the verdict is what it is."""
+
+    code: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """The question that decides."""
+
+    question: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class PathUsed:
+    """Connector, adapter and inlet, with the names to show."""
+
+    connector: str
+    adapter: str | None
+    inlet: str
+    connector_name: str
+    adapter_name: str | None
+    inlet_name: str
+    inlet_part: str | None
+    inlet_place: str
+
+
+@dataclass(frozen=True, slots=True)
+class RefusedPathEntry:
+    """A way that must not be tried, and why."""
+
+    connector: str
+    adapter: str | None
+    inlet: str
+    code: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChainLink:
+    """One rung of the ladder."""
+
+    link: str
+    id: str
+    name: str
+    rating_a: float
+    limit_a: float
+    basis: str
+    source: str
+    sets_setting: bool
+    sets_current: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SettingStep:
+    """What to turn the unit to, from where, and how."""
+
+    mark: str
+    output_a: float
+    from_mark: str
+    allowed_a: float
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Minutes:
+    """Minutes; the band is left out until it is computed."""
+
+    typical: int
+    p10: int | None = None
+    p50: int | None = None
+    p90: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MinutesParts:
+    """The minutes on site, part by part; cold is None while it is not computed."""
+
+    park: int
+    warm_up: int
+    handshake: int
+    cold: int | None
+    charging: int
+    refuel: int
+    cool_down: int
+    pack_up: int
+
+
+@dataclass(frozen=True, slots=True)
+class MenuEntry:
+    """What a stay of so many minutes plugged in gives. The safe low end of the miles follows with the bands."""
+
+    minutes: int
+    energy_battery_kwh: float
+    soc: float
+    miles_likely: int
+    miles_at_least: int | None = None
+    reaches: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FuelPlan:
+    """What the engine burns from warm-up to cool-down."""
+
+    kind: str
+    used_l: float
+    used_gal: float
+    left_after_l: float
+    refuel_stops: int
+    hours_left_h: float
+
+
+@dataclass(frozen=True, slots=True)
+class BatteryUse:
+    """What a battery rig gives."""
+
+    used_kwh: float
+    left_after_kwh: float
+    left_after: float
+    floor: float
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """What a meter should read, and when to stop."""
+
+    what: str
+    low: float
+    high: float
+    stop_below: float | None
+    stop_above: float | None
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A caution that applies to this call."""
+
+    code: str
+    text: str
+    source: str
+    level: Literal["stop", "change", "note"]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadFolder:
+    """A folder of records, with a digest of those that were read."""
+
+    path: str
+    version: str
+    digest: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProvenanceOfPlan:
+    """Which records a plan rests on, and their sources."""
+
+    folders: tuple[ReadFolder, ...]
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The answer to a call."""
+
+    schema_version: str
+    dataset_version: str
+    call: CallAsUnderstood
+    verdict: Verdict
+    reasons: tuple[Reason, ...]
+    ask: Ask | None
+    path: PathUsed | None
+    refused_paths: tuple[RefusedPathEntry, ...]
+    findings: tuple[Finding, ...]
+    chain: tuple[ChainLink, ...]
+    setting: SettingStep | None
+    current_a: float | None
+    voltage_evse_v: float | None
+    voltage_inlet_v: float | None
+    power_meter_kw: float | None
+    power_inlet_kw: float | None
+    power_battery_kw: float | None
+    source_load_percent: float | None
+    miles_added_per_hour: int | None
+    miles_added_per_hour_label: int | None
+    consumption_battery_kwh_per_100mi: float
+    soc_start: float
+    soc_target: float | None
+    soc_release: float | None
+    energy_battery_kwh: float | None
+    energy_meter_kwh: float | None
+    minutes_charging: Minutes | None
+    minutes_on_site: Minutes | None
+    minutes_parts: MinutesParts | None
+    menu: tuple[MenuEntry, ...]
+    fuel: FuelPlan | None
+    battery: BatteryUse | None
+    watch: tuple[Watch, ...]
+    abort: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+    steps: tuple[str, ...]
+    say: str
+    provenance: ProvenanceOfPlan
+    rig_name: str
+    vehicle_name: str
+
+
+def plan(dataset: Dataset, call: Call) -> Plan:
+    """Return the plan for a call: verdict, path, setting, rate, minutes, fuel, and what to watch.
+
+    Raises `UnknownIdError` for a rig or class that the dataset does not hold, `QuantityError` for a fuel that the
+    rig does not run on. A pair that cannot be served is a plan with its reasons, never an error.
+    """
+    found = answer(dataset, call)
+    verdict, reasons, ask = _verdict(dataset, found, call)
+    served = verdict != "cannot_serve"
+    session = found.session if served else None
+    rate = found.rate if served else None
+    # An open question shows no numbers to act on, but what the rig could give is part of the question.
+    target_percent = None
+    if session is not None and found.target is not None:
+        target_percent = found.percent_in_reach if found.percent_in_reach is not None else found.target.percent
+    parts = _minutes_parts(dataset, found, session) if session is not None else None
+    setting = _setting_step(found) if served else None
+    return Plan(
+        schema_version=PLAN_SCHEMA_VERSION,
+        dataset_version=dataset.version,
+        call=_call_as_understood(found, call),
+        verdict=verdict,
+        reasons=reasons,
+        ask=ask,
+        path=_path_used(found) if served else None,
+        refused_paths=tuple(
+            RefusedPathEntry(path.connector, path.adapter, path.inlet, path.code, path.text, path.source)
+            for path in found.refused_paths
+        ),
+        findings=found.findings,
+        chain=_ladder(found),
+        setting=setting,
+        current_a=rate.current_a if rate else None,
+        voltage_evse_v=rate.voltage_evse_v if rate else None,
+        voltage_inlet_v=rate.voltage_inlet_v if rate else None,
+        power_meter_kw=rate.power_meter_kw if rate else None,
+        power_inlet_kw=rate.power_inlet_kw if rate else None,
+        power_battery_kw=rate.power_battery_kw if rate else None,
+        source_load_percent=_load_percent(found) if rate else None,
+        miles_added_per_hour=found.miles_added_per_hour_mi if rate else None,
+        miles_added_per_hour_label=found.miles_added_per_hour_label_mi if rate else None,
+        consumption_battery_kwh_per_100mi=found.wh_per_10_miles_wh / 100,
+        soc_start=call.soc_start_percent / 100,
+        soc_target=None if target_percent is None else target_percent / 100,
+        soc_release=None if target_percent is None else target_percent / 100,
+        energy_battery_kwh=session.energy_battery_wh / 1000 if session else None,
+        energy_meter_kwh=session.energy_meter_wh / 1000 if session else None,
+        minutes_charging=Minutes(parts.charging) if parts else None,
+        minutes_on_site=Minutes(_sum(parts)) if parts else None,
+        minutes_parts=parts,
+        menu=_menu(found, call) if served else (),
+        fuel=_fuel_plan(found, session) if session else None,
+        battery=_battery_use(found, session) if session else None,
+        watch=_watch(found) if served else (),
+        abort=_abort(found) if served else (),
+        cautions=_cautions(found, target_percent) if served else (),
+        steps=_steps(found, setting, target_percent) if session else (),
+        say=_say(call, verdict, parts, target_percent),
+        provenance=_provenance(dataset, found),
+        rig_name=found.rig.name,
+        vehicle_name=found.vehicle.name,
+    )
+
+
+# ---------------------------------------------------------------------------------------------------------- verdict
+
+
+def _verdict(dataset: Dataset, found: Answer, call: Call) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
+    refusal = found.refusal
+    better = _better_fuel(dataset, found, call)
+    if refusal is not None:
+        text = f"{refusal.text} {refusal.remedy}"
+        others = [
+            Reason(finding.code, f"{finding.text} {finding.remedy}", f"{finding.edition}, {finding.clause}")
+            for finding in found.findings
+            if finding.level == "stop"
+        ]
+        first = Reason(refusal.code, text, refusal.source)
+        return "cannot_serve", tuple(dict.fromkeys((first, *others, *better))), None
+    assert found.target is not None
+    assert found.setting is not None
+    if found.target.percent > 100:
+        return _beyond_full(found, call, better)
+    if found.target.percent <= call.soc_start_percent:
+        text = (
+            f"The dash says {call.soc_start_percent} %; the need takes {found.target.percent} % by typical figures. "
+            "Nothing has to be added."
+        )
+        ask = Ask("It can typically make that as it stands. What else keeps it from driving?", "need_already_met")
+        return "ask_first", (Reason("need_already_met", text, "charge table"), *better), ask
+    if found.session is None or found.percent_in_reach is not None:
+        return _source_short(found, better)
+    changes = []
+    if found.setting.must_be_moved:
+        changes.append(
+            Reason(
+                "turn_setting",
+                f"Turn the unit from mark {found.setting.from_mark} to mark {found.setting.mark} "
+                f"({amps(found.setting.output_a)}): {_held_by(found.setting)}",
+                found.setting.set_by_link.source,
+            )
+        )
+    if found.setting.stop_above_a is not None:
+        changes.append(
+            Reason(
+                "this_class_only",
+                f"The unit stands at {amps(found.setting.output_a)}, above what the source gives "
+                f"({amps(found.setting.allowed_a)}). This class draws less. Serve this class only, and stop if the "
+                f"meter reads above {amps(found.setting.stop_above_a)}.",
+                "common practice, no source",
+            )
+        )
+    if changes:
+        return "serve_with_changes", (*changes, *better), None
+    text = f"Every part carries {amps(found.setting.output_a)} for hours: {_held_by(found.setting)}"
+    return "serve", (Reason("fits", text, found.setting.set_by_link.source), *better), None
+
+
+def _held_by(setting: SettingChoice) -> str:
+    link = setting.set_by_link
+    return f"{link.name} allows {amps(link.limit_a)} ({link.basis})."
+
+
+def _beyond_full(
+    found: Answer, call: Call, better: tuple[Reason, ...]
+) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
+    assert found.target is not None
+    need = call.need
+    assert isinstance(need, Miles)
+    text = (
+        f"{miles(need.distance_mi)} with {need.kept_percent} % left does not fit into a full battery by typical "
+        f"figures; {miles(found.target.most_miles_mi)} does."
+    )
+    if found.vehicle.engine:
+        ask = Ask("Is there fuel in its tank? It drives on fuel once the battery is empty.", "ask_fuel_first")
+        return "ask_first", (Reason("need_exceeds_battery", text, "charge table"), *better), ask
+    text += f" Plan a stop within {miles(found.target.most_miles_mi)}, or a tow."
+    return "cannot_serve", (Reason("need_exceeds_battery", text, "charge table"), *better), None
+
+
+def _source_short(found: Answer, better: tuple[Reason, ...]) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
+    """The rig's own fuel or charge does not reach the target."""
+    assert found.target is not None
+    what = "charge" if isinstance(found.rig.source, BatterySource) else "fuel"
+    if found.percent_in_reach is None:
+        text = f"{found.rig.name} has not {what} enough on board for one percent."
+        return "cannot_serve", (Reason("source_empty", text, "rig record"), *better), None
+    text = (
+        f"{found.rig.name}'s {what} on board gives {found.percent_in_reach} %, not the {found.target.percent} % asked "
+        f"for. The figures below are for {found.percent_in_reach} %."
+    )
+    ask = Ask(f"Does {found.percent_in_reach} % on the dash help the customer?", "source_short")
+    return "ask_first", (Reason("source_short", text, "rig record"), *better), ask
+
+
+def _better_fuel(dataset: Dataset, found: Answer, call: Call) -> tuple[Reason, ...]:
+    """Name another fuel on board that would serve better, where the call left the fuel open."""
+    source = found.rig.source
+    if not isinstance(source, GeneratorSource) or call.fuel is not None or found.path is None:
+        return ()
+    if any(finding.level == "stop" for finding in found.findings):
+        return ()
+    now_a = found.setting.output_a if found.setting is not None and found.refusal is None else 0.0
+    for fuel in source.fuels:
+        if fuel == found.conditions.fuel:
+            continue
+        site = found.conditions
+        state = source_state(found.rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=fuel)
+        chain = links(
+            dataset,
+            found.rig,
+            found.path,
+            state,
+            ambient_c=site.ambient_c,
+            altitude_m=site.altitude_m,
+            power_factor=found.vehicle.onboard_charger.power_factor,
+        )
+        other = choose_setting(found.rig, chain, found.vehicle)
+        if isinstance(other, SettingChoice) and other.output_a > now_a:
+            text = f"On {fuel}, also on board, {amps(other.output_a)} would be allowed: ask for it with --fuel {fuel}."
+            return (Reason("better_fuel", text, "rig record"),)
+    return ()
+
+
+# ------------------------------------------------------------------------------------------------------------ parts
+
+
+def _call_as_understood(found: Answer, call: Call) -> CallAsUnderstood:
+    need = call.need
+    reserve = need.kept_percent if isinstance(need, Miles) else None
+    site = found.conditions
+    return CallAsUnderstood(
+        rig=found.rig.id,
+        vehicle=found.vehicle.id,
+        soc_start=call.soc_start_percent / 100,
+        soc_to=need.percent / 100 if isinstance(need, ToPercent) else None,
+        distance_km=need.distance_mi * 1.609344 if isinstance(need, Miles) else None,
+        soc_reserve=None if reserve is None else reserve / 100,
+        ambient_c=site.ambient_c,
+        altitude_m=site.altitude_m,
+        fuel=site.fuel,
+        assumed=site.assumed,
+    )
+
+
+def _path_used(found: Answer) -> PathUsed | None:
+    path = found.path
+    if path is None:
+        return None
+    place = next(port.place for port in found.vehicle.ports if port.inlet == path.inlet.id)
+    return PathUsed(
+        connector=path.connector.id,
+        adapter=path.adapter.id if path.adapter else None,
+        inlet=path.inlet.id,
+        connector_name=path.connector.name,
+        adapter_name=path.adapter.name if path.adapter else None,
+        inlet_name=path.inlet.name,
+        inlet_part=path.inlet.ac_part,
+        inlet_place=place,
+    )
+
+
+def _ladder(found: Answer) -> tuple[ChainLink, ...]:
+    sets_setting = found.setting.set_by_link if found.setting else None
+    by_vehicle = found.rate is not None and found.rate.held_back_by_vehicle is not None
+    rungs = []
+    for link in found.chain:
+        is_charger = link.link == "onboard_charger"
+        rungs.append(
+            ChainLink(
+                link=link.link,
+                id=link.id,
+                name=link.name,
+                rating_a=link.rating_a,
+                limit_a=link.limit_a,
+                basis=link.basis,
+                source=link.source,
+                sets_setting=link is sets_setting,
+                sets_current=is_charger if by_vehicle else link is sets_setting,
+            )
+        )
+    return tuple(rungs)
+
+
+def _setting_step(found: Answer) -> SettingStep | None:
+    setting = found.setting
+    if setting is None:
+        return None
+    steps: tuple[str, ...]
+    if setting.must_be_moved:
+        steps = (
+            "Before the connector goes in.",
+            f"Turn from mark {setting.from_mark} to mark {setting.mark}.",
+            f"Read back {amps(setting.output_a)}.",
+        )
+    else:
+        steps = (f"Leave it at mark {setting.mark}.", f"Read back {amps(setting.output_a)}.")
+    return SettingStep(setting.mark, setting.output_a, setting.from_mark, setting.allowed_a, steps)
+
+
+def _load_percent(found: Answer) -> float:
+    assert found.rate is not None
+    load_w = 1000 * found.rate.power_source_kw + found.rig.other_loads.power_w
+    return 100 * load_w / found.state.power_derated_w
+
+
+def _minutes_parts(dataset: Dataset, found: Answer, session: Session) -> MinutesParts:
+    rates = dataset.rates
+    engine = isinstance(found.rig.source, GeneratorSource)
+    return MinutesParts(
+        park=math.ceil(rates.park_min.typical),
+        warm_up=math.ceil(rates.warm_up_min.typical) if engine else 0,
+        handshake=math.ceil(rates.handshake_min.typical),
+        cold=None,
+        charging=-(-session.seconds // 60),
+        refuel=session.fuel.refuel_stops * math.ceil(rates.refuel_stop_min.typical),
+        cool_down=math.ceil(rates.cool_down_min.typical) if engine else 0,
+        pack_up=math.ceil(rates.pack_up_min.typical),
+    )
+
+
+def _sum(parts: MinutesParts) -> int:
+    return (
+        parts.park
+        + parts.warm_up
+        + parts.handshake
+        + (parts.cold or 0)
+        + parts.charging
+        + parts.refuel
+        + parts.cool_down
+        + parts.pack_up
+    )
+
+
+def _menu(found: Answer, call: Call) -> tuple[MenuEntry, ...]:
+    """Return what common stays give: the last whole percent that the integer table reaches in that time."""
+    table = found.table
+    if table is None:
+        return ()
+    start = call.soc_start_percent
+    entries = []
+    percent = start
+    from_s = table.seconds_at(start)
+    for minutes in MENU_MIN:
+        while percent < LAST_ORDINARY_PERCENT and table.seconds_at(percent + 1) - from_s <= 60 * minutes:
+            percent += 1
+        added_wh = table.battery_wh_at(percent) - table.battery_wh_at(start)
+        entries.append(MenuEntry(minutes, added_wh / 1000, percent / 100, 10 * added_wh // found.wh_per_10_miles_wh))
+    return tuple(entries)
+
+
+def _fuel_plan(found: Answer, session: Session) -> FuelPlan | None:
+    source = found.rig.source
+    if not isinstance(source, GeneratorSource) or found.conditions.fuel is None or found.rate is None:
+        return None
+    fuel = source.fuels[found.conditions.fuel]
+    per_hour_l = fuel.burn_no_load_l_per_h + fuel.burn_slope_l_per_kwh * found.rate.power_source_kw
+    return FuelPlan(
+        kind=found.conditions.fuel,
+        used_l=session.fuel.used_l,
+        used_gal=session.fuel.used_l / 3.785411784,
+        left_after_l=session.fuel.left_l,
+        refuel_stops=session.fuel.refuel_stops,
+        hours_left_h=session.fuel.left_l / per_hour_l,
+    )
+
+
+def _battery_use(found: Answer, session: Session) -> BatteryUse | None:
+    source = found.rig.source
+    if not isinstance(source, BatterySource):
+        return None
+    return BatteryUse(
+        used_kwh=session.fuel.used_kwh,
+        left_after_kwh=session.fuel.left_kwh,
+        left_after=session.fuel.left_kwh / source.energy_usable_kwh,
+        floor=source.soc_floor,
+    )
+
+
+def _watch(found: Answer) -> tuple[Watch, ...]:
+    rate, setting = found.rate, found.setting
+    if rate is None or setting is None:
+        return ()
+    spread = found.rig.source.voltage_v
+    drop_v = spread.typical - rate.voltage_evse_v
+    nominal_v = round(spread.typical / 120) * 120 if spread.typical >= 225 or spread.typical < 180 else 208
+    low_a = rate.current_a * (1 - WATCH_TOLERANCE)
+    high_a = min(setting.output_a, setting.allowed_a)
+    return (
+        Watch("current at the meter", low_a, high_a, None, setting.stop_above_a or high_a, "A"),
+        Watch(
+            "volts at the EVSE",
+            spread.low - drop_v,
+            spread.high,
+            VOLTS_STOP_BELOW_SHARE * nominal_v,
+            max(VOLTS_STOP_ABOVE_SHARE * nominal_v, spread.high),
+            "V",
+        ),
+        Watch(
+            "power at the meter",
+            rate.power_meter_kw * (1 - WATCH_TOLERANCE),
+            rate.power_meter_kw * (1 + WATCH_TOLERANCE),
+            None,
+            None,
+            "kW",
+        ),
+    )
+
+
+def _abort(found: Answer) -> tuple[str, ...]:
+    lines = [
+        "No charging 10 minutes after plugging in.",
+        "A breaker or the EVSE trips twice.",
+        "A plug, an adapter or the inlet too hot to keep a hand on, or a smell of burning.",
+        "The dash percent has not risen after 15 minutes.",
+    ]
+    if isinstance(found.rig.source, GeneratorSource):
+        lines.append("A CO alarm: engine off, everyone out and upwind.")
+    return tuple(lines)
+
+
+def _cautions(found: Answer, target_percent: int | None) -> tuple[Caution, ...]:
+    cautions: list[Caution] = []
+    if isinstance(found.rig.source, GeneratorSource):
+        cautions += [
+            Caution(
+                "carbon_monoxide",
+                "Engine outdoors only, 20 ft or more from any building, window or occupied vehicle, exhaust downwind.",
+                "cpsc-carbon-monoxide",
+                "stop",
+            ),
+            Caution(
+                "refuel_cold",
+                "Refuel with the engine off and cool, and nobody smoking.",
+                "cpsc-carbon-monoxide",
+                "stop",
+            ),
+        ]
+    cautions.append(
+        Caution(
+            "dry_and_checked",
+            "Keep plugs dry and off the ground; look every cord and coupler over before use; never feed a building.",
+            "osha-portable-generators",
+            "note",
+        )
+    )
+    if found.path is not None and found.path.adapter is not None:
+        sensed = found.path.adapter.temperature_sensing
+        cautions.append(
+            Caution(
+                "two_joints",
+                "Check both joints, cable to adapter and adapter to vehicle, and feel them at 10 and 30 minutes"
+                + ("." if sensed else ": this adapter senses no temperature."),
+                "common practice, no source",
+                "note",
+            )
+        )
+    if found.conditions.ambient_c < COLD_AIR_C:
+        cautions.append(
+            Caution(
+                "cold_not_counted",
+                f"Air {temperature(found.conditions.ambient_c)}: the cold is in the wiring here, but not yet in "
+                "the vehicle. Expect a slower start, more minutes and fewer miles; keep the cabin heat off.",
+                "method page",
+                "change",
+            )
+        )
+    if target_percent is not None and target_percent > LAST_ORDINARY_PERCENT:
+        cautions.append(
+            Caution(
+                "last_percents",
+                f"Above {LAST_ORDINARY_PERCENT} % charging crawls and the time is a guess.",
+                "method page",
+                "note",
+            )
+        )
+    if found.vehicle.engine:
+        cautions.append(
+            Caution(
+                "ask_fuel_first",
+                "It also drives on fuel: a can of fuel may be the quicker help.",
+                "common practice, no source",
+                "note",
+            )
+        )
+    cautions.append(
+        Caution(
+            "typical_only",
+            "Typical figures on an ordinary road in mild air; weather, hills and speed are not in the miles yet. "
+            "It plans, it does not certify: the authority, the listing instructions and a licensed electrician decide.",
+            "method page",
+            "note",
+        )
+    )
+    return tuple(cautions)
+
+
+def _steps(found: Answer, setting: SettingStep | None, target_percent: int | None) -> tuple[str, ...]:
+    path, rate = found.path, found.rate
+    assert path is not None
+    assert rate is not None
+    assert setting is not None
+    engine = isinstance(found.rig.source, GeneratorSource)
+    steps = ["Chocks and cones; a cone on our own hood that says the cable is out."]
+    if engine:
+        steps.append("CO alarm on; engine up and warm; volts steady before plugging in.")
+    steps += [*setting.steps]
+    if path.adapter is not None:
+        steps.append(f"Adapter {path.adapter.name}: count it out, and check it is dry, whole and its label readable.")
+    part = f", {path.inlet.ac_part}" if path.inlet.ac_part else ""
+    steps.append(f"Connector {path.connector.name} into {path.inlet.name}{part}; wait for the latch.")
+    steps.append(
+        f"Expect {amps(rate.current_a)} and {kilowatts(rate.power_meter_kw)} on the meter "
+        f"at {volts(rate.voltage_evse_v)}."
+    )
+    steps.append("Feel every plug and coupler at 10 and at 30 minutes.")
+    if target_percent is not None:
+        kwh = found.session.energy_meter_wh / 1000 if found.session else 0.0
+        steps.append(f"Release at {target_percent} % on the dash, about {kwh:.1f} kWh on the meter; not by the clock.")
+    if path.adapter is not None:
+        steps.append("Adapter back: count it in.")
+    if engine:
+        steps.append("Let the engine cool down without load, then off.")
+    return tuple(steps)
+
+
+def _say(
+    call: Call,
+    verdict: Verdict,
+    parts: MinutesParts | None,
+    target_percent: int | None,
+) -> str:
+    if verdict in {"cannot_serve", "ask_first"} or parts is None or target_percent is None:
+        return ""
+    on_site = _sum(parts)
+    if on_site < 120:
+        time = f"about {on_site} minutes"
+    else:
+        quarters = math.ceil(on_site / 15)
+        time = f"about {quarters // 4} hours" + (f" and {15 * (quarters % 4)} minutes" if quarters % 4 else "")
+    text = f"We will be with you for {time}. After that your dash should show {target_percent} %"
+    if isinstance(call.need, Miles):
+        text += f", which is typically enough for {miles(call.need.distance_mi)}"
+    return text + "."
+
+
+def _provenance(dataset: Dataset, found: Answer) -> ProvenanceOfPlan:
+    refs: set[str] = set()
+    records = [found.rig, found.vehicle, *dataset.tables.values()]
+    if found.path is not None:
+        records += [part for part in (found.path.connector, found.path.adapter, found.path.inlet) if part is not None]
+    for record in records:
+        refs.update(origin.ref or str(origin.basis) for origin in record.sources.values())
+    folders = tuple(ReadFolder(folder.path, folder.version, folder.digest) for folder in dataset.folders)
+    return ProvenanceOfPlan(folders, tuple(sorted(refs)))

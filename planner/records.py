@@ -1,0 +1,915 @@
+"""The records that come from files, and the frozen `Dataset` of all of them.
+
+Strict: an unknown key, a text where a number belongs or a value out of range is refused. Frozen: nothing changes
+after reading. The id of a record is its file name; `loading` is the only reader.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, ClassVar, Literal, Self, TypeVar
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from planner.errors import UnknownIdError
+from planner.pilot import DEAD_BAND_HIGH_A, DEAD_BAND_LOW_A, is_advertisable
+from planner.power import charger_loss_scale
+
+__all__ = [
+    "AWG_SIZES",
+    "BUILDING_WIRE_TABLE",
+    "CORD_TABLE",
+    "CORRECTION_TABLE",
+    "ID_LENGTH",
+    "ID_PATTERN",
+    "KIND_WORDS",
+    "RECORD_KINDS",
+    "RESISTANCE_TABLE",
+    "SMALL_CONDUCTOR_TABLE",
+    "STANDARD_RATINGS_TABLE",
+    "Adapter",
+    "BatterySource",
+    "Breaker",
+    "Cable",
+    "ChargingHabits",
+    "Column",
+    "Commissioning",
+    "Conductor",
+    "Connector",
+    "Contacts",
+    "Dataset",
+    "DatasetInfo",
+    "DerateRule",
+    "Evse",
+    "Folder",
+    "Fuel",
+    "FuelKind",
+    "GeneratorSource",
+    "Inlet",
+    "Label",
+    "OnboardCharger",
+    "OtherLoads",
+    "Outlet",
+    "Plug",
+    "Provenance",
+    "Rates",
+    "Receptacle",
+    "Record",
+    "Reference",
+    "Rig",
+    "Setting",
+    "Site",
+    "Source",
+    "Spread",
+    "Table",
+    "VehicleBattery",
+    "VehicleClass",
+    "VehiclePort",
+    "numbers_without_one_source",
+    "references",
+]
+
+ID_PATTERN = r"^[a-z0-9]+(-[a-z0-9]+)*$"
+ID_LENGTH = 40
+NAME_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9 \-/.,()+]*$"
+# Text for people: any printable character of the basic Latin and Latin-1 range and common punctuation; no control
+# and no direction-changing characters, which could make a page or a terminal show something else than was read.
+TEXT_PATTERN = r"^[\x20-\x7e\u00a0-\u017f\u2010-\u2027\u2030-\u205e\u2070-\u209c\u2190-\u22ff]*$"
+# The published tables that the chain looks up, by record id.
+BUILDING_WIRE_TABLE = "nec-310-16"
+CORD_TABLE = "nec-400-5-a-1"
+CORRECTION_TABLE = "nec-310-15-b-1"
+RESISTANCE_TABLE = "nec-chapter-9-table-8"
+STANDARD_RATINGS_TABLE = "nec-240-6-a"
+SMALL_CONDUCTOR_TABLE = "nec-240-4-d"
+
+AWG_SIZES = ("18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0")
+
+Id = Annotated[str, Field(pattern=ID_PATTERN, max_length=ID_LENGTH)]
+Name = Annotated[str, Field(pattern=NAME_PATTERN, max_length=60)]
+Text = Annotated[str, Field(pattern=TEXT_PATTERN, min_length=1, max_length=600)]
+Amps = Annotated[float, Field(gt=0, le=1000)]
+Volts = Annotated[float, Field(ge=90, le=1000)]
+Fraction = Annotated[float, Field(ge=0, le=1)]
+PositiveFraction = Annotated[float, Field(gt=0, le=1)]
+Kilowatts = Annotated[float, Field(gt=0, le=1000)]
+Watts = Annotated[float, Field(gt=0, le=1_000_000)]
+Metres = Annotated[float, Field(gt=0, le=500)]
+Litres = Annotated[float, Field(ge=0, le=2000)]
+Altitude = Annotated[float, Field(ge=-500, le=6000)]
+Celsius = Annotated[float, Field(ge=-60, le=60)]
+FuelKind = Literal["gasoline", "propane", "diesel"]
+
+
+class Record(BaseModel):
+    """The base of everything that comes from a file."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, defer_build=True)
+
+
+class Spread(Record):
+    """A number with its honest band: low, typical (the median) and high."""
+
+    low: float
+    typical: float
+    high: float
+
+    @model_validator(mode="after")
+    def rises(self) -> Self:
+        if not self.low <= self.typical <= self.high:
+            raise PydanticCustomError(
+                "rule",
+                "spread",
+                {
+                    "field": "typical",
+                    "expected": "low <= typical <= high",
+                    "got": f"low {self.low:g}, typical {self.typical:g}, high {self.high:g}",
+                    "next_step": "put the three numbers in rising order; typical is the median",
+                },
+            )
+        return self
+
+
+def _above(value: float) -> AfterValidator:
+    """Return a validator that holds the low end of a spread above a value."""
+
+    def check(spread: Spread) -> Spread:
+        if spread.low <= value:
+            raise PydanticCustomError(
+                "rule",
+                "spread",
+                {
+                    "field": "low",
+                    "expected": f"a number above {value:g}",
+                    "got": f"{spread.low:g}",
+                    "next_step": "correct the low end",
+                },
+            )
+        return spread
+
+    return AfterValidator(check)
+
+
+PositiveSpread = Annotated[Spread, _above(0.0)]
+
+
+class Provenance(Record):
+    """Where numbers come from: a source of `sources.yaml`, or an honest basis where there is none."""
+
+    ref: Id | None = None
+    where: Text | None = Field(default=None, description="Clause, table, page or section in the source")
+    basis: Literal["common practice", "from memory", "judgement", "invented"] | None = Field(
+        default=None, description="When no published source exists; `invented` is for demonstration data alone"
+    )
+    note: Text | None = None
+
+    @model_validator(mode="after")
+    def names_one_origin(self) -> Self:
+        if (self.ref is None) == (self.basis is None):
+            raise PydanticCustomError(
+                "rule",
+                "origin",
+                {
+                    "field": "",
+                    "expected": "either ref or basis",
+                    "got": "both" if self.ref else "neither",
+                    "next_step": "write ref: with an id of sources.yaml, or basis: when there is no source",
+                },
+            )
+        return self
+
+
+class Reference(Record):
+    """What every record in a folder of records has."""
+
+    id: Annotated[str, Field(pattern=ID_PATTERN, max_length=ID_LENGTH)]
+    name: Name
+    formerly: tuple[Id, ...] = Field(default=(), description="Ids that this record had before a rename")
+    notes: Text | None = None
+    sources: dict[str, Provenance] = Field(
+        default_factory=dict, description="Field path to origin; every number is covered by exactly one path"
+    )
+
+
+class Contacts(Record):
+    """What a coupler carries in one of the two worlds, AC or DC, as continuous ratings."""
+
+    current_a: Amps
+    voltage_v: Annotated[float, Field(ge=90, le=2000)]
+    phases: tuple[Literal[1, 3], ...] = Field(default=(1,), description="For AC: the phase counts it can carry")
+
+
+R = TypeVar("R", bound=Reference)
+
+
+class Connector(Reference):
+    """A connector: the end of a cable that goes into a vehicle (or into an adapter)."""
+
+    kind_word: ClassVar[str] = "connector"
+    standard: Text
+    ac: Contacts | None = None
+    dc: Contacts | None = None
+    fits: tuple[Id, ...] = Field(description="Inlets it can be inserted into; what may flow is decided by ac and dc")
+    latch: Text
+
+    @model_validator(mode="after")
+    def carries_something(self) -> Self:
+        _require_contacts(self)
+        return self
+
+
+class Inlet(Reference):
+    """An inlet: the port on a vehicle."""
+
+    kind_word: ClassVar[str] = "inlet"
+    standard: Text
+    ac: Contacts | None = None
+    dc: Contacts | None = None
+    ac_part: Text | None = Field(default=None, description="Where the AC connector goes, if not into the whole of it")
+    tell_apart: Text = Field(description="What to look for")
+
+    @model_validator(mode="after")
+    def carries_something(self) -> Self:
+        _require_contacts(self)
+        return self
+
+
+def _require_contacts(record: "Connector | Inlet") -> None:
+    if record.ac is None and record.dc is None:
+        raise PydanticCustomError(
+            "rule",
+            "nothing",
+            {
+                "field": "ac",
+                "expected": "ac or dc (or both)",
+                "got": "neither",
+                "next_step": "say what it carries, with current_a and voltage_v",
+            },
+        )
+
+
+class Adapter(Reference):
+    """A vehicle-side adapter: takes one connector and behaves like another. It carries AC or DC, never both."""
+
+    kind_word: ClassVar[str] = "adapter"
+    carries: Literal["ac", "dc"]
+    takes: Id = Field(description="The connector that is inserted into it")
+    becomes: Id = Field(description="The connector that it then is, towards the vehicle")
+    rating_current_a: Amps | None = Field(default=None, description="From its own label; leave out if unreadable")
+    rating_voltage_v: Annotated[float, Field(ge=90, le=2000)] | None = None
+    listing: Literal["ul2252", "supplied_by_vehicle_maker", "none"]
+    temperature_sensing: bool = False
+    latch: Text
+
+    @model_validator(mode="after")
+    def changes_something(self) -> Self:
+        if self.takes == self.becomes:
+            raise PydanticCustomError(
+                "rule",
+                "adapter",
+                {
+                    "field": "becomes",
+                    "expected": "another connector than takes",
+                    "got": self.becomes,
+                    "next_step": "an extension between equal couplers is not an adapter and is never used",
+                },
+            )
+        return self
+
+
+class Outlet(Reference):
+    """A receptacle configuration of the supply side."""
+
+    kind_word: ClassVar[str] = "outlet"
+    configuration: Text
+    rating_a: Amps
+    voltage_v: Volts
+    neutral: bool
+    ground: bool
+    locking: bool = False
+
+
+class Column(Record):
+    """One column of a published table."""
+
+    unit: Text
+    means: Text
+
+
+class Table(Reference):
+    """A published table, transcribed whole for the rows in use."""
+
+    kind_word: ClassVar[str] = "table"
+    edition: Text
+    row_key: Text
+    columns: dict[str, Column]
+    rows: dict[str, dict[str, float]]
+
+    @model_validator(mode="after")
+    def rows_use_declared_columns(self) -> Self:
+        for key, row in self.rows.items():
+            for column in row:
+                if column not in self.columns:
+                    raise PydanticCustomError(
+                        "rule",
+                        "column",
+                        {
+                            "field": f"rows.{key}.{column}",
+                            "expected": "a column declared under columns",
+                            "got": column,
+                            "next_step": f"use one of {', '.join(self.columns)}, or declare it",
+                        },
+                    )
+        return self
+
+    def value(self, row: str, column: str) -> float | None:
+        """Return a cell, or None where the table has none."""
+        return self.rows.get(row, {}).get(column)
+
+
+class Source(Record):
+    """A published source."""
+
+    title: Text
+    publisher: Text | None = None
+    edition: Text | None = None
+    year: int | None = Field(default=None, ge=1800, le=2100)
+    kind: Literal["code", "standard", "regulation", "handbook", "measurement", "manual", "guidance", "own"]
+    read_in: Text = Field(description="The text it was read in, or that it was not read")
+
+
+class DatasetInfo(Record):
+    """What a folder of records says of itself."""
+
+    version: Annotated[str, Field(pattern=r"^\d+\.\d+\.\d+$")]
+    name: Name
+
+
+class DerateRule(Record):
+    """An engine's common rule: shares of running watts lost to height and heat."""
+
+    loss_per_1000ft: Fraction = 0.035
+    loss_per_10f: Fraction = 0.01
+    free_altitude_m: Altitude = 0.0
+    free_ambient_c: Celsius = 25.0
+
+
+class Fuel(Record):
+    """One fuel of a generator: its running watts on it, its burn, and what is on board."""
+
+    running_power_w: Watts
+    tank_l: Litres
+    spare_l: Litres = 0.0
+    burn_no_load_l_per_h: Annotated[float, Field(ge=0, le=100)]
+    burn_slope_l_per_kwh: Annotated[float, Field(gt=0, le=5)]
+
+
+Connection = Literal["split_phase_240", "one_leg_120", "three_phase_208_line_to_line"]
+Neutral = Literal["bonded_at_source", "floating", "bonded_twice", "unknown"]
+
+
+class GeneratorSource(Record):
+    """An engine generator, at the connection that the rig uses."""
+
+    kind: Literal["generator"]
+    connection: Connection
+    voltage_v: PositiveSpread = Field(description="Steady volts under load at the connection, coldest to warmest set")
+    nameplate_current_a: Amps = Field(description="What the winding or leg carries continuously at this connection")
+    neutral: Neutral
+    fuels: dict[FuelKind, Fuel]
+    default_fuel: FuelKind
+    derate: DerateRule
+
+    @model_validator(mode="after")
+    def default_fuel_is_on_board(self) -> Self:
+        if self.default_fuel not in self.fuels:
+            raise PydanticCustomError(
+                "rule",
+                "fuel",
+                {
+                    "field": "default_fuel",
+                    "expected": f"one of the fuels listed: {', '.join(self.fuels) or 'none'}",
+                    "got": self.default_fuel,
+                    "next_step": "add that fuel under fuels, or name another",
+                },
+            )
+        return self
+
+
+class BatterySource(Record):
+    """A battery with an inverter."""
+
+    kind: Literal["battery_inverter"]
+    connection: Connection
+    voltage_v: PositiveSpread = Field(description="Steady volts under load at the connection")
+    nameplate_current_a: Amps
+    neutral: Neutral
+    power_continuous_w: Watts
+    energy_usable_kwh: Annotated[float, Field(gt=0, le=2000)]
+    soc_floor: Fraction = Field(description="Share of the usable energy that is kept")
+    efficiency: PositiveFraction = Field(description="AC out over energy taken from the battery")
+
+
+class Breaker(Record):
+    """An overcurrent device."""
+
+    part: Literal["breaker"]
+    id: Id
+    name: Name
+    rating_a: Amps
+    listed_for_100_percent: bool = False
+
+
+class Receptacle(Record):
+    """A receptacle of the supply."""
+
+    part: Literal["receptacle"]
+    id: Id
+    name: Name
+    outlet: Id
+
+
+class Plug(Record):
+    """A field-fitted plug or cord connector of the supply."""
+
+    part: Literal["plug"]
+    id: Id
+    name: Name
+    outlet: Id
+
+
+class Conductor(Record):
+    """Building wire or field-made flexible cord."""
+
+    part: Literal["conductor"]
+    id: Id
+    name: Name
+    construction: Literal["building_wire", "flexible_cord"]
+    material: Literal["copper", "aluminum"]
+    size_awg: Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0"]
+    temperature_rating_c: Literal[60, 75, 90]
+    termination_column_c: Literal[60, 75]
+    loaded_conductors: Literal[2, 3]
+    length_m: Metres
+
+    @model_validator(mode="after")
+    def cord_is_copper_and_in_its_table(self) -> Self:
+        if self.construction == "flexible_cord" and self.material != "copper":
+            raise PydanticCustomError(
+                "rule",
+                "cord",
+                {
+                    "field": "material",
+                    "expected": "copper for flexible cord",
+                    "got": self.material,
+                    "next_step": "the cord table covers copper alone: correct the material or the construction",
+                },
+            )
+        if self.construction == "flexible_cord" and self.size_awg in ("1", "1/0"):
+            raise PydanticCustomError(
+                "rule",
+                "cord",
+                {
+                    "field": "size_awg",
+                    "expected": "14 to 2 AWG for flexible cord",
+                    "got": self.size_awg,
+                    "next_step": "larger portable cable has another table that is not carried yet",
+                },
+            )
+        return self
+
+
+SupplyPart = Annotated[Breaker | Receptacle | Plug | Conductor, Field(discriminator="part")]
+
+
+class Setting(Record):
+    """One position of the EVSE's own adjustment."""
+
+    mark: Name = Field(description="What the unit shows there")
+    marked_as: Literal["output_amps", "breaker_amps"]
+    output_a: Amps = Field(description="What the pilot then advertises")
+
+
+class Cable(Record):
+    """The EVSE's output cable and the connector at its end."""
+
+    connector: Id
+    rating_a: Amps
+    size_awg: Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0"]
+    temperature_rating_c: Literal[60, 75, 90, 105]
+    length_m: Metres
+
+
+class Evse(Record):
+    """The AC EVSE and how it is set."""
+
+    listing: Literal["listed", "none"]
+    output_max_a: Amps
+    voltage_low_v: Volts
+    voltage_high_v: Volts
+    connected_by: Literal["hard_wired", "listed_cord_and_plug"]
+    plug: Id | None = Field(default=None, description="The outlet its own listed plug is made for")
+    set_by: Literal["fixed", "inside_tools", "outside_control", "app_local", "app_needs_signal"]
+    survives_power_cycle: bool
+    setting_now: Name = Field(description="The mark it stands at")
+    settings: tuple[Setting, ...] = Field(min_length=1)
+    cable: Cable
+
+    @model_validator(mode="after")
+    def settings_are_possible(self) -> Self:
+        marks = [setting.mark for setting in self.settings]
+        for index, setting in enumerate(self.settings):
+            if not is_advertisable(setting.output_a):
+                raise _setting_error(
+                    index,
+                    "6 to 51 A, or above 52.5 up to 80 A",
+                    f"{setting.output_a:g} A"
+                    + (" (no duty cycle says it)" if DEAD_BAND_LOW_A < setting.output_a <= DEAD_BAND_HIGH_A else ""),
+                    "give the amps that the pilot advertises at this mark",
+                )
+            if setting.output_a > self.output_max_a:
+                raise _setting_error(
+                    index,
+                    f"at most output_max_a, {self.output_max_a:g} A",
+                    f"{setting.output_a:g} A",
+                    "correct the setting or the EVSE's rating",
+                )
+            if marks.count(setting.mark) > 1:
+                raise _setting_error(
+                    index, "every mark once", f"{setting.mark} again", "give each position its own mark", "mark"
+                )
+            if setting.marked_as == "breaker_amps" and setting.mark.isdigit():
+                advertised_a = int(setting.mark) / 1.25
+                if abs(advertised_a - setting.output_a) > 0.5:
+                    raise _setting_error(
+                        index,
+                        f"{advertised_a:g} A for a mark of {setting.mark} breaker amps",
+                        f"{setting.output_a:g} A",
+                        "a breaker mark advertises 80 % of it: correct output_a, or marked_as",
+                    )
+        if self.setting_now not in marks:
+            raise PydanticCustomError(
+                "rule",
+                "setting",
+                {
+                    "field": "setting_now",
+                    "expected": f"one of the marks: {', '.join(marks)}",
+                    "got": self.setting_now,
+                    "next_step": "write the mark that the unit stands at",
+                },
+            )
+        if self.set_by == "fixed" and len(self.settings) > 1:
+            raise PydanticCustomError(
+                "rule",
+                "setting",
+                {
+                    "field": "settings",
+                    "expected": "one setting for a fixed unit",
+                    "got": f"{len(self.settings)} settings",
+                    "next_step": "keep the one it is fixed at, or correct set_by",
+                },
+            )
+        if (self.plug is not None) != (self.connected_by == "listed_cord_and_plug"):
+            raise PydanticCustomError(
+                "rule",
+                "plug",
+                {
+                    "field": "plug",
+                    "expected": "plug: exactly when connected_by is listed_cord_and_plug",
+                    "got": f"{self.connected_by} {'with' if self.plug else 'without'} plug",
+                    "next_step": "name the outlet its own plug is made for, or correct connected_by",
+                },
+            )
+        return self
+
+
+def _setting_error(index: int, expected: str, got: str, next_step: str, leaf: str = "output_a") -> PydanticCustomError:
+    return PydanticCustomError(
+        "rule",
+        "setting",
+        {"field": f"settings.{index}.{leaf}", "expected": expected, "got": got, "next_step": next_step},
+    )
+
+
+class Commissioning(Record):
+    """A long metered run: what lifts the loading fraction above its cautious default."""
+
+    date: Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
+    fuel: FuelKind
+    duration_min: Annotated[float, Field(gt=0, le=1440)]
+    power_metered_kw: Kilowatts
+    altitude_m: Altitude
+    ambient_c: Celsius
+
+
+class OtherLoads(Record):
+    """What else hangs on the source while it charges: its watts off the engine, its amps off the winding."""
+
+    power_w: Annotated[float, Field(ge=0, le=100_000)] = 0.0
+    current_a: Annotated[float, Field(ge=0, le=500)] = 0.0
+
+
+class Site(Record):
+    """Where a rig usually works: used, and said to be assumed, when a call does not say."""
+
+    altitude_m: Altitude
+    ambient_c: Celsius
+
+
+class Rig(Reference):
+    """One mobile unit: source, overcurrent devices, wiring, EVSE, cable, adapters on board."""
+
+    kind_word: ClassVar[str] = "rig"
+    summary: Text
+    source: Annotated[GeneratorSource | BatterySource, Field(discriminator="kind")]
+    commissioning: tuple[Commissioning, ...] = ()
+    usual_site: Site
+    other_loads: OtherLoads = OtherLoads()
+    supply: tuple[SupplyPart, ...] = Field(description="From the source to the EVSE, in the order of the current")
+    evse: Evse
+    adapters: tuple[Id, ...] = ()
+
+    @model_validator(mode="after")
+    def parts_are_told_apart_and_plugged(self) -> Self:
+        ids = [part.id for part in self.supply]
+        for index, part_id in enumerate(ids):
+            if part_id in ids[:index]:
+                raise PydanticCustomError(
+                    "rule",
+                    "part",
+                    {
+                        "field": f"supply.{index}.id",
+                        "expected": "an id no other part of this supply has",
+                        "got": part_id,
+                        "next_step": "rename one of the two",
+                    },
+                )
+        outlets = [part.outlet for part in self.supply if isinstance(part, Receptacle)]
+        if self.evse.plug is not None and (not outlets or outlets[-1] != self.evse.plug):
+            raise PydanticCustomError(
+                "rule",
+                "plug",
+                {
+                    "field": "evse.plug",
+                    "expected": f"the outlet of the last receptacle, {outlets[-1] if outlets else 'none'}",
+                    "got": self.evse.plug,
+                    "next_step": "add the receptacle it plugs into, or correct the plug",
+                },
+            )
+        if isinstance(self.source, BatterySource) and self.commissioning:
+            raise PydanticCustomError(
+                "rule",
+                "commissioning",
+                {
+                    "field": "commissioning",
+                    "expected": "no fuel run for a battery source",
+                    "got": f"{len(self.commissioning)} run(s)",
+                    "next_step": "remove them: an inverter's continuous rating is already continuous",
+                },
+            )
+        if isinstance(self.source, GeneratorSource):
+            for index, run in enumerate(self.commissioning):
+                if run.fuel not in self.source.fuels:
+                    raise PydanticCustomError(
+                        "rule",
+                        "commissioning",
+                        {
+                            "field": f"commissioning.{index}.fuel",
+                            "expected": f"a fuel of this source: {', '.join(self.source.fuels)}",
+                            "got": run.fuel,
+                            "next_step": "correct the fuel of that run",
+                        },
+                    )
+        return self
+
+    def tables_needed(self) -> tuple[str, ...]:
+        """Return the ids of the published tables that this rig's wiring is judged by."""
+        constructions = {part.construction for part in self.supply if isinstance(part, Conductor)}
+        return (
+            RESISTANCE_TABLE,
+            STANDARD_RATINGS_TABLE,
+            *((CORRECTION_TABLE,) if constructions else ()),
+            *((CORD_TABLE,) if "flexible_cord" in constructions else ()),
+            *((BUILDING_WIRE_TABLE, SMALL_CONDUCTOR_TABLE) if "building_wire" in constructions else ()),
+        )
+
+
+class VehiclePort(Record):
+    """One inlet of a vehicle class and where on the body it sits."""
+
+    inlet: Id
+    place: Text
+
+
+class VehicleBattery(Record):
+    """The traction battery."""
+
+    energy_usable_kwh: PositiveSpread
+    chemistry: Literal["nickel", "lfp", "mixed"]
+
+
+class OnboardCharger(Record):
+    """The onboard charger: what it can take, and what it loses before the one scaling to the label."""
+
+    phases: Literal[1, 3]
+    current_a: PositiveSpread = Field(description="Largest line current on one phase")
+    power_kw: PositiveSpread = Field(description="Largest AC input on one phase")
+    voltage_low_v: Volts
+    voltage_high_v: Volts
+    power_factor: PositiveFraction
+    loss_no_load_kw: Annotated[float, Field(ge=0, le=2)]
+    loss_linear: Fraction
+    loss_quadratic_per_kw: Annotated[float, Field(ge=0, le=0.1)]
+
+
+class Label(Record):
+    """The label's consumption, which is wall energy, and the conditions it was measured under."""
+
+    consumption_wall_kwh_per_100mi: PositiveSpread
+    efficiency: PositiveFraction = Field(description="Wall to battery inside the label's figure")
+    voltage_v: Volts
+
+
+class ChargingHabits(Record):
+    """What the vehicle does while it charges."""
+
+    auxiliaries_kw: PositiveSpread
+    cell_side_factor: PositiveFraction
+    pilot_margin: Spread = Field(description="Share by which it draws less than the pilot allows")
+
+
+class VehicleClass(Reference):
+    """A generic group of vehicles that charge alike; never a make or model."""
+
+    kind_word: ClassVar[str] = "class"
+    summary: Text = Field(description="How to recognise it, without a brand")
+    body: Literal["micro", "hatch", "sedan", "crossover", "suv", "pickup", "minivan", "van", "truck", "motorcycle"]
+    built_from: int = Field(ge=1990, le=2100)
+    built_to: int | None = Field(default=None, ge=1990, le=2100)
+    engine: bool = Field(default=False, description="True when it also drives on fuel")
+    ports: tuple[VehiclePort, ...] = Field(min_length=1)
+    battery: VehicleBattery
+    onboard_charger: OnboardCharger
+    label: Label
+    charging: ChargingHabits
+
+    @model_validator(mode="after")
+    def label_efficiency_can_be_reached(self) -> Self:
+        if self.loss_scale() <= 0:
+            raise PydanticCustomError(
+                "rule",
+                "anchor",
+                {
+                    "field": "charging.auxiliaries_kw",
+                    "expected": "auxiliaries small enough for the label efficiency "
+                    f"{self.label.efficiency:g} at {self.label_input_kw():.1f} kW",
+                    "got": f"{self.charging.auxiliaries_kw.typical:g} kW",
+                    "next_step": "lower auxiliaries_kw or label.efficiency: together they leave the charger no loss",
+                },
+            )
+        return self
+
+    def label_input_kw(self) -> float:
+        """Return the AC power at which the label's consumption was measured: the full charger."""
+        charger = self.onboard_charger
+        at_current_kw = charger.current_a.typical * self.label.voltage_v * charger.power_factor / 1000
+        return min(at_current_kw, charger.power_kw.typical)
+
+    def loss_scale(self) -> float:
+        """Return the one factor on the charger's losses that reproduces the label's efficiency."""
+        charger = self.onboard_charger
+        return charger_loss_scale(
+            label_input_kw=self.label_input_kw(),
+            label_efficiency=self.label.efficiency,
+            auxiliaries_kw=self.charging.auxiliaries_kw.typical,
+            cell_side_factor=self.charging.cell_side_factor,
+            loss_no_load_kw=charger.loss_no_load_kw,
+            loss_linear=charger.loss_linear,
+            loss_quadratic_per_kw=charger.loss_quadratic_per_kw,
+        )
+
+
+class Rates(Record):
+    """Minutes that a stop takes besides charging."""
+
+    park_min: PositiveSpread
+    warm_up_min: PositiveSpread
+    handshake_min: PositiveSpread
+    refuel_stop_min: PositiveSpread
+    cool_down_min: PositiveSpread
+    pack_up_min: PositiveSpread
+    sources: dict[str, Provenance] = Field(default_factory=dict)
+
+
+RECORD_KINDS: dict[str, type[Reference]] = {
+    "vehicle_classes": VehicleClass,
+    "rigs": Rig,
+    "connectors": Connector,
+    "inlets": Inlet,
+    "adapters": Adapter,
+    "outlets": Outlet,
+    "tables": Table,
+}
+
+# What people type for a kind, and the folder it lives in.
+KIND_WORDS = {"vehicles": "vehicle_classes", **{folder: folder for folder in RECORD_KINDS}}
+
+
+@dataclass(frozen=True, slots=True)
+class Folder:
+    """A folder that a dataset was read from, with a digest of the records it gave."""
+
+    path: str
+    version: str
+    digest: str
+
+
+@dataclass(frozen=True)
+class Dataset:
+    """All records that were read, by kind and id. `origins` tells which folder each came from."""
+
+    vehicle_classes: Mapping[str, VehicleClass]
+    rigs: Mapping[str, Rig]
+    connectors: Mapping[str, Connector]
+    inlets: Mapping[str, Inlet]
+    adapters: Mapping[str, Adapter]
+    outlets: Mapping[str, Outlet]
+    tables: Mapping[str, Table]
+    rates: Rates
+    sources: Mapping[str, Source] = field(default_factory=dict)
+    origins: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    folders: tuple[Folder, ...] = ()
+
+    @property
+    def version(self) -> str:
+        """Return the versions of the folders, shipped data first."""
+        return "+".join(folder.version for folder in self.folders) or "unversioned"
+
+    def rig(self, rig_id: str) -> Rig:
+        """Return a rig, or raise `UnknownIdError`."""
+        return _lookup("rig", "rigs", self.rigs, rig_id)
+
+    def vehicle_class(self, class_id: str) -> VehicleClass:
+        """Return a vehicle class, or raise `UnknownIdError`."""
+        return _lookup("vehicle", "vehicles", self.vehicle_classes, class_id)
+
+
+def _lookup(word: str, kind: str, records: Mapping[str, R], record_id: str) -> R:
+    found = records.get(record_id)
+    if found is not None:
+        return found
+    for record in records.values():
+        if record_id in record.formerly:
+            return record
+    raise UnknownIdError(kind=word, given=record_id, known=sorted(records), list_command=f"rangeferry list {kind}")
+
+
+def references(record: Reference) -> Iterator[tuple[str, str, str]]:
+    """Yield each id that a record names: field path, folder of the record named, id."""
+    if isinstance(record, Connector):
+        for index, inlet_id in enumerate(record.fits):
+            yield f"fits.{index}", "inlets", inlet_id
+    elif isinstance(record, Adapter):
+        yield "takes", "connectors", record.takes
+        yield "becomes", "connectors", record.becomes
+    elif isinstance(record, VehicleClass):
+        for index, port in enumerate(record.ports):
+            yield f"ports.{index}.inlet", "inlets", port.inlet
+    elif isinstance(record, Rig):
+        for index, part in enumerate(record.supply):
+            if isinstance(part, Receptacle | Plug):
+                yield f"supply.{index}.outlet", "outlets", part.outlet
+        if record.evse.plug is not None:
+            yield "evse.plug", "outlets", record.evse.plug
+        yield "evse.cable.connector", "connectors", record.evse.cable.connector
+        for index, adapter_id in enumerate(record.adapters):
+            yield f"adapters.{index}", "adapters", adapter_id
+
+
+def numbers_without_one_source(data: Mapping[str, object]) -> Iterator[tuple[tuple[str | int, ...], list[str]]]:
+    """Yield the path of each number that is not covered by exactly one entry of `sources`, with those that cover it.
+
+    `data` is a record as read, before validation. An entry covers the number at its path and all numbers below it.
+    """
+    sources = data.get("sources")
+    covers = [tuple(str(key).split(".")) for key in sources] if isinstance(sources, dict) else []
+    for path in _numbers(data, ()):
+        if path[0] == "sources":
+            continue
+        as_text = tuple(str(step) for step in path)
+        covering = [".".join(cover) for cover in covers if as_text[: len(cover)] == cover]
+        if len(covering) != 1:
+            yield path, covering
+
+
+def _numbers(value: object, path: tuple[str | int, ...]) -> Iterator[tuple[str | int, ...]]:
+    if isinstance(value, bool):
+        return
+    if isinstance(value, int | float):
+        yield path
+    elif isinstance(value, Mapping):
+        for key, item in value.items():
+            yield from _numbers(item, (*path, key))
+    elif isinstance(value, tuple | list):
+        for index, item in enumerate(value):
+            yield from _numbers(item, (*path, index))

@@ -1,0 +1,236 @@
+"""A plan as JSON and as text: the only place where figures are rounded.
+
+Minutes and fuel go up, miles and amps down. A band that has not been computed is left out, never copied.
+"""
+
+import json
+import math
+import textwrap
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+from planner.figures import amps, feet, gallons, hours_minutes, kilowatts, temperature, volts
+from planner.planning import ChainLink, Plan
+
+__all__ = ["document", "to_json", "to_text"]
+
+WIDTH = 84
+LABEL_WIDTH = 13
+
+# Left out of the document while they are not computed: null would say that they do not apply.
+LEFT_OUT_WHEN_NONE = frozenset({"p10", "p50", "p90", "miles_at_least"})
+
+VERDICT_WORDS = {
+    "serve": "SERVE",
+    "serve_with_changes": "YES, AFTER A CHANGE",
+    "ask_first": "ASK FIRST",
+    "try": "TRY",
+    "cannot_serve": "CANNOT SERVE",
+}
+
+
+# -------------------------------------------------------------------------------------------------------------- JSON
+
+
+def document(plan: Plan) -> dict[str, Any]:
+    """Return the published form of a plan: plain values, rounded by the unit that each name ends in."""
+    result = _plain(plan, "")
+    assert isinstance(result, dict)
+    return result
+
+
+def to_json(plan: Plan) -> str:
+    """Return the plan as one JSON document. No NaN, no infinity."""
+    return json.dumps(document(plan), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _plain(value: object, name: str) -> Any:
+    if is_dataclass(value) and not isinstance(value, type):
+        result = {}
+        for item in fields(value):
+            inner = getattr(value, item.name)
+            if inner is None and item.name in LEFT_OUT_WHEN_NONE:
+                continue
+            result[item.name] = _plain(inner, item.name)
+        return result
+    if isinstance(value, tuple | list):
+        return [_plain(item, name) for item in value]
+    if isinstance(value, float):
+        return _rounded(value, name)
+    return value
+
+
+def _rounded(value: float, name: str) -> float:
+    """Round by name: amps and what is left down, what is used up, the rest to the nearest shown digit."""
+    if name.endswith("_a") or name in {"left_after_l", "hours_left_h", "left_after_kwh"}:
+        return math.floor(value * 10 + 1e-9) / 10
+    if name in {"used_l", "used_gal", "used_kwh", "source_load_percent"}:
+        return math.ceil(value * 10 - 1e-9) / 10
+    if name.endswith(("_v", "_m", "_c")) or name in {"low", "high", "stop_below", "stop_above"}:
+        return round(value, 1)
+    if name.startswith("soc") or name in {"left_after", "floor"}:
+        return round(value, 2)
+    return round(value, 3)
+
+
+# -------------------------------------------------------------------------------------------------------------- text
+
+
+def to_text(plan: Plan) -> str:
+    """Return the plan as text for a terminal: the answer first, then what it rests on."""
+    blocks = [
+        list(_head(plan)),
+        list(_action(plan)),
+        list(_ladder(plan)),
+        list(_menu(plan)),
+        list(_roadside(plan)),
+        list(_small_print(plan)),
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def _wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=indent if first is None else first,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _row(label: str, text: str) -> list[str]:
+    indent = " " * LABEL_WIDTH
+    return _wrapped(text, indent, f"{label:<{LABEL_WIDTH}}")
+
+
+def _head(plan: Plan) -> Iterator[str]:
+    call = plan.call
+    need = (
+        f"to {call.soc_to:.0%}"
+        if call.soc_to is not None
+        else f"{call.distance_km / 1.609344:.0f} mi ({call.distance_km:.0f} km) arriving with {call.soc_reserve:.0%}"
+        if call.distance_km is not None
+        else ""
+    ).replace("%", " %")
+    yield f"{VERDICT_WORDS[plan.verdict]}: {plan.vehicle_name} with {plan.rig_name}"
+    site = f"{temperature(call.ambient_c)}, {feet(call.altitude_m)}" + (f", {call.fuel}" if call.fuel else "")
+    yield f"dash {call.soc_start * 100:.0f} %, wants {need}; {site}"
+    for reason in plan.reasons:
+        yield from _wrapped(reason.text, "  ", "- ")
+    if plan.ask is not None:
+        yield from _wrapped(f"Ask: {plan.ask.question}", "  ", "? ")
+
+
+def _action(plan: Plan) -> Iterator[str]:
+    path = plan.path
+    if path is None or plan.setting is None:
+        return
+    parts = [path.connector_name, path.adapter_name, path.inlet_name]
+    way = " > ".join(part for part in parts if part) + (f", {path.inlet_part}" if path.inlet_part else "")
+    yield from _row("Plug", way)
+    yield from _row("", f"port: {path.inlet_place}")
+    setting = plan.setting
+    moved = setting.mark != setting.from_mark
+    turn = f"TURN FROM {setting.from_mark} TO {setting.mark}" if moved else f"LEAVE AT {setting.mark}"
+    yield from _row("Setting", f"{turn}, READ BACK {amps(setting.output_a)}")
+    if plan.minutes_on_site is not None and plan.minutes_parts is not None:
+        parts_of_time = plan.minutes_parts
+        pieces = [
+            f"{getattr(parts_of_time, item.name)} {item.name.replace('_', ' ')}"
+            for item in fields(parts_of_time)
+            if getattr(parts_of_time, item.name)
+        ]
+        yield from _row("On site", f"{hours_minutes(plan.minutes_on_site.typical)} typical: {', '.join(pieces)}")
+    if plan.soc_release is not None and plan.energy_battery_kwh is not None and plan.energy_meter_kwh is not None:
+        yield from _row(
+            "Release at",
+            f"{plan.soc_release * 100:.0f} % on the dash; {plan.energy_meter_kwh:.1f} kWh on the meter, "
+            f"{plan.energy_battery_kwh:.1f} kWh into the battery",
+        )
+    if plan.current_a is not None and plan.power_meter_kw is not None:
+        assert plan.power_battery_kw is not None
+        assert plan.voltage_inlet_v is not None
+        yield from _row(
+            "Draws",
+            f"{amps(plan.current_a)}, {kilowatts(plan.power_meter_kw)} at the meter, "
+            f"{kilowatts(plan.power_battery_kw)} into the battery; {volts(plan.voltage_inlet_v)} at the vehicle",
+        )
+        yield from _row(
+            "Adds",
+            f"{plan.miles_added_per_hour} miles added per hour plugged in "
+            f"({plan.miles_added_per_hour_label} by its label)",
+        )
+    if plan.fuel is not None:
+        fuel = plan.fuel
+        stops = f"; {fuel.refuel_stops} refuel stop(s)" if fuel.refuel_stops else ""
+        yield from _row(
+            "Fuel",
+            f"{gallons(fuel.used_l)} of {fuel.kind}, {fuel.hours_left_h:.1f} h at this load left after it{stops}",
+        )
+    if plan.battery is not None:
+        used = plan.battery
+        yield from _row(
+            "Rig battery",
+            f"gives {used.used_kwh:.1f} kWh, {max(used.left_after, 0) * 100:.0f} % left after it "
+            f"(keeps {used.floor * 100:.0f} %)",
+        )
+    if plan.source_load_percent is not None:
+        yield from _row("Source load", f"{math.ceil(plan.source_load_percent)} % of its derated watts")
+
+
+def _ladder(plan: Plan) -> Iterator[str]:
+    if not plan.chain:
+        return
+    broken = {finding.part for finding in plan.findings if finding.level == "stop" and finding.code != "no_ground"}
+    yield "Amps each part allows for hours, from the source to the vehicle"
+    for link in plan.chain:
+        limit = "none" if link.id in broken else f"{math.floor(link.limit_a * 10 + 1e-9) / 10:g}"
+        yield from _wrapped(f"{link.name}: {link.basis}{_mark(link, link.id in broken)}", " " * 9, f"{limit:>7}  ")
+
+
+def _mark(link: ChainLink, broken: bool) -> str:
+    if broken:
+        return " [NOT PROTECTED]"
+    if link.sets_current:
+        return " [HOLDS BACK]"
+    return " [sets the setting]" if link.sets_setting else ""
+
+
+def _menu(plan: Plan) -> Iterator[str]:
+    if not plan.menu:
+        return
+    yield "Minutes plugged in, and what they typically give"
+    for entry in plan.menu:
+        yield (
+            f"{entry.minutes:>7}  {entry.energy_battery_kwh:>5.1f} kWh, dash {entry.soc * 100:.0f} %, "
+            f"{entry.miles_likely} miles added"
+        )
+
+
+def _roadside(plan: Plan) -> Iterator[str]:
+    for watch in plan.watch:
+        stop = [f"below {watch.stop_below:.0f}"] if watch.stop_below is not None else []
+        stop += [f"above {math.floor(watch.stop_above * 10 + 1e-9) / 10:g}"] if watch.stop_above is not None else []
+        text = f"{watch.what} {watch.low:.1f} to {watch.high:.1f} {watch.unit}"
+        yield from _row("Watch", text + (f"; stop {' or '.join(stop)} {watch.unit}" if stop else ""))
+    if plan.abort:
+        yield from _row("Give up", " ".join(plan.abort))
+    for number, step in enumerate(plan.steps, 1):
+        yield from _row(f"Step {number}", step)
+    if plan.say:
+        yield from _row("Say", f'"{plan.say}"')
+
+
+def _small_print(plan: Plan) -> Iterator[str]:
+    for caution in plan.cautions:
+        yield from _row("Caution", caution.text)
+    for text in dict.fromkeys(path.text for path in plan.refused_paths):
+        yield from _row("Not so", text)
+    for finding in plan.findings:
+        yield from _row("Finding", f"{finding.text} {finding.remedy} ({finding.edition}, {finding.clause})")
+    if plan.call.assumed:
+        yield from _row("Assumed", "; ".join(plan.call.assumed))
+    yield from _row("Data", f"{plan.dataset_version}; sources: {', '.join(plan.provenance.sources)}")

@@ -1,0 +1,185 @@
+"""Exact conversions, and reading what people type: `45 mi`, `-4 F`, `1200 ft`, `12%`.
+
+Used at the edges only: inside, quantities are plain floats in the unit that their name ends in.
+"""
+
+import re
+
+from planner.errors import QuantityError
+
+__all__ = [
+    "FT_PER_M",
+    "KM_PER_MILE",
+    "LITRES_PER_GALLON",
+    "M_PER_FT",
+    "celsius_from_fahrenheit",
+    "fahrenheit_from_celsius",
+    "has_unit",
+    "parse_altitude_m",
+    "parse_distance_km",
+    "parse_percent",
+    "parse_temperature_c",
+]
+
+KM_PER_MILE = 1.609344  # exact: international mile of 5280 ft
+M_PER_FT = 0.3048  # exact: international foot
+FT_PER_M = 1 / M_PER_FT
+LITRES_PER_GALLON = 3.785411784  # exact: US liquid gallon of 231 cubic inches
+
+LOWEST_AMBIENT_C, HIGHEST_AMBIENT_C = -60.0, 60.0
+LOWEST_ALTITUDE_M, HIGHEST_ALTITUDE_M = -500.0, 6000.0
+LONGEST_DISTANCE_KM = 2000.0
+
+_NUMBER = re.compile(r"([+-]?(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?|[+-]?\.\d+)\s*([^\d\s].*)?")
+
+
+def _split(text: str) -> tuple[float, str] | None:
+    """Return number and unit as typed, or None when the text is not a number with something after it."""
+    match = _NUMBER.fullmatch(text.strip().replace("\N{MINUS SIGN}", "-"))
+    if match is None:
+        return None
+    return float(match[1].replace(",", "")), (match[2] or "").strip().lower()
+
+
+def has_unit(text: str) -> bool:
+    """Tell whether a quantity was typed with its unit."""
+    parts = _split(text)
+    return parts is not None and parts[1] != ""
+
+
+def fahrenheit_from_celsius(temperature_c: float) -> float:
+    """Return a temperature in Fahrenheit. F = 1.8 C + 32, exact by definition.
+
+    >>> fahrenheit_from_celsius(-20)
+    -4.0
+    """
+    return temperature_c * 1.8 + 32
+
+
+def celsius_from_fahrenheit(temperature_f: float) -> float:
+    """Return a temperature in Celsius. C = (F - 32) / 1.8, exact by definition.
+
+    >>> celsius_from_fahrenheit(77)
+    25.0
+    """
+    return (temperature_f - 32) / 1.8
+
+
+def parse_distance_km(text: str, *, name: str) -> float:
+    """Read a distance such as `45mi` or `72 km`. A bare number is refused with both readings."""
+    parts = _split(text)
+    if parts is None:
+        raise QuantityError(name=name, given=text, expected="a distance", next_step=f"write {name} 45mi or {name} 72km")
+    value, unit = parts
+    if unit == "":
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected="a distance with its unit",
+            next_step=f"it could mean {value:g} mi ({value * KM_PER_MILE:.0f} km) or {value:g} km "
+            f"({value / KM_PER_MILE:.0f} mi): write {value:g}mi or {value:g}km",
+        )
+    if unit in {"mi", "mile", "miles"}:
+        distance_km = value * KM_PER_MILE
+    elif unit in {"km", "kilometer", "kilometers", "kilometre", "kilometres"}:
+        distance_km = value
+    else:
+        raise QuantityError(
+            name=name, given=text, expected="a distance in mi or km", next_step=f"write {value:g}mi or {value:g}km"
+        )
+    if not 0 < distance_km <= LONGEST_DISTANCE_KM:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected=f"a distance above 0 and up to {LONGEST_DISTANCE_KM / KM_PER_MILE:.0f} mi",
+            next_step="check the number",
+        )
+    return distance_km
+
+
+def parse_altitude_m(text: str, *, name: str) -> float:
+    """Read a height above sea level such as `1200ft` or `365 m`. A bare number is refused with both readings."""
+    parts = _split(text)
+    if parts is None:
+        raise QuantityError(name=name, given=text, expected="a height", next_step=f"write {name} 1200ft or {name} 365m")
+    value, unit = parts
+    if unit == "":
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected="a height with its unit",
+            next_step=f"it could mean {value:g} ft ({value * M_PER_FT:.0f} m) or {value:g} m "
+            f"({value * FT_PER_M:.0f} ft): write {value:g}ft or {value:g}m",
+        )
+    if unit in {"ft", "foot", "feet"}:
+        altitude_m = value * M_PER_FT
+    elif unit in {"m", "meter", "meters", "metre", "metres"}:
+        altitude_m = value
+    else:
+        raise QuantityError(
+            name=name, given=text, expected="a height in ft or m", next_step=f"write {value:g}ft or {value:g}m"
+        )
+    if not LOWEST_ALTITUDE_M <= altitude_m <= HIGHEST_ALTITUDE_M:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected=f"a height from {LOWEST_ALTITUDE_M * FT_PER_M:.0f} to {HIGHEST_ALTITUDE_M * FT_PER_M:.0f} ft",
+            next_step="check the number and its unit",
+        )
+    return altitude_m
+
+
+def parse_temperature_c(text: str, *, name: str) -> float:
+    """Read an air temperature such as `-4F` or `-20C`. A bare number is Fahrenheit."""
+    parts = _split(text)
+    if parts is None:
+        raise QuantityError(
+            name=name, given=text, expected="a temperature", next_step=f"write {name} -4F or {name} -20C"
+        )
+    value, unit = parts
+    unit = unit.removeprefix("°").removeprefix("deg").strip()
+    if unit in {"", "f", "fahrenheit"}:
+        temperature_c = celsius_from_fahrenheit(value)
+    elif unit in {"c", "celsius"}:
+        temperature_c = value
+    else:
+        raise QuantityError(
+            name=name, given=text, expected="a temperature in F or C", next_step=f"write {value:g}F or {value:g}C"
+        )
+    if not LOWEST_AMBIENT_C <= temperature_c <= HIGHEST_AMBIENT_C:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected=f"an air temperature from {fahrenheit_from_celsius(LOWEST_AMBIENT_C):.0f} to "
+            f"{fahrenheit_from_celsius(HIGHEST_AMBIENT_C):.0f} F ({LOWEST_AMBIENT_C:.0f} to {HIGHEST_AMBIENT_C:.0f} C)",
+            next_step="check the number and its unit",
+        )
+    return temperature_c
+
+
+def parse_percent(text: str, *, name: str, other_reading: str) -> int:
+    """Read a whole percent from 0 to 100 such as `12%`. A bare number is refused with both readings."""
+    parts = _split(text)
+    if parts is None:
+        raise QuantityError(name=name, given=text, expected="a percent", next_step=f"write {name} 12%")
+    value, unit = parts
+    if unit == "":
+        percent = value * 100 if 0 < value < 1 else value
+        also = f"{value:g} % or {percent:g} %" if percent != value else f"{value:g} % of charge or {other_reading}"
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected="a percent with its sign",
+            next_step=f"it could mean {also.replace('{}', f'{value:g}')}: write {percent:g}%",
+        )
+    if unit not in {"%", "percent"}:
+        raise QuantityError(name=name, given=text, expected="a percent", next_step=f"write {value:g}%")
+    if not 0 <= value <= 100:
+        raise QuantityError(
+            name=name, given=text, expected="a percent from 0% to 100%", next_step="read it off the dash again"
+        )
+    if value != int(value):
+        raise QuantityError(
+            name=name, given=text, expected="a whole percent", next_step=f"write {int(value)}% or {int(value) + 1}%"
+        )
+    return int(value)
