@@ -45,7 +45,7 @@ class Call:
     fuel: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Conditions:
     """The site and fuel as reckoned with, and what of it was assumed."""
 
@@ -55,7 +55,7 @@ class Conditions:
     assumed: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class FuelUse:
     """What an engine rig burns, or a battery rig gives, in one session."""
 
@@ -67,7 +67,7 @@ class FuelUse:
     enough: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Session:
     """One charge from start to target in whole seconds and watt-hours."""
 
@@ -78,7 +78,7 @@ class Session:
     fuel: FuelUse
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Answer:
     """All typical numbers of a call, as far as they could be reached; `refusal` says why not further."""
 

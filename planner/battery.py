@@ -201,8 +201,10 @@ def hours_from_empty_h(*, soc: float, energy_usable_kwh: float, power_battery_kw
     """
     _check(soc, power_battery_kw)
     start = taper_start_soc(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
+    if soc <= start:
+        return soc * energy_usable_kwh / power_battery_kw
     offset = taper_offset(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
-    if soc <= start or math.isinf(offset):
+    if math.isinf(offset):
         return soc * energy_usable_kwh / power_battery_kw
     tau_h = energy_usable_kwh * (1 - start + offset) / power_battery_kw
     return start * energy_usable_kwh / power_battery_kw + tau_h * math.log1p((soc - start) / (1 - soc + offset))
@@ -248,9 +250,11 @@ def soc_after(*, hours_h: float, soc_start: float, energy_usable_kwh: float, pow
         soc=soc_start, energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw
     )
     start = taper_start_soc(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
-    offset = taper_offset(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
     to_taper_h = start * energy_usable_kwh / power_battery_kw
-    if from_empty_h <= to_taper_h or math.isinf(offset):
+    if from_empty_h <= to_taper_h:
+        return from_empty_h * power_battery_kw / energy_usable_kwh
+    offset = taper_offset(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
+    if math.isinf(offset):
         return min(from_empty_h * power_battery_kw / energy_usable_kwh, 1.0)
     tau_h = energy_usable_kwh * (1 - start + offset) / power_battery_kw
     # 1 - exp(-x) by expm1: S_t + (1 - S_t + e)(1 - exp(-x)) is the same line with its digits kept for a large e.
@@ -309,21 +313,21 @@ def wall_energy_kwh(
     ----------
     own-derivation, the integral of the input over the session.
     """
+    _check(soc_start, power_battery_kw)
     curve = {"energy_usable_kwh": energy_usable_kwh, "power_battery_kw": power_battery_kw}
     start = taper_start_soc(**curve)
-    offset = taper_offset(**curve)
     full_input_kw = (
         input_no_load_kw
         + input_linear * power_battery_kw
         + input_quadratic_per_kw * power_battery_kw * power_battery_kw
     )
+    offset = taper_offset(**curve) if soc_target > start else math.inf
     if math.isinf(offset):
         start = 1.0
     flat_soc = max(min(soc_target, start) - soc_start, 0.0)
     flat_kwh = full_input_kw * flat_soc * energy_usable_kwh / power_battery_kw
     tail_from = max(soc_start, start)
     if soc_target <= tail_from:
-        _check(soc_start, power_battery_kw)
         return flat_kwh
     tail_h = hours_from_empty_h(soc=soc_target, **curve) - hours_from_empty_h(soc=tail_from, **curve)
     tau_h = energy_usable_kwh * (1 - start + offset) / power_battery_kw

@@ -82,7 +82,7 @@ LinkKind = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Finding:
     """What is right or wrong with a rig before any load: with clause, edition and remedy."""
 
@@ -95,7 +95,7 @@ class Finding:
     level: Literal["stop", "change", "note"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Link:
     """One part that the current passes: what is marked on it, what it allows for hours, and why."""
 
@@ -106,9 +106,11 @@ class Link:
     limit_a: float
     basis: str
     source: str
+    sets_setting: bool = False
+    sets_current: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SourceState:
     """The source on this site and fuel: watts left, and how they came about."""
 
@@ -120,7 +122,7 @@ class SourceState:
     loading_basis: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SettingChoice:
     """The setting for a call: where to turn it, from where, and what it rests on."""
 
@@ -133,7 +135,7 @@ class SettingChoice:
     stop_above_a: float | None  # set where only this known class may be served
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Refusal:
     """Why no setting serves: code, sentence, what to do instead, source."""
 
@@ -282,7 +284,7 @@ def _neutral_findings(rig: Rig) -> Iterator[Finding]:
 
 def standard_ratings_a(dataset: Dataset) -> list[float]:
     """Return the standard ratings of overcurrent devices, rising."""
-    return sorted(row["rating_a"] for row in dataset.tables[STANDARD_RATINGS_TABLE].rows.values())
+    return [row["rating_a"] for row in dataset.tables[STANDARD_RATINGS_TABLE].rising]
 
 
 def _device_at_most(dataset: Dataset, ampacity_a: float) -> float:
@@ -310,7 +312,7 @@ def ampacities(dataset: Dataset, part: Conductor, *, ambient_c: float) -> tuple[
 
 def correction_factor(table: Table, conductor_rated_c: int, ambient_c: float) -> float:
     """Return the printed ambient correction; the warmer row between two, 0 where the table ends."""
-    for row in sorted(table.rows.values(), key=lambda row: row["ambient_to_c"]):
+    for row in table.rising:
         if ambient_c <= row["ambient_to_c"]:
             return row.get(f"rated_{conductor_rated_c}c", 0.0)
     return 0.0

@@ -1,9 +1,10 @@
 """Power at the meter, at the inlet and into the battery, and the charge table that follows from it."""
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from planner.battery import hours_from_empty_h, wall_energy_kwh
+from planner.battery import hours_from_empty_h, soc_after, wall_energy_kwh
 from planner.chain import ampacities
 from planner.circuit import conductor_temperature_c, resistance_at_ohm_per_km
 from planner.power import ac_power_kw, battery_power_kw, charger_output_kw, constant_power_current_a
@@ -16,7 +17,7 @@ TEMPERATURE_COEFFICIENT_PER_C = {"copper": 0.00323, "aluminum": 0.00330}
 CABLE_BASE_C = 30.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ChargeRate:
     """The steady state before the taper: current, volts, and power at each place."""
 
@@ -53,6 +54,22 @@ class ChargeTable:
                 soc=percent / 100, energy_usable_kwh=self.energy_usable_kwh, power_battery_kw=self.power_battery_kw
             )
         )
+
+    def percent_at(self, until_s: int) -> int:
+        """Return the last whole percent that is reached within so many seconds from empty."""
+        guess = soc_after(
+            hours_h=until_s / 3600,
+            soc_start=0.0,
+            energy_usable_kwh=self.energy_usable_kwh,
+            power_battery_kw=self.power_battery_kw,
+        )
+        # The closed inverse is exact in hours; the published seconds are rounded, so the step next to it decides.
+        percent = math.floor(100 * guess)
+        while percent > 0 and self.seconds_at(percent) > until_s:
+            percent -= 1
+        while percent < 100 and self.seconds_at(percent + 1) <= until_s:
+            percent += 1
+        return percent
 
     def battery_wh_at(self, percent: int) -> int:
         """Return the whole watt-hours stored from empty to a percent."""
@@ -143,7 +160,7 @@ def charge_rate(
         ac_power_kw(voltage_v=voltage_v, current_a=current_a, phases=1, power_factor=charger.power_factor)
         for voltage_v in (source_v, evse_v, inlet_v)
     )
-    scale = vehicle.loss_scale()
+    scale = vehicle.loss_scale
     no_load_kw = charger.loss_no_load_kw * scale
     linear = charger.loss_linear * scale
     quadratic_per_kw = charger.loss_quadratic_per_kw * scale

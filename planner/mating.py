@@ -25,7 +25,7 @@ REFUSAL_SOURCES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Path:
     """One way from the cable to the vehicle that carries AC."""
 
@@ -34,7 +34,7 @@ class Path:
     inlet: Inlet
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class RefusedPath:
     """One way that is refused, with a code, a sentence and the source of the rule."""
 

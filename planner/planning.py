@@ -5,12 +5,13 @@ exact here and rounded in `report`. A band that has not been computed is absent 
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.answer import Answer, Call, Session, answer
-from planner.chain import Finding, SettingChoice, choose_setting, links, source_state
+from planner.chain import Finding, Link, SettingChoice, choose_setting, links, source_state
 from planner.figures import amps, kilowatts, miles, temperature, volts
+from planner.mating import RefusedPath
 from planner.records import BatterySource, Dataset, GeneratorSource
 from planner.trip import LAST_ORDINARY_PERCENT, Miles, ToPercent
 
@@ -20,7 +21,6 @@ __all__ = [
     "BatteryUse",
     "CallAsUnderstood",
     "Caution",
-    "ChainLink",
     "FuelPlan",
     "MenuEntry",
     "Minutes",
@@ -30,7 +30,6 @@ __all__ = [
     "ProvenanceOfPlan",
     "ReadFolder",
     "Reason",
-    "RefusedPathEntry",
     "SettingStep",
     "Verdict",
     "Watch",
@@ -47,7 +46,7 @@ COLD_AIR_C = 4.4  # common-practice: below 40 F cabin and pack heat are likely o
 WATCH_TOLERANCE = 0.05
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class CallAsUnderstood:
     """The call in SI units, with defaults filled in and listed."""
 
@@ -63,7 +62,7 @@ class CallAsUnderstood:
     assumed: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Reason:
     """Why the verdict is what it is."""
 
@@ -72,7 +71,7 @@ class Reason:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Ask:
     """The question that decides."""
 
@@ -80,7 +79,7 @@ class Ask:
     code: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class PathUsed:
     """Connector, adapter and inlet, with the names to show."""
 
@@ -94,34 +93,7 @@ class PathUsed:
     inlet_place: str
 
 
-@dataclass(frozen=True, slots=True)
-class RefusedPathEntry:
-    """A way that must not be tried, and why."""
-
-    connector: str
-    adapter: str | None
-    inlet: str
-    code: str
-    text: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
-class ChainLink:
-    """One rung of the ladder."""
-
-    link: str
-    id: str
-    name: str
-    rating_a: float
-    limit_a: float
-    basis: str
-    source: str
-    sets_setting: bool
-    sets_current: bool
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SettingStep:
     """What to turn the unit to, from where, and how."""
 
@@ -132,7 +104,7 @@ class SettingStep:
     steps: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Minutes:
     """Minutes; the band is left out until it is computed."""
 
@@ -142,7 +114,7 @@ class Minutes:
     p90: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class MinutesParts:
     """The minutes on site, part by part; cold is None while it is not computed."""
 
@@ -156,7 +128,7 @@ class MinutesParts:
     pack_up: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class MenuEntry:
     """What a stay of so many minutes plugged in gives. The safe low end of the miles follows with the bands."""
 
@@ -168,7 +140,7 @@ class MenuEntry:
     reaches: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class FuelPlan:
     """What the engine burns from warm-up to cool-down."""
 
@@ -180,7 +152,7 @@ class FuelPlan:
     hours_left_h: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class BatteryUse:
     """What a battery rig gives."""
 
@@ -190,7 +162,7 @@ class BatteryUse:
     floor: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Watch:
     """What a meter should read, and when to stop."""
 
@@ -202,7 +174,7 @@ class Watch:
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Caution:
     """A caution that applies to this call."""
 
@@ -212,7 +184,7 @@ class Caution:
     level: Literal["stop", "change", "note"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ReadFolder:
     """A folder of records, with a digest of those that were read."""
 
@@ -221,7 +193,7 @@ class ReadFolder:
     digest: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ProvenanceOfPlan:
     """Which records a plan rests on, and their sources."""
 
@@ -229,7 +201,7 @@ class ProvenanceOfPlan:
     sources: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Plan:
     """The answer to a call."""
 
@@ -240,9 +212,9 @@ class Plan:
     reasons: tuple[Reason, ...]
     ask: Ask | None
     path: PathUsed | None
-    refused_paths: tuple[RefusedPathEntry, ...]
+    refused_paths: tuple[RefusedPath, ...]
     findings: tuple[Finding, ...]
-    chain: tuple[ChainLink, ...]
+    chain: tuple[Link, ...]
     setting: SettingStep | None
     current_a: float | None
     voltage_evse_v: float | None
@@ -300,10 +272,7 @@ def plan(dataset: Dataset, call: Call) -> Plan:
         reasons=reasons,
         ask=ask,
         path=_path_used(found) if served else None,
-        refused_paths=tuple(
-            RefusedPathEntry(path.connector, path.adapter, path.inlet, path.code, path.text, path.source)
-            for path in found.refused_paths
-        ),
+        refused_paths=found.refused_paths,
         findings=found.findings,
         chain=_ladder(found),
         setting=setting,
@@ -350,10 +319,9 @@ def _verdict(dataset: Dataset, found: Answer, call: Call) -> tuple[Verdict, tupl
         others = [
             Reason(finding.code, f"{finding.text} {finding.remedy}", f"{finding.edition}, {finding.clause}")
             for finding in found.findings
-            if finding.level == "stop"
+            if finding.level == "stop" and finding.text != refusal.text
         ]
-        first = Reason(refusal.code, text, refusal.source)
-        return "cannot_serve", tuple(dict.fromkeys((first, *others, *better))), None
+        return "cannot_serve", (Reason(refusal.code, text, refusal.source), *others, *better), None
     assert found.target is not None
     assert found.setting is not None
     if found.target.percent > 100:
@@ -497,25 +465,15 @@ def _path_used(found: Answer) -> PathUsed | None:
     )
 
 
-def _ladder(found: Answer) -> tuple[ChainLink, ...]:
+def _ladder(found: Answer) -> tuple[Link, ...]:
+    """Return the chain with the link that sets the setting and the one that holds the current back marked."""
     sets_setting = found.setting.set_by_link if found.setting else None
     by_vehicle = found.rate is not None and found.rate.held_back_by_vehicle is not None
     rungs = []
     for link in found.chain:
-        is_charger = link.link == "onboard_charger"
-        rungs.append(
-            ChainLink(
-                link=link.link,
-                id=link.id,
-                name=link.name,
-                rating_a=link.rating_a,
-                limit_a=link.limit_a,
-                basis=link.basis,
-                source=link.source,
-                sets_setting=link is sets_setting,
-                sets_current=is_charger if by_vehicle else link is sets_setting,
-            )
-        )
+        sets_current = link.link == "onboard_charger" if by_vehicle else link is sets_setting
+        marked = link is sets_setting or sets_current
+        rungs.append(replace(link, sets_setting=link is sets_setting, sets_current=sets_current) if marked else link)
     return tuple(rungs)
 
 
@@ -576,11 +534,9 @@ def _menu(found: Answer, call: Call) -> tuple[MenuEntry, ...]:
         return ()
     start = call.soc_start_percent
     entries = []
-    percent = start
     from_s = table.seconds_at(start)
     for minutes in MENU_MIN:
-        while percent < LAST_ORDINARY_PERCENT and table.seconds_at(percent + 1) - from_s <= 60 * minutes:
-            percent += 1
+        percent = max(min(table.percent_at(from_s + 60 * minutes), LAST_ORDINARY_PERCENT), start)
         added_wh = table.battery_wh_at(percent) - table.battery_wh_at(start)
         entries.append(MenuEntry(minutes, added_wh / 1000, percent / 100, 10 * added_wh // found.wh_per_10_miles_wh))
     return tuple(entries)
@@ -783,10 +739,10 @@ def _say(
 
 def _provenance(dataset: Dataset, found: Answer) -> ProvenanceOfPlan:
     refs: set[str] = set()
-    records = [found.rig, found.vehicle, *dataset.tables.values()]
+    records = [found.rig, found.vehicle, *(dataset.tables[table] for table in found.rig.tables_needed())]
     if found.path is not None:
         records += [part for part in (found.path.connector, found.path.adapter, found.path.inlet) if part is not None]
     for record in records:
-        refs.update(origin.ref or str(origin.basis) for origin in record.sources.values())
+        refs |= record.origin_names
     folders = tuple(ReadFolder(folder.path, folder.version, folder.digest) for folder in dataset.folders)
     return ProvenanceOfPlan(folders, tuple(sorted(refs)))

@@ -6,6 +6,7 @@ after reading. The id of a record is its file name; `loading` is the only reader
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Annotated, ClassVar, Literal, Self, TypeVar
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
@@ -190,6 +191,11 @@ class Reference(Record):
         default_factory=dict, description="Field path to origin; every number is covered by exactly one path"
     )
 
+    @cached_property
+    def origin_names(self) -> frozenset[str]:
+        """Return the source ids, and the bases where there is no source, that this record's numbers rest on."""
+        return frozenset(origin.ref or str(origin.basis) for origin in self.sources.values())
+
 
 class Contacts(Record):
     """What a coupler carries in one of the two worlds, AC or DC, as continuous ratings."""
@@ -307,7 +313,19 @@ class Table(Reference):
 
     @model_validator(mode="after")
     def rows_use_declared_columns(self) -> Self:
+        first = next(iter(self.columns), None)
         for key, row in self.rows.items():
+            if first not in row:
+                raise PydanticCustomError(
+                    "rule",
+                    "column",
+                    {
+                        "field": f"rows.{key}",
+                        "expected": f"a value in the first column, {first}",
+                        "got": "none",
+                        "next_step": "fill in the cell, or put a column first that every row has",
+                    },
+                )
             for column in row:
                 if column not in self.columns:
                     raise PydanticCustomError(
@@ -325,6 +343,12 @@ class Table(Reference):
     def value(self, row: str, column: str) -> float | None:
         """Return a cell, or None where the table has none."""
         return self.rows.get(row, {}).get(column)
+
+    @cached_property
+    def rising(self) -> tuple[dict[str, float], ...]:
+        """Return the rows by their first column, rising, whatever their order in the file."""
+        first = next(iter(self.columns))
+        return tuple(sorted(self.rows.values(), key=lambda row: row[first]))
 
 
 class Source(Record):
@@ -755,7 +779,7 @@ class VehicleClass(Reference):
 
     @model_validator(mode="after")
     def label_efficiency_can_be_reached(self) -> Self:
-        if self.loss_scale() <= 0:
+        if self.loss_scale <= 0:
             raise PydanticCustomError(
                 "rule",
                 "anchor",
@@ -775,6 +799,7 @@ class VehicleClass(Reference):
         at_current_kw = charger.current_a.typical * self.label.voltage_v * charger.power_factor / 1000
         return min(at_current_kw, charger.power_kw.typical)
 
+    @cached_property
     def loss_scale(self) -> float:
         """Return the one factor on the charger's losses that reproduces the label's efficiency."""
         charger = self.onboard_charger

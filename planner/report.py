@@ -3,15 +3,15 @@
 Minutes and fuel go up, miles and amps down. A band that has not been computed is left out, never copied.
 """
 
-import json
 import math
 import textwrap
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 from typing import Any
 
+from planner.chain import Link
 from planner.figures import amps, feet, gallons, hours_minutes, kilowatts, temperature, volts
-from planner.planning import ChainLink, Plan
+from planner.planning import Plan
 
 __all__ = ["document", "to_json", "to_text"]
 
@@ -42,6 +42,8 @@ def document(plan: Plan) -> dict[str, Any]:
 
 def to_json(plan: Plan) -> str:
     """Return the plan as one JSON document. No NaN, no infinity."""
+    import json  # wanted by `--json` alone
+
     return json.dumps(document(plan), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
@@ -191,7 +193,7 @@ def _ladder(plan: Plan) -> Iterator[str]:
         yield from _wrapped(f"{link.name}: {link.basis}{_mark(link, link.id in broken)}", " " * 9, f"{limit:>7}  ")
 
 
-def _mark(link: ChainLink, broken: bool) -> str:
+def _mark(link: Link, broken: bool) -> str:
     if broken:
         return " [NOT PROTECTED]"
     if link.sets_current:
