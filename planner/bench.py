@@ -21,7 +21,7 @@ from planner.planning import plan
 from planner.records import Dataset
 from planner.trip import Miles, ToPercent
 
-__all__ = ["run"]
+__all__ = ["Measurement", "run"]
 
 BASELINE_IMPORTS = "import yaml, argparse; from pydantic import BaseModel"
 PROCESS_RUNS = 15

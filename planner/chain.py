@@ -436,8 +436,8 @@ def _source_links(rig: Rig, state: SourceState, altitude_m: float, power_factor:
 def _supply_links(dataset: Dataset, rig: Rig, ambient_c: float) -> Iterator[Link]:
     for part in rig.supply:
         if isinstance(part, Breaker):
-            limit_a = continuous_limit_a(rating_a=part.rating_a, listed_for_100_percent=part.listed_for_100_percent)
-            basis = "listed for 100 %" if part.listed_for_100_percent else "0.8 of its rating, continuous load"
+            limit_a = continuous_limit_a(rating_a=part.rating_a, listed_for_full_rating=part.listed_for_full_rating)
+            basis = "listed for 100 %" if part.listed_for_full_rating else "0.8 of its rating, continuous load"
             yield Link("breaker", part.id, part.name, part.rating_a, limit_a, basis, "nec-2017, 210.20(A), 625.41")
         elif isinstance(part, Conductor):
             terminations_a, corrected_a = ampacities(dataset, part, ambient_c=ambient_c)
@@ -458,7 +458,7 @@ def _supply_links(dataset: Dataset, rig: Rig, ambient_c: float) -> Iterator[Link
             )
         else:
             outlet = dataset.outlets[part.outlet]
-            limit_a = continuous_limit_a(rating_a=outlet.rating_a, listed_for_100_percent=False)
+            limit_a = continuous_limit_a(rating_a=outlet.rating_a, listed_for_full_rating=False)
             basis = f"{outlet.configuration}, 0.8 of its rating, continuous load"
             yield Link(part.part, part.id, part.name, outlet.rating_a, limit_a, basis, "nec-2017, 210.21(B), 210.23(A)")
 

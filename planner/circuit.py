@@ -26,7 +26,7 @@ RESISTANCE_BASE_C = 75.0  # nec-2017, chapter 9 Table 8
 LARGEST_NEXT_SIZE_A = 800.0  # nec-2017, 240.4(B)(3)
 
 
-def continuous_limit_a(*, rating_a: float, listed_for_100_percent: bool) -> float:
+def continuous_limit_a(*, rating_a: float, listed_for_full_rating: bool) -> float:
     """Return the continuous current that an overcurrent device, receptacle or plug may carry.
 
     I = rating / 1.25, or the whole rating where the assembly is listed for continuous operation at 100 %.
@@ -35,7 +35,7 @@ def continuous_limit_a(*, rating_a: float, listed_for_100_percent: bool) -> floa
     ----------
     rating_a : float
         What is marked on the device. [A]
-    listed_for_100_percent : bool
+    listed_for_full_rating : bool
         True only where the listing says so; a plain breaker in a generator's panel is not. [unitless]
 
     Returns
@@ -45,14 +45,14 @@ def continuous_limit_a(*, rating_a: float, listed_for_100_percent: bool) -> floa
 
     Examples
     --------
-    >>> continuous_limit_a(rating_a=50, listed_for_100_percent=False)
+    >>> continuous_limit_a(rating_a=50, listed_for_full_rating=False)
     40.0
 
     References
     ----------
     nec-2017, 210.20(A), 210.21(B)(2) and 625.41.
     """
-    return rating_a if listed_for_100_percent else rating_a / CONTINUOUS_LOAD_FACTOR
+    return rating_a if listed_for_full_rating else rating_a / CONTINUOUS_LOAD_FACTOR
 
 
 def smallest_overcurrent_device_a(*, continuous_load_a: float, standard_ratings_a: Sequence[float]) -> float:

@@ -104,7 +104,11 @@ def nearest(given: str, known: Iterable[str]) -> str | None:
     """Return the known word that a person most likely meant, or None."""
     from difflib import get_close_matches  # start-up cost: wanted only once something is wrong
 
-    matches = get_close_matches(given, list(known), n=1, cutoff=0.6)
+    words = list(known)
+    longer = [word for word in words if given and word.startswith(given)]
+    if longer:  # the beginning of several words is no hint at any of them
+        return longer[0] if len(longer) == 1 else None
+    matches = get_close_matches(given, words, n=1, cutoff=0.6)
     return matches[0] if matches else None
 
 

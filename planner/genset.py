@@ -6,7 +6,7 @@ from planner.errors import OutOfRangeError
 
 __all__ = [
     "derate_common_rule",
-    "fuel_line_l",
+    "fuel_line",
     "fuel_used_l",
     "loading_proved",
     "source_current_a",
@@ -143,7 +143,7 @@ def loading_proved(*, power_metered_kw: float, running_power_w: float, derate: f
     return min(1000 * power_metered_kw / (running_power_w * derate), 1.0)
 
 
-def fuel_line_l(
+def fuel_line(
     *, power_low_kw: float, fuel_low_l_per_h: float, power_high_kw: float, fuel_high_l_per_h: float
 ) -> tuple[float, float]:
     """Return the affine fuel line through two published points: burn at no load, and burn per energy.
@@ -173,7 +173,7 @@ def fuel_line_l(
 
     Examples
     --------
-    >>> fuel_line_l(power_low_kw=5, fuel_low_l_per_h=2.5, power_high_kw=10, fuel_high_l_per_h=4)
+    >>> fuel_line(power_low_kw=5, fuel_low_l_per_h=2.5, power_high_kw=10, fuel_high_l_per_h=4)
     (1.0, 0.3)
 
     References

@@ -8,7 +8,7 @@ must be written plainly or quoted.
 
 import hashlib
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
@@ -69,7 +69,9 @@ class Located:
         steps = tuple(path)
         while steps and steps not in self.marks:
             steps = steps[:-1]
-        return self.marks[steps]
+        value, key = self.marks[steps], self.key_marks.get(steps)
+        # A block starts on the line after its key; the key is where a person looks.
+        return key if key is not None and key[:2] != value[:2] else value
 
 
 def shipped() -> Path:
@@ -554,8 +556,8 @@ def _unit_of(name: str) -> str | None:
 
 def _as_problem(model: type[Record], located: Located, fault: Any) -> Problem:
     """Turn one pydantic fault into a problem with a place, a plain expectation and a next step."""
-    loc = _data_path(located, fault["loc"])
     kind: str = fault["type"]
+    loc = _data_path(located, fault["loc"], keep_last=kind == "missing")
     given = fault.get("input")
     context: dict[str, Any] = fault.get("ctx", {})
     if kind == "rule":
@@ -640,8 +642,11 @@ def _as_problem(model: type[Record], located: Located, fault: Any) -> Problem:
     return Problem(*place, field=".".join(map(str, loc)), expected=expected, got=got, next_step=next_step)
 
 
-def _data_path(located: Located, loc: Sequence[str | int]) -> KeyPath:
-    """Drop the steps of a validation path that are not in the data: the tags of unions and `[key]` marks."""
+def _data_path(located: Located, loc: Sequence[str | int], *, keep_last: bool) -> KeyPath:
+    """Drop the steps of a validation path that are not in the data: the tags of unions and `[key]` marks.
+
+    The last step is kept where it names a field that is missing.
+    """
     path: KeyPath = ()
     value: object = located.data
     for index, step in enumerate(loc):
@@ -649,7 +654,7 @@ def _data_path(located: Located, loc: Sequence[str | int]) -> KeyPath:
             value = value[step]
         elif isinstance(value, tuple) and isinstance(step, int) and step < len(value):
             value = value[step]
-        elif index < len(loc) - 1 or step == "[key]":
+        elif index < len(loc) - 1 or not keep_last:
             continue
         path = (*path, step)
     return path
@@ -951,9 +956,3 @@ def _check_formerly(
                         )
                     )
                 owners[former] = name
-
-
-def located_records(dataset: Dataset) -> Iterator[tuple[str, str, str]]:
-    """Yield kind, id and folder of every record."""
-    for (kind, name), origin in sorted(dataset.origins.items()):
-        yield kind, name, origin

@@ -441,7 +441,7 @@ class Breaker(Record):
     id: Id
     name: Name
     rating_a: Amps
-    listed_for_100_percent: bool = False
+    listed_for_full_rating: bool = False
 
 
 class Receptacle(Record):

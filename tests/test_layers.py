@@ -1,0 +1,104 @@
+"""A module imports only from layers below it; the core touches no file, clock, environment, network or terminal."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).resolve().parent.parent / "planner"
+
+LAYERS = [
+    {"errors"},
+    {"units", "figures", "power", "circuit", "pilot", "genset", "battery", "road"},
+    {"records"},
+    {"mating"},
+    {"chain"},
+    {"charge", "trip"},
+    {"answer"},
+    {"planning"},
+    {"loading", "report", "schemas"},
+    {"bench"},
+    {"cli"},
+    {"__main__", "first_run"},
+]
+# Within one layer of the design, `chain` reads `mating` and `trip` reads `charge`: never the other way round.
+SAME_LAYER = {("trip", "charge")}
+FORMULAS = LAYERS[1] - {"units", "figures"}
+CORE = set().union(*LAYERS[:8])
+# What the core may know of the standard library: no os, io, pathlib, time, random, socket, logging.
+CORE_STANDARD = {"collections", "dataclasses", "difflib", "functools", "math", "re", "typing"}
+THIRD_PARTY = {"pydantic", "pydantic_core", "yaml"}
+FORBIDDEN_CALLS = {"open", "print", "input", "exec", "eval", "__import__"}
+
+
+def modules():
+    return sorted(path.stem for path in PACKAGE.glob("*.py") if path.stem != "__init__")
+
+
+def level(module):
+    return next(number for number, layer in enumerate(LAYERS) if module in layer)
+
+
+def tree(module):
+    return ast.parse((PACKAGE / f"{module}.py").read_text(encoding="utf-8"))
+
+
+def imports(module):
+    """Return every imported module, wherever in the file, relative forms included."""
+    found = set()
+    for node in ast.walk(tree(module)):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{module}: write imports in full"
+            if node.module == "planner":
+                found |= {f"planner.{alias.name}" for alias in node.names if (PACKAGE / f"{alias.name}.py").exists()}
+            else:
+                found.add(node.module)
+    return found
+
+
+def test_every_module_has_a_layer():
+    assert set(modules()) == set().union(*LAYERS)
+
+
+@pytest.mark.parametrize("module", modules())
+def test_module_imports_only_lower_layers(module):
+    for name in imports(module):
+        if name.startswith("planner."):
+            other = name.split(".")[1]
+            assert level(other) < level(module) or (module, other) in SAME_LAYER, f"{module} imports {other}"
+
+
+@pytest.mark.parametrize("module", sorted(CORE))
+def test_core_touches_nothing_outside(module):
+    outside = {name.split(".")[0] for name in imports(module)} - {"planner"}
+    allowed = CORE_STANDARD | (THIRD_PARTY - {"yaml"})
+
+    assert outside <= allowed
+    called = {node.func.id for node in ast.walk(tree(module)) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)}
+    assert not called & FORBIDDEN_CALLS
+
+
+@pytest.mark.parametrize("module", sorted(FORMULAS))
+def test_formula_modules_import_only_math_and_errors(module):
+    assert {name for name in imports(module) if name not in {"typing", "collections.abc"}} <= {"math", "planner.errors"}
+
+
+@pytest.mark.parametrize("module", sorted(set(modules()) - {"__main__", "first_run"}))
+def test_public_names_are_listed_and_sorted(module):
+    import importlib
+
+    listed = importlib.import_module(f"planner.{module}").__all__
+    defined = {
+        node.name
+        for node in tree(module).body
+        if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_")
+    }
+
+    assert list(listed) == sorted(listed, key=lambda name: (not name.isupper(), not name[0].isupper(), name))
+    assert defined <= set(listed)
+
+
+def test_first_run_imports_nothing_of_the_package():
+    assert not {name for name in imports("first_run") if name.startswith("planner")}
