@@ -29,7 +29,21 @@ from planner.road import (
 )
 from planner.trip import Miles, Need, Target, target
 
-__all__ = ["Answer", "Call", "Conditions", "FuelUse", "Session", "answer", "conditions", "session_energy"]
+__all__ = [
+    "Answer",
+    "Call",
+    "Conditions",
+    "FuelUse",
+    "Session",
+    "answer",
+    "conditions",
+    "session_energy",
+    "stop_below_v",
+]
+
+
+# ansi-c84-1 range B at the point of use, from memory: 216 V of 240 V.
+STOP_BELOW_SHARE = 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +114,8 @@ class Answer:
     target: Target | None
     session: Session | None
     percent_in_reach: int | None  # the most that the rig's own energy gives, where it does not reach the target
+    energy_now_wh: int
+    energy_reserve_wh: int
 
 
 def conditions(rig: Rig, call: Call) -> Conditions:
@@ -172,6 +188,7 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         rate, table = charge_rate(dataset, rig, vehicle, setting_a=setting.output_a, ambient_c=site.ambient_c)
         chain = (*chain, _charger_link(vehicle, rate))
         refusal = _rate_refusal(rig, vehicle, rate, table)
+    kept = call.need.kept_percent if isinstance(call.need, Miles) else 0
     goal: Target | None = None
     session: Session | None = None
     in_reach: int | None = None
@@ -208,6 +225,8 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         target=goal,
         session=session,
         percent_in_reach=in_reach,
+        energy_now_wh=table.battery_wh_at(call.soc_start_percent) if table else 0,
+        energy_reserve_wh=table.battery_wh_at(kept) if table else 0,
     )
 
 
@@ -242,7 +261,7 @@ def _best_path(
     judged: list[tuple[tuple[bool, bool, float, bool], Path, tuple[Link, ...], SettingChoice | Refusal]] = []
     for path in open_paths:
         chain = chain_of(path)
-        chosen = voltage_refusal(rig, path, vehicle) or choose_setting(rig, chain, vehicle)
+        chosen = voltage_refusal(dataset, rig, path, vehicle) or choose_setting(rig, chain, vehicle)
         serves = isinstance(chosen, SettingChoice)
         preference = (
             not serves,
@@ -258,6 +277,8 @@ def _best_path(
 def _no_path(dataset: Dataset, rig: Rig, refused: Sequence[RefusedPath]) -> Refusal:
     """Say in one sentence why no path carries AC: the direct way first, then the nearest miss by adapter."""
     direct = [path for path in refused if path.adapter is None]
+    if all(path.code == "connector_dc_only" for path in direct):
+        return Refusal("connector_dc_only", direct[0].text, "A unit with an AC connector.", direct[0].source)
     if all(path.code == "inlet_dc_only" for path in direct):
         inlets = " and ".join(dataset.inlets[path.inlet].name for path in direct)
         return Refusal(
@@ -299,6 +320,20 @@ def _charger_link(vehicle: VehicleClass, rate: ChargeRate) -> Link:
 
 
 def _rate_refusal(rig: Rig, vehicle: VehicleClass, rate: ChargeRate, table: ChargeTable | None) -> Refusal | None:
+    low_v, high_v = rig.source.voltage_v.low, rig.source.voltage_v.typical
+    evse_v = low_v - (high_v - rate.voltage_evse_v)
+    inlet_v = low_v - (high_v - rate.voltage_inlet_v)
+    charger_v = vehicle.onboard_charger.voltage_low_v
+    least_v = stop_below_v(rig)
+    if evse_v < least_v or inlet_v < charger_v:
+        where, found_v, need_v = ("EVSE", evse_v, least_v) if evse_v < least_v else ("vehicle", inlet_v, charger_v)
+        return Refusal(
+            "voltage_drop",
+            f"After the drop in cord and cable the {where} may see {found_v:.0f} V; it should not fall below "
+            f"{need_v:.0f} V.",
+            "A shorter or larger cord, or a lower setting.",
+            "ansi-c84-1 and the rating of the part",
+        )
     if table is None:
         return Refusal(
             "will_not_charge",
@@ -307,16 +342,12 @@ def _rate_refusal(rig: Rig, vehicle: VehicleClass, rate: ChargeRate, table: Char
             "A rig with a higher setting.",
             "energy balance, method page",
         )
-    low_v = rig.source.voltage_v.low - (rig.source.voltage_v.typical - rate.voltage_inlet_v)
-    if low_v < vehicle.onboard_charger.voltage_low_v:
-        return Refusal(
-            "voltage_too_low",
-            f"After the drop in cord and cable the vehicle may see {low_v:.0f} V; its charger needs "
-            f"{vehicle.onboard_charger.voltage_low_v:.0f} V.",
-            "A shorter or larger cord.",
-            "class record",
-        )
     return None
+
+
+def stop_below_v(rig: Rig) -> float:
+    """Return the volts at the EVSE below which the crew stops: 0.9 of nominal, or what the EVSE needs."""
+    return max(STOP_BELOW_SHARE * rig.nominal_v, rig.evse.voltage_low_v)
 
 
 def session_energy(
@@ -334,7 +365,8 @@ def session_energy(
     inlet_wh = table.inlet_wh_at(soc_target_percent) - table.inlet_wh_at(soc_start_percent)
     # The share lost in cord and cable is taken at full current; along the tail it is a little less.
     meter_wh = math.ceil(inlet_wh * rate.power_meter_kw / rate.power_inlet_kw)
-    source_wh = math.ceil(inlet_wh * rate.power_source_kw / rate.power_inlet_kw)
+    charging_wh = math.ceil(inlet_wh * rate.power_source_kw / rate.power_inlet_kw)
+    source_wh = charging_wh + math.ceil(rig.other_loads.power_w * seconds / 3600)
     fuel = _fuel_use(dataset, rig, site, seconds=seconds, energy_source_kwh=source_wh / 1000)
     return Session(seconds, battery_wh, meter_wh, source_wh, fuel)
 
@@ -349,10 +381,10 @@ def _fuel_use(dataset: Dataset, rig: Rig, site: Conditions, *, seconds: int, ene
     assert site.fuel is not None
     fuel = source.fuels[site.fuel]
     rates = dataset.rates
-    idle_min = rates.warm_up_min.typical + rates.handshake_min.typical + rates.cool_down_min.typical
+    idle_h = (rates.warm_up_min.typical + rates.handshake_min.typical + rates.cool_down_min.typical) / 60
     used_l = fuel_used_l(
-        hours_h=seconds / 3600 + idle_min / 60,
-        energy_kwh=energy_source_kwh,
+        hours_h=seconds / 3600 + idle_h,
+        energy_kwh=energy_source_kwh + rig.other_loads.power_w / 1000 * idle_h,
         no_load_l_per_h=fuel.burn_no_load_l_per_h,
         slope_l_per_kwh=fuel.burn_slope_l_per_kwh,
     )

@@ -51,6 +51,7 @@ __all__ = [
     "standing_setting",
     "tightest",
     "voltage_refusal",
+    "voltage_window_v",
 ]
 
 CODE_EDITION = "NEC 2017, as good practice"
@@ -106,6 +107,7 @@ class Link:
     limit_a: float
     basis: str
     source: str
+    protected: bool = True
     sets_setting: bool = False
     sets_current: bool = False
 
@@ -161,7 +163,19 @@ def findings(dataset: Dataset, rig: Rig, *, ambient_c: float) -> list[Finding]:
         elif isinstance(part, Conductor):
             found += _conductor_findings(dataset, part, ahead, max(ambient_c, AMPACITY_BASE_C))
         else:
-            found += _outlet_findings(dataset, part, ahead)
+            found += _outlet_findings(dataset, rig, part, ahead)
+    if ahead is None:
+        found.append(
+            Finding(
+                "no_device_ahead",
+                "evse",
+                "The EVSE has no overcurrent device ahead of it.",
+                "625.41 and 240.4",
+                CODE_EDITION,
+                "Put an overcurrent device ahead of it.",
+                "stop",
+            )
+        )
     found += _neutral_findings(rig)
     if rig.evse.listing == "none":
         found.append(
@@ -193,6 +207,18 @@ def _conductor_findings(dataset: Dataset, part: Conductor, ahead: Breaker | None
         return
     terminations_a, corrected_a = ampacities(dataset, part, ambient_c=warm_c)
     ampacity_a = corrected_a if part.construction == "flexible_cord" else min(terminations_a, corrected_a)
+    if ampacity_a <= 0:
+        yield Finding(
+            "no_ampacity",
+            part.id,
+            f"{part.name} ({part.size_awg} AWG {part.material}, {part.temperature_rating_c} C) has no ampacity in the "
+            f"tables at {warm_c:.0f} C.",
+            clause,
+            CODE_EDITION,
+            "A larger conductor, or one rated for more heat.",
+            "stop",
+        )
+        return
     largest_a = largest_protecting_device_a(
         ampacity_corrected_a=ampacity_a,
         next_size_up_allowed=part.construction == "building_wire",
@@ -215,8 +241,29 @@ def _conductor_findings(dataset: Dataset, part: Conductor, ahead: Breaker | None
         )
 
 
-def _outlet_findings(dataset: Dataset, part: Receptacle | Plug, ahead: Breaker | None) -> Iterator[Finding]:
+def _outlet_findings(dataset: Dataset, rig: Rig, part: Receptacle | Plug, ahead: Breaker | None) -> Iterator[Finding]:
     outlet = dataset.outlets[part.outlet]
+    if rig.nominal_v > outlet.voltage_v:
+        yield Finding(
+            "outlet_voltage",
+            part.id,
+            f"{part.name}: {outlet.configuration} is a device for {volts(outlet.voltage_v)}, on a source of "
+            f"{volts(rig.nominal_v)}.",
+            "406.4(F) and 110.4",
+            CODE_EDITION,
+            "Use a configuration made for these volts.",
+            "stop",
+        )
+    if rig.source.connection == "one_leg_120" and not outlet.neutral:
+        yield Finding(
+            "no_neutral",
+            part.id,
+            f"{part.name}: {outlet.configuration} has no neutral contact, which one 120 V leg needs.",
+            "406.4",
+            CODE_EDITION,
+            "Use a configuration with a neutral contact.",
+            "stop",
+        )
     if not outlet.ground:
         yield Finding(
             "no_ground",
@@ -245,7 +292,7 @@ def _outlet_findings(dataset: Dataset, part: Receptacle | Plug, ahead: Breaker |
             "Not fit at any setting.",
             "210.21(B)(1)",
             CODE_EDITION,
-            f"A device of {amps(outlet.rating_a)} at most, or hard-wire the EVSE.",
+            f"A smaller device, {amps(outlet.rating_a)} at most, or a part of a larger rating.",
             "stop",
         )
 
@@ -364,7 +411,13 @@ def _loading(rig: Rig, source: GeneratorSource, fuel: FuelKind) -> tuple[float, 
 
     A run at light load proves nothing against the default, so a record never lowers it.
     """
-    runs = [run for run in rig.commissioning if run.fuel == fuel and run.duration_min >= SHORTEST_PROOF_MIN]
+    runs = [
+        run
+        for run in rig.commissioning
+        if run.fuel == fuel
+        and run.duration_min >= SHORTEST_PROOF_MIN
+        and _derate(source, run.altitude_m, run.ambient_c) > 0
+    ]
     if not runs:
         return DEFAULT_LOADING, f"{DEFAULT_LOADING:.2f} of derated watts, no long run on record"
     run = max(runs, key=lambda run: run.date)
@@ -525,37 +578,37 @@ def _coupler_links(path: Path) -> Iterator[Link]:
     )
 
 
-def voltage_refusal(rig: Rig, path: Path, vehicle: VehicleClass) -> Refusal | None:
-    """Return why the volts do not suit a part of the path, or None."""
-    high_v = rig.source.voltage_v.high
-    low_v = rig.source.voltage_v.low
-    limits = [
-        ("The EVSE", rig.evse.voltage_high_v),
-        (f"{vehicle.name}'s charger", vehicle.onboard_charger.voltage_high_v),
-    ]
-    limits += [(part.name, part.ac.voltage_v) for part in (path.connector, path.inlet) if part.ac is not None]
+def voltage_window_v(
+    dataset: Dataset, rig: Rig, path: Path, vehicle: VehicleClass
+) -> tuple[tuple[str, float], tuple[str, float]]:
+    """Return the part that needs the most volts and the one that bears the least, each with its volts."""
+    charger = f"{vehicle.name}'s charger"
+    lowest = [("The EVSE", rig.evse.voltage_low_v), (charger, vehicle.onboard_charger.voltage_low_v)]
+    highest = [("The EVSE", rig.evse.voltage_high_v), (charger, vehicle.onboard_charger.voltage_high_v)]
+    highest += [(part.name, part.ac.voltage_v) for part in (path.connector, path.inlet) if part.ac is not None]
     if path.adapter is not None and path.adapter.rating_voltage_v is not None:
-        limits.append((path.adapter.name, path.adapter.rating_voltage_v))
-    for name, limit_v in limits:
-        if high_v > limit_v:
-            return Refusal(
-                "voltage_too_high",
-                f"{name} takes {volts(limit_v)} at most; this source gives up to {volts(high_v)}.",
-                "Use a source of lower voltage, or a part rated for it.",
-                "rating of the part",
-            )
-    lowest = [
-        ("The EVSE", rig.evse.voltage_low_v),
-        (f"{vehicle.name}'s charger", vehicle.onboard_charger.voltage_low_v),
-    ]
-    for name, limit_v in lowest:
-        if low_v < limit_v:
-            return Refusal(
-                "voltage_too_low",
-                f"{name} needs {volts(limit_v)}; this source may fall to {volts(low_v)}.",
-                "Use a source of higher voltage.",
-                "rating of the part",
-            )
+        highest.append((path.adapter.name, path.adapter.rating_voltage_v))
+    return max(lowest, key=lambda item: item[1]), min(highest, key=lambda item: item[1])
+
+
+def voltage_refusal(dataset: Dataset, rig: Rig, path: Path, vehicle: VehicleClass) -> Refusal | None:
+    """Return why the source's volts do not suit a part of the path, or None. The drop under load comes later."""
+    (needs, low_v), (bears, high_v) = voltage_window_v(dataset, rig, path, vehicle)
+    source = rig.source.voltage_v
+    if source.high > high_v:
+        return Refusal(
+            "voltage_too_high",
+            f"{bears} takes {volts(high_v)} at most; this source gives up to {volts(source.high)}.",
+            "Use a source of lower voltage, or a part rated for it.",
+            "rating of the part",
+        )
+    if source.low < low_v:
+        return Refusal(
+            "voltage_too_low",
+            f"{needs} needs {volts(low_v)}; this source may fall to {volts(source.low)}.",
+            "Use a source of higher voltage.",
+            "rating of the part",
+        )
     return None
 
 
@@ -591,7 +644,7 @@ def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass) -> Se
         return Refusal(
             "below_6_a",
             f"{binding.name} allows {amps(allowed_a)}: below 6 A no EVSE can advertise a current.",
-            f"Raise it ({binding.basis}).",
+            f"Another rig. What holds it back: {binding.basis}.",
             "sae-j1772, section 4.2",
         )
     if rig.evse.set_by in CHANGEABLE_ON_SITE:
@@ -606,9 +659,9 @@ def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass) -> Se
                 binding.source,
             )
         chosen = max(offered, key=lambda setting: setting.output_a)
-        return SettingChoice(
-            chosen.mark, chosen.output_a, standing.mark, chosen.mark != standing.mark, allowed_a, binding, None
-        )
+        # After a loss of power nobody knows where a unit that forgets stands: it is set again, whatever it shows.
+        moved = chosen.mark != standing.mark if rig.evse.survives_power_cycle else len(rig.evse.settings) > 1
+        return SettingChoice(chosen.mark, chosen.output_a, standing.mark, moved, allowed_a, binding, None)
     if standing.output_a <= allowed_a + _TOLERANCE_A:
         return SettingChoice(standing.mark, standing.output_a, standing.mark, False, allowed_a, binding, None)
     over = [link for link in chain if link.limit_a + _TOLERANCE_A < standing.output_a]
@@ -616,14 +669,7 @@ def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass) -> Se
         largest_a = largest_draw_a(rig, vehicle)
         if largest_a <= KNOWN_CHARGER_MARGIN * allowed_a:
             return SettingChoice(standing.mark, standing.output_a, standing.mark, False, allowed_a, binding, allowed_a)
-    lower = [setting.mark for setting in rig.evse.settings if setting.output_a <= allowed_a + _TOLERANCE_A]
-    if lower and rig.evse.set_by != "fixed":
-        best = max(
-            (setting for setting in rig.evse.settings if setting.mark in lower), key=lambda setting: setting.output_a
-        )
-        remedy = f"At the depot, power off: set it to {best.mark} ({amps(best.output_a)})."
-    else:
-        remedy = f"A unit that can be set to {amps(allowed_a)} or less, or a larger part: {binding.name}."
+    remedy = _remedy_for_a_high_setting(rig, binding, allowed_a)
     return Refusal(
         "setting_too_high",
         f"The unit stands at {amps(standing.output_a)} and cannot be changed on site; {binding.name} carries "
@@ -631,6 +677,26 @@ def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass) -> Se
         remedy,
         binding.source,
     )
+
+
+# Parts that a builder may replace by a larger one; a source's own devices and windings are not among them.
+_REPLACEABLE = frozenset({"receptacle", "plug", "conductor", "cable", "connector", "adapter"})
+
+
+def _remedy_for_a_high_setting(rig: Rig, binding: Link, allowed_a: float) -> str:
+    """Say what may be changed. A larger breaker, winding or source device is never offered."""
+    evse = rig.evse
+    lower = [setting for setting in evse.settings if setting.output_a <= allowed_a + _TOLERANCE_A]
+    if lower and evse.survives_power_cycle and evse.set_by in {"inside_tools", "app_needs_signal"}:
+        best = max(lower, key=lambda setting: setting.output_a)
+        where = (
+            "At the depot, power off" if evse.set_by == "inside_tools" else "Where there is signal, before driving out"
+        )
+        return f"{where}: set it to {best.mark} ({amps(best.output_a)})."
+    remedy = f"A unit that can be set to {amps(allowed_a)} or less on site, or another rig."
+    if binding.link in _REPLACEABLE:
+        remedy = f"A unit that can be set to {amps(allowed_a)} or less on site, or a larger part: {binding.name}."
+    return remedy
 
 
 def largest_draw_a(rig: Rig, vehicle: VehicleClass) -> float:

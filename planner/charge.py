@@ -141,19 +141,28 @@ def charge_rate(
     """Return the steady charge at a setting, and its table; no table when nothing is left for the battery."""
     charger = vehicle.onboard_charger
     source_v = rig.source.voltage_v.typical
-    supply_ohm, cable_ohm = loop_resistances_ohm(dataset, rig, current_a=setting_a, ambient_c=ambient_c)
     pilot_a = setting_a * (1 - vehicle.charging.pilot_margin.typical)
-    at_power_a = constant_power_current_a(
-        power_kw=charger.power_kw.typical,
-        voltage_v=source_v,
-        loop_resistance_ohm=supply_ohm + cable_ohm,
-        power_factor=charger.power_factor,
-    )
-    vehicle_a = min(charger.current_a.typical, at_power_a)
+    stiff_a = 1000 * charger.power_kw.typical / (source_v * charger.power_factor)  # its kW cap, were there no drop
+    # The conductors are as warm as the draw makes them, which is a percent or two above this at a kW cap.
+    warming_a = min(pilot_a, charger.current_a.typical, stiff_a)
+    supply_ohm, cable_ohm = loop_resistances_ohm(dataset, rig, current_a=warming_a, ambient_c=ambient_c)
+    loop_ohm = supply_ohm + cable_ohm
+    capped_a = min(pilot_a, charger.current_a.typical)
+    inlet_kw_at_cap = (source_v - capped_a * loop_ohm) * capped_a * charger.power_factor / 1000
     why = None
-    if vehicle_a < pilot_a:
-        why = "its charger's amps" if charger.current_a.typical <= at_power_a else "its charger's power"
-    current_a = min(pilot_a, vehicle_a)
+    if inlet_kw_at_cap > charger.power_kw.typical:
+        # More than the kW cap at that current, so the loop can deliver the cap: the root exists.
+        current_a = constant_power_current_a(
+            power_kw=charger.power_kw.typical,
+            voltage_v=source_v,
+            loop_resistance_ohm=loop_ohm,
+            power_factor=charger.power_factor,
+        )
+        vehicle_a, why = current_a, "its charger's power"
+    else:
+        current_a, vehicle_a = capped_a, charger.current_a.typical
+        if capped_a < pilot_a:
+            why = "its charger's amps"
     evse_v = source_v - current_a * supply_ohm
     inlet_v = evse_v - current_a * cable_ohm
     power_source_kw, power_meter_kw, power_inlet_kw = (

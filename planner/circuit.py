@@ -199,7 +199,7 @@ def largest_protecting_device_a(
     ----------
     nec-2017, 240.4(B) and 240.5(A).
     """
-    if next_size_up_allowed and ampacity_corrected_a <= LARGEST_NEXT_SIZE_A:
+    if next_size_up_allowed and 0 < ampacity_corrected_a <= LARGEST_NEXT_SIZE_A:
         for rating_a in standard_ratings_a:
             if rating_a >= ampacity_corrected_a:
                 return rating_a

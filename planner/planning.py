@@ -8,8 +8,8 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from planner.answer import Answer, Call, Session, answer
-from planner.chain import Finding, Link, SettingChoice, choose_setting, links, source_state
+from planner.answer import Answer, Call, Session, answer, stop_below_v
+from planner.chain import Finding, Link, SettingChoice, choose_setting, links, source_state, voltage_window_v
 from planner.figures import amps, kilowatts, miles, temperature, volts
 from planner.mating import RefusedPath
 from planner.records import BatterySource, Dataset, GeneratorSource
@@ -39,9 +39,12 @@ __all__ = [
 PLAN_SCHEMA_VERSION = "1.0"
 Verdict = Literal["serve", "serve_with_changes", "ask_first", "try", "cannot_serve"]
 
+# Findings that leave a part of the supply without protection: its rung on the ladder carries nothing.
+UNPROTECTED_CODES = frozenset({"not_protected", "no_device_ahead", "no_ampacity"})
+SUPPLY_KINDS = frozenset({"breaker", "receptacle", "plug", "conductor"})
 MENU_MIN = (15, 30, 45, 60, 90)
 # ansi-c84-1 range B for 120/240 V service, from memory: what utilization equipment is made for.
-VOLTS_STOP_BELOW_SHARE, VOLTS_STOP_ABOVE_SHARE = 216 / 240, 254 / 240
+VOLTS_STOP_ABOVE_SHARE = 254 / 240
 COLD_AIR_C = 4.4  # common-practice: below 40 F cabin and pack heat are likely on
 WATCH_TOLERANCE = 0.05
 
@@ -254,7 +257,8 @@ def plan(dataset: Dataset, call: Call) -> Plan:
     rig does not run on. A pair that cannot be served is a plan with its reasons, never an error.
     """
     found = answer(dataset, call)
-    verdict, reasons, ask = _verdict(dataset, found, call)
+    changes = _changes(found)
+    verdict, reasons, ask = _verdict(dataset, found, call, changes)
     served = verdict != "cannot_serve"
     session = found.session if served else None
     rate = found.rate if served else None
@@ -274,7 +278,7 @@ def plan(dataset: Dataset, call: Call) -> Plan:
         path=_path_used(found) if served else None,
         refused_paths=found.refused_paths,
         findings=found.findings,
-        chain=_ladder(found),
+        chain=_ladder(found, served=served),
         setting=setting,
         current_a=rate.current_a if rate else None,
         voltage_evse_v=rate.voltage_evse_v if rate else None,
@@ -297,9 +301,9 @@ def plan(dataset: Dataset, call: Call) -> Plan:
         menu=_menu(found, call) if served else (),
         fuel=_fuel_plan(found, session) if session else None,
         battery=_battery_use(found, session) if session else None,
-        watch=_watch(found) if served else (),
-        abort=_abort(found) if served else (),
-        cautions=_cautions(found, target_percent) if served else (),
+        watch=_watch(dataset, found) if served else (),
+        abort=_abort(found, dataset) if served else (),
+        cautions=_cautions(found, target_percent, changes) if served else (),
         steps=_steps(found, setting, target_percent) if session else (),
         say=_say(call, verdict, parts, target_percent),
         provenance=_provenance(dataset, found),
@@ -311,7 +315,9 @@ def plan(dataset: Dataset, call: Call) -> Plan:
 # ---------------------------------------------------------------------------------------------------------- verdict
 
 
-def _verdict(dataset: Dataset, found: Answer, call: Call) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
+def _verdict(
+    dataset: Dataset, found: Answer, call: Call, changes: tuple[Reason, ...]
+) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
     refusal = found.refusal
     better = _better_fuel(dataset, found, call)
     if refusal is not None:
@@ -332,33 +338,43 @@ def _verdict(dataset: Dataset, found: Answer, call: Call) -> tuple[Verdict, tupl
             "Nothing has to be added."
         )
         ask = Ask("It can typically make that as it stands. What else keeps it from driving?", "need_already_met")
-        return "ask_first", (Reason("need_already_met", text, "charge table"), *better), ask
+        return "ask_first", (Reason("need_already_met", text, "charge table"), *changes, *better), ask
     if found.session is None or found.percent_in_reach is not None:
-        return _source_short(found, better)
-    changes = []
-    if found.setting.must_be_moved:
-        changes.append(
-            Reason(
-                "turn_setting",
-                f"Turn the unit from mark {found.setting.from_mark} to mark {found.setting.mark} "
-                f"({amps(found.setting.output_a)}): {_held_by(found.setting)}",
-                found.setting.set_by_link.source,
-            )
-        )
-    if found.setting.stop_above_a is not None:
-        changes.append(
-            Reason(
-                "this_class_only",
-                f"The unit stands at {amps(found.setting.output_a)}, above what the source gives "
-                f"({amps(found.setting.allowed_a)}). This class draws less. Serve this class only, and stop if the "
-                f"meter reads above {amps(found.setting.stop_above_a)}.",
-                "common practice, no source",
-            )
-        )
+        return _source_short(found, changes, better)
     if changes:
         return "serve_with_changes", (*changes, *better), None
     text = f"Every part carries {amps(found.setting.output_a)} for hours: {_held_by(found.setting)}"
     return "serve", (Reason("fits", text, found.setting.set_by_link.source), *better), None
+
+
+def _changes(found: Answer) -> tuple[Reason, ...]:
+    """Return what has to be changed, or kept to, before this vehicle may be served at this setting."""
+    setting = found.setting
+    if setting is None or found.refusal is not None:
+        return ()
+    changes = []
+    if setting.must_be_moved:
+        turn = f"Turn the unit from mark {setting.from_mark} to mark {setting.mark}"
+        if not found.rig.evse.survives_power_cycle:
+            turn = f"Set the unit to mark {setting.mark}, whatever it shows"
+        changes.append(
+            Reason(
+                "turn_setting",
+                f"{turn} ({amps(setting.output_a)}): {_held_by(setting)}",
+                setting.set_by_link.source,
+            )
+        )
+    if setting.stop_above_a is not None:
+        changes.append(
+            Reason(
+                "this_class_only",
+                f"The unit stands at {amps(setting.output_a)}, above what the source gives "
+                f"({amps(setting.allowed_a)}). This class draws less. Serve this class only, and stop if the "
+                f"meter reads above {amps(setting.stop_above_a)}.",
+                "common practice, no source",
+            )
+        )
+    return tuple(changes)
 
 
 def _held_by(setting: SettingChoice) -> str:
@@ -379,14 +395,17 @@ def _beyond_full(
     if found.vehicle.engine:
         ask = Ask("Is there fuel in its tank? It drives on fuel once the battery is empty.", "ask_fuel_first")
         return "ask_first", (Reason("need_exceeds_battery", text, "charge table"), *better), ask
-    text += f" Plan a stop within {miles(found.target.most_miles_mi)}, or a tow."
+    now_mi = 10 * max(found.energy_now_wh - found.energy_reserve_wh, 0) / found.wh_per_10_miles_wh
+    text += f" It now has about {miles(now_mi)} above its reserve. A nearer goal, or a tow."
     return "cannot_serve", (Reason("need_exceeds_battery", text, "charge table"), *better), None
 
 
-def _source_short(found: Answer, better: tuple[Reason, ...]) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
+def _source_short(
+    found: Answer, changes: tuple[Reason, ...], better: tuple[Reason, ...]
+) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
     """The rig's own fuel or charge does not reach the target."""
     assert found.target is not None
-    what = "charge" if isinstance(found.rig.source, BatterySource) else "fuel"
+    what = "charge" if isinstance(found.rig.source, BatterySource) else str(found.conditions.fuel)
     if found.percent_in_reach is None:
         text = f"{found.rig.name} has not {what} enough on board for one percent."
         return "cannot_serve", (Reason("source_empty", text, "rig record"), *better), None
@@ -395,7 +414,11 @@ def _source_short(found: Answer, better: tuple[Reason, ...]) -> tuple[Verdict, t
         f"for. The figures below are for {found.percent_in_reach} %."
     )
     ask = Ask(f"Does {found.percent_in_reach} % on the dash help the customer?", "source_short")
-    return "ask_first", (Reason("source_short", text, "rig record"), *better), ask
+    return "ask_first", (Reason("source_short", text, "rig record"), *changes, *better), ask
+
+
+# Refusals that another fuel may mend; volts, fit and protection it does not.
+_FUEL_MAY_MEND = frozenset({"below_6_a", "no_setting_low_enough", "setting_too_high"})
 
 
 def _better_fuel(dataset: Dataset, found: Answer, call: Call) -> tuple[Reason, ...]:
@@ -403,13 +426,14 @@ def _better_fuel(dataset: Dataset, found: Answer, call: Call) -> tuple[Reason, .
     source = found.rig.source
     if not isinstance(source, GeneratorSource) or call.fuel is not None or found.path is None:
         return ()
-    if any(finding.level == "stop" for finding in found.findings):
+    if found.refusal is not None and found.refusal.code not in _FUEL_MAY_MEND:
         return ()
     now_a = found.setting.output_a if found.setting is not None and found.refusal is None else 0.0
-    for fuel in source.fuels:
-        if fuel == found.conditions.fuel:
+    short = found.percent_in_reach is not None or (found.target is not None and found.session is None)
+    site = found.conditions
+    for fuel, record in source.fuels.items():
+        if fuel == site.fuel or record.tank_l + record.spare_l <= 0:
             continue
-        site = found.conditions
         state = source_state(found.rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=fuel)
         chain = links(
             dataset,
@@ -421,8 +445,9 @@ def _better_fuel(dataset: Dataset, found: Answer, call: Call) -> tuple[Reason, .
             power_factor=found.vehicle.onboard_charger.power_factor,
         )
         other = choose_setting(found.rig, chain, found.vehicle)
-        if isinstance(other, SettingChoice) and other.output_a > now_a:
-            text = f"On {fuel}, also on board, {amps(other.output_a)} would be allowed: ask for it with --fuel {fuel}."
+        if isinstance(other, SettingChoice) and (other.output_a > now_a or (short and other.output_a >= now_a)):
+            what = "would serve" if now_a == 0 else f"allows {amps(other.output_a)}"
+            text = f"{fuel.capitalize()}, also on board, {what}: ask for it with --fuel {fuel}."
             return (Reason("better_fuel", text, "rig record"),)
     return ()
 
@@ -465,15 +490,20 @@ def _path_used(found: Answer) -> PathUsed | None:
     )
 
 
-def _ladder(found: Answer) -> tuple[Link, ...]:
-    """Return the chain with the link that sets the setting and the one that holds the current back marked."""
-    sets_setting = found.setting.set_by_link if found.setting else None
+def _ladder(found: Answer, *, served: bool) -> tuple[Link, ...]:
+    """Return the chain with its marks: what is not protected, what sets the setting, what holds the current back."""
+    bare = {finding.part for finding in found.findings if finding.code in UNPROTECTED_CODES}
+    setter = found.setting.set_by_link if found.setting and served else None
     by_vehicle = found.rate is not None and found.rate.held_back_by_vehicle is not None
     rungs = []
     for link in found.chain:
-        sets_current = link.link == "onboard_charger" if by_vehicle else link is sets_setting
-        marked = link is sets_setting or sets_current
-        rungs.append(replace(link, sets_setting=link is sets_setting, sets_current=sets_current) if marked else link)
+        holds = served and (link.link == "onboard_charger" if by_vehicle else link is setter)
+        if link.link in SUPPLY_KINDS and link.id in bare:
+            rungs.append(replace(link, limit_a=0.0, protected=False))
+        elif link is setter or holds:
+            rungs.append(replace(link, sets_setting=link is setter, sets_current=holds))
+        else:
+            rungs.append(link)
     return tuple(rungs)
 
 
@@ -483,11 +513,10 @@ def _setting_step(found: Answer) -> SettingStep | None:
         return None
     steps: tuple[str, ...]
     if setting.must_be_moved:
-        steps = (
-            "Before the connector goes in.",
-            f"Turn from mark {setting.from_mark} to mark {setting.mark}.",
-            f"Read back {amps(setting.output_a)}.",
-        )
+        turn = f"turn from mark {setting.from_mark} to mark {setting.mark}."
+        if not found.rig.evse.survives_power_cycle:
+            turn = f"set it to mark {setting.mark}, whatever it shows."
+        steps = (f"Before the connector goes in, {turn}", f"Read back {amps(setting.output_a)}.")
     else:
         steps = (f"Leave it at mark {setting.mark}.", f"Read back {amps(setting.output_a)}.")
     return SettingStep(setting.mark, setting.output_a, setting.from_mark, setting.allowed_a, steps)
@@ -535,8 +564,9 @@ def _menu(found: Answer, call: Call) -> tuple[MenuEntry, ...]:
     start = call.soc_start_percent
     entries = []
     from_s = table.seconds_at(start)
+    most = LAST_ORDINARY_PERCENT if found.percent_in_reach is None else found.percent_in_reach
     for minutes in MENU_MIN:
-        percent = max(min(table.percent_at(from_s + 60 * minutes), LAST_ORDINARY_PERCENT), start)
+        percent = max(min(table.percent_at(from_s + 60 * minutes), most), start)
         added_wh = table.battery_wh_at(percent) - table.battery_wh_at(start)
         entries.append(MenuEntry(minutes, added_wh / 1000, percent / 100, 10 * added_wh // found.wh_per_10_miles_wh))
     return tuple(entries)
@@ -547,7 +577,8 @@ def _fuel_plan(found: Answer, session: Session) -> FuelPlan | None:
     if not isinstance(source, GeneratorSource) or found.conditions.fuel is None or found.rate is None:
         return None
     fuel = source.fuels[found.conditions.fuel]
-    per_hour_l = fuel.burn_no_load_l_per_h + fuel.burn_slope_l_per_kwh * found.rate.power_source_kw
+    load_kw = found.rate.power_source_kw + found.rig.other_loads.power_w / 1000
+    per_hour_l = fuel.burn_no_load_l_per_h + fuel.burn_slope_l_per_kwh * load_kw
     return FuelPlan(
         kind=found.conditions.fuel,
         used_l=session.fuel.used_l,
@@ -570,23 +601,29 @@ def _battery_use(found: Answer, session: Session) -> BatteryUse | None:
     )
 
 
-def _watch(found: Answer) -> tuple[Watch, ...]:
-    rate, setting = found.rate, found.setting
-    if rate is None or setting is None:
+def _watch(dataset: Dataset, found: Answer) -> tuple[Watch, ...]:
+    rate, setting, path = found.rate, found.setting, found.path
+    if rate is None or setting is None or path is None:
         return ()
     spread = found.rig.source.voltage_v
     drop_v = spread.typical - rate.voltage_evse_v
-    nominal_v = round(spread.typical / 120) * 120 if spread.typical >= 225 or spread.typical < 180 else 208
-    low_a = rate.current_a * (1 - WATCH_TOLERANCE)
+    _, (_, bears_v) = voltage_window_v(dataset, found.rig, path, found.vehicle)
     high_a = min(setting.output_a, setting.allowed_a)
     return (
-        Watch("current at the meter", low_a, high_a, None, setting.stop_above_a or high_a, "A"),
+        Watch(
+            "current at the meter",
+            rate.current_a * (1 - WATCH_TOLERANCE),
+            high_a,
+            None,
+            setting.stop_above_a or high_a,
+            "A",
+        ),
         Watch(
             "volts at the EVSE",
             spread.low - drop_v,
             spread.high,
-            VOLTS_STOP_BELOW_SHARE * nominal_v,
-            max(VOLTS_STOP_ABOVE_SHARE * nominal_v, spread.high),
+            stop_below_v(found.rig),
+            min(bears_v, VOLTS_STOP_ABOVE_SHARE * found.rig.nominal_v),
             "V",
         ),
         Watch(
@@ -600,20 +637,29 @@ def _watch(found: Answer) -> tuple[Watch, ...]:
     )
 
 
-def _abort(found: Answer) -> tuple[str, ...]:
+def _abort(found: Answer, dataset: Dataset) -> tuple[str, ...]:
     lines = [
-        "No charging 10 minutes after plugging in.",
+        "No current 10 minutes after plugging in.",
         "A breaker or the EVSE trips twice.",
         "A plug, an adapter or the inlet too hot to keep a hand on, or a smell of burning.",
-        "The dash percent has not risen after 15 minutes.",
     ]
+    if found.table is not None:
+        one_percent_min = found.table.seconds_at(1) / 60 + dataset.rates.handshake_min.high
+        patience_min = max(15, 5 * math.ceil(2 * one_percent_min / 5))
+        lines.append(f"The dash percent has not risen after {patience_min} minutes of charging.")
     if isinstance(found.rig.source, GeneratorSource):
         lines.append("A CO alarm: engine off, everyone out and upwind.")
     return tuple(lines)
 
 
-def _cautions(found: Answer, target_percent: int | None) -> tuple[Caution, ...]:
-    cautions: list[Caution] = []
+def _cautions(found: Answer, target_percent: int | None, changes: tuple[Reason, ...]) -> tuple[Caution, ...]:
+    cautions = [
+        Caution(reason.code, reason.text, reason.source, "change")
+        for reason in changes
+        if reason.code == "this_class_only"
+    ]
+    if found.setting is not None and _forgets(found):
+        cautions.append(Caution("setting_forgotten", _set_again(found.setting), "rig record", "change"))
     if isinstance(found.rig.source, GeneratorSource):
         cautions += [
             Caution(
@@ -688,6 +734,19 @@ def _cautions(found: Answer, target_percent: int | None) -> tuple[Caution, ...]:
     return tuple(cautions)
 
 
+def _forgets(found: Answer) -> bool:
+    """Tell whether the unit, after a loss of power, may advertise more than the plan allows."""
+    highest_a = max(setting.output_a for setting in found.rig.evse.settings)
+    return not found.rig.evse.survives_power_cycle and found.setting is not None and found.setting.output_a < highest_a
+
+
+def _set_again(setting: SettingChoice) -> str:
+    return (
+        f"After any loss of power (a trip, a refuel stop) the unit may stand at its highest: connector out, set it to "
+        f"mark {setting.mark}, read back {amps(setting.output_a)}, then plug in again."
+    )
+
+
 def _steps(found: Answer, setting: SettingStep | None, target_percent: int | None) -> tuple[str, ...]:
     path, rate = found.path, found.rate
     assert path is not None
@@ -707,6 +766,10 @@ def _steps(found: Answer, setting: SettingStep | None, target_percent: int | Non
         f"at {volts(rate.voltage_evse_v)}."
     )
     steps.append("Feel every plug and coupler at 10 and at 30 minutes.")
+    if found.session is not None and found.session.fuel.refuel_stops:
+        stops = found.session.fuel.refuel_stops
+        again = " " + _set_again(found.setting) if found.setting is not None and _forgets(found) else ""
+        steps.append(f"{stops} refuel stop(s): connector out, engine off and cool, fill, warm up, plug in.{again}")
     if target_percent is not None:
         kwh = found.session.energy_meter_wh / 1000 if found.session else 0.0
         steps.append(f"Release at {target_percent} % on the dash, about {kwh:.1f} kWh on the meter; not by the clock.")

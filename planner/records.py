@@ -4,6 +4,7 @@ Strict: an unknown key, a text where a number belongs or a value out of range is
 after reading. The id of a record is its file name; `loading` is the only reader.
 """
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -105,7 +106,7 @@ FuelKind = Literal["gasoline", "propane", "diesel"]
 class Record(BaseModel):
     """The base of everything that comes from a file."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, defer_build=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, defer_build=True, allow_inf_nan=False)
 
 
 class Spread(Record):
@@ -131,27 +132,34 @@ class Spread(Record):
         return self
 
 
-def _above(value: float) -> AfterValidator:
-    """Return a validator that holds the low end of a spread above a value."""
+def _within(low: float, high: float) -> AfterValidator:
+    """Return a validator that holds both ends of a spread between two values, both included."""
 
     def check(spread: Spread) -> Spread:
-        if spread.low <= value:
-            raise PydanticCustomError(
-                "rule",
-                "spread",
-                {
-                    "field": "low",
-                    "expected": f"a number above {value:g}",
-                    "got": f"{spread.low:g}",
-                    "next_step": "correct the low end",
-                },
-            )
+        for end, value in (("low", spread.low), ("high", spread.high)):
+            if not low <= value <= high:
+                raise PydanticCustomError(
+                    "rule",
+                    "spread",
+                    {
+                        "field": end,
+                        "expected": f"a number from {low:g} to {high:g}",
+                        "got": f"{value:g}",
+                        "next_step": f"correct the {end} end, or its unit",
+                    },
+                )
         return spread
 
     return AfterValidator(check)
 
 
-PositiveSpread = Annotated[Spread, _above(0.0)]
+SpreadKilowatts = Annotated[Spread, _within(0.001, 1000)]
+SpreadKilowattHours = Annotated[Spread, _within(0.1, 2000)]
+SpreadAmps = Annotated[Spread, _within(0.1, 1000)]
+SpreadVolts = Annotated[Spread, _within(90, 1000)]
+SpreadMinutes = Annotated[Spread, _within(0, 240)]
+SpreadConsumption = Annotated[Spread, _within(1, 1000)]
+SpreadMargin = Annotated[Spread, _within(0, 0.5)]
 
 
 class Provenance(Record):
@@ -389,6 +397,13 @@ class Fuel(Record):
 
 
 Connection = Literal["split_phase_240", "one_leg_120", "three_phase_208_line_to_line"]
+# Steady volts that each connection may show under load; what lies outside was measured elsewhere or mistyped.
+CONNECTION_VOLTS = {
+    "split_phase_240": (210.0, 264.0),
+    "one_leg_120": (105.0, 132.0),
+    "three_phase_208_line_to_line": (182.0, 229.0),
+}
+NOMINAL_V = {"split_phase_240": 240.0, "one_leg_120": 120.0, "three_phase_208_line_to_line": 208.0}
 Neutral = Literal["bonded_at_source", "floating", "bonded_twice", "unknown"]
 
 
@@ -397,12 +412,17 @@ class GeneratorSource(Record):
 
     kind: Literal["generator"]
     connection: Connection
-    voltage_v: PositiveSpread = Field(description="Steady volts under load at the connection, coldest to warmest set")
+    voltage_v: SpreadVolts = Field(description="Steady volts under load at the connection, coldest to warmest set")
     nameplate_current_a: Amps = Field(description="What the winding or leg carries continuously at this connection")
     neutral: Neutral
     fuels: dict[FuelKind, Fuel]
     default_fuel: FuelKind
     derate: DerateRule
+
+    @model_validator(mode="after")
+    def volts_suit_the_connection(self) -> Self:
+        _require_connection_volts(self)
+        return self
 
     @model_validator(mode="after")
     def default_fuel_is_on_board(self) -> Self:
@@ -425,13 +445,34 @@ class BatterySource(Record):
 
     kind: Literal["battery_inverter"]
     connection: Connection
-    voltage_v: PositiveSpread = Field(description="Steady volts under load at the connection")
+    voltage_v: SpreadVolts = Field(description="Steady volts under load at the connection")
     nameplate_current_a: Amps
     neutral: Neutral
     power_continuous_w: Watts
     energy_usable_kwh: Annotated[float, Field(gt=0, le=2000)]
     soc_floor: Fraction = Field(description="Share of the usable energy that is kept")
     efficiency: PositiveFraction = Field(description="AC out over energy taken from the battery")
+
+    @model_validator(mode="after")
+    def volts_suit_the_connection(self) -> Self:
+        _require_connection_volts(self)
+        return self
+
+
+def _require_connection_volts(source: "GeneratorSource | BatterySource") -> None:
+    low_v, high_v = CONNECTION_VOLTS[source.connection]
+    if source.voltage_v.low < low_v or source.voltage_v.high > high_v:
+        end = "low" if source.voltage_v.low < low_v else "high"
+        raise PydanticCustomError(
+            "rule",
+            "volts",
+            {
+                "field": f"voltage_v.{end}",
+                "expected": f"{low_v:g} to {high_v:g} V for {source.connection}",
+                "got": f"{getattr(source.voltage_v, end):g} V",
+                "next_step": "correct the volts, or the connection they were measured at",
+            },
+        )
 
 
 class Breaker(Record):
@@ -562,14 +603,18 @@ class Evse(Record):
                 raise _setting_error(
                     index, "every mark once", f"{setting.mark} again", "give each position its own mark", "mark"
                 )
-            if setting.marked_as == "breaker_amps" and setting.mark.isdigit():
-                advertised_a = int(setting.mark) / 1.25
+            marked = re.fullmatch(r"(\d+(\.\d+)?) ?[Aa]?", setting.mark)
+            if marked is not None:
+                breaker = setting.marked_as == "breaker_amps"
+                advertised_a = float(marked[1]) / (1.25 if breaker else 1)
                 if abs(advertised_a - setting.output_a) > 0.5:
                     raise _setting_error(
                         index,
-                        f"{advertised_a:g} A for a mark of {setting.mark} breaker amps",
+                        f"{advertised_a:g} A for a mark of {setting.mark} {setting.marked_as.replace('_', ' ')}",
                         f"{setting.output_a:g} A",
-                        "a breaker mark advertises 80 % of it: correct output_a, or marked_as",
+                        "a breaker mark advertises 80 % of it: correct output_a, or marked_as"
+                        if breaker
+                        else "correct output_a, or marked_as",
                     )
         if self.setting_now not in marks:
             raise PydanticCustomError(
@@ -607,6 +652,12 @@ class Evse(Record):
         return self
 
 
+def _supply_error(where: str, expected: str, got: str, next_step: str) -> PydanticCustomError:
+    return PydanticCustomError(
+        "rule", "supply", {"field": where, "expected": expected, "got": got, "next_step": next_step}
+    )
+
+
 def _setting_error(index: int, expected: str, got: str, next_step: str, leaf: str = "output_a") -> PydanticCustomError:
     return PydanticCustomError(
         "rule",
@@ -631,6 +682,22 @@ class OtherLoads(Record):
 
     power_w: Annotated[float, Field(ge=0, le=100_000)] = 0.0
     current_a: Annotated[float, Field(ge=0, le=500)] = 0.0
+
+    @model_validator(mode="after")
+    def watts_come_with_amps(self) -> Self:
+        if (self.power_w > 0) != (self.current_a > 0):
+            missing = "current_a" if self.power_w > 0 else "power_w"
+            raise PydanticCustomError(
+                "rule",
+                "loads",
+                {
+                    "field": missing,
+                    "expected": "both power_w and current_a above 0",
+                    "got": f"{missing} 0",
+                    "next_step": "state the watts off the engine and the amps off the winding or leg it uses",
+                },
+            )
+        return self
 
 
 class Site(Record):
@@ -668,17 +735,33 @@ class Rig(Reference):
                         "next_step": "rename one of the two",
                     },
                 )
-        outlets = [part.outlet for part in self.supply if isinstance(part, Receptacle)]
-        if self.evse.plug is not None and (not outlets or outlets[-1] != self.evse.plug):
-            raise PydanticCustomError(
-                "rule",
-                "plug",
-                {
-                    "field": "evse.plug",
-                    "expected": f"the outlet of the last receptacle, {outlets[-1] if outlets else 'none'}",
-                    "got": self.evse.plug,
-                    "next_step": "add the receptacle it plugs into, or correct the plug",
-                },
+        for index, part in enumerate(self.supply):
+            ahead = self.supply[index - 1] if index else None
+            behind = self.supply[index + 1] if index + 1 < len(self.supply) else None
+            if isinstance(part, Plug) and not (isinstance(ahead, Receptacle) and ahead.outlet == part.outlet):
+                raise _supply_error(
+                    f"supply.{index}.outlet",
+                    "a plug right behind a receptacle of the same outlet",
+                    f"{part.outlet} behind {ahead.outlet if isinstance(ahead, Receptacle) else 'no receptacle'}",
+                    "correct the outlet, or add the receptacle it goes into",
+                )
+            if isinstance(part, Receptacle) and behind is not None and not isinstance(behind, Plug):
+                raise _supply_error(
+                    f"supply.{index + 1}.part",
+                    f"a plug behind the receptacle {part.id}",
+                    behind.part,
+                    "add the plug that goes into it, or take the receptacle out",
+                )
+        last = self.supply[-1] if self.supply else None
+        end = last.outlet if isinstance(last, Receptacle) else None
+        if self.evse.plug != end:
+            raise _supply_error(
+                "evse.plug" if self.evse.plug is not None else "evse.connected_by",
+                f"listed_cord_and_plug with plug: {end}, since the supply ends in that receptacle"
+                if end
+                else "hard_wired, since the supply does not end in a receptacle",
+                self.evse.plug or self.evse.connected_by,
+                "end the supply with the receptacle it plugs into, or correct how it is connected",
             )
         if isinstance(self.source, BatterySource) and self.commissioning:
             raise PydanticCustomError(
@@ -706,6 +789,11 @@ class Rig(Reference):
                     )
         return self
 
+    @cached_property
+    def nominal_v(self) -> float:
+        """Return the nominal volts of the connection."""
+        return NOMINAL_V[self.source.connection]
+
     def tables_needed(self) -> tuple[str, ...]:
         """Return the ids of the published tables that this rig's wiring is judged by."""
         constructions = {part.construction for part in self.supply if isinstance(part, Conductor)}
@@ -728,7 +816,7 @@ class VehiclePort(Record):
 class VehicleBattery(Record):
     """The traction battery."""
 
-    energy_usable_kwh: PositiveSpread
+    energy_usable_kwh: SpreadKilowattHours
     chemistry: Literal["nickel", "lfp", "mixed"]
 
 
@@ -736,8 +824,8 @@ class OnboardCharger(Record):
     """The onboard charger: what it can take, and what it loses before the one scaling to the label."""
 
     phases: Literal[1, 3]
-    current_a: PositiveSpread = Field(description="Largest line current on one phase")
-    power_kw: PositiveSpread = Field(description="Largest AC input on one phase")
+    current_a: SpreadAmps = Field(description="Largest line current on one phase")
+    power_kw: SpreadKilowatts = Field(description="Largest AC input on one phase")
     voltage_low_v: Volts
     voltage_high_v: Volts
     power_factor: PositiveFraction
@@ -749,7 +837,7 @@ class OnboardCharger(Record):
 class Label(Record):
     """The label's consumption, which is wall energy, and the conditions it was measured under."""
 
-    consumption_wall_kwh_per_100mi: PositiveSpread
+    consumption_wall_kwh_per_100mi: SpreadConsumption
     efficiency: PositiveFraction = Field(description="Wall to battery inside the label's figure")
     voltage_v: Volts
 
@@ -757,9 +845,9 @@ class Label(Record):
 class ChargingHabits(Record):
     """What the vehicle does while it charges."""
 
-    auxiliaries_kw: PositiveSpread
+    auxiliaries_kw: SpreadKilowatts
     cell_side_factor: PositiveFraction
-    pilot_margin: Spread = Field(description="Share by which it draws less than the pilot allows")
+    pilot_margin: SpreadMargin = Field(description="Share by which it draws less than the pilot allows")
 
 
 class VehicleClass(Reference):
@@ -817,12 +905,12 @@ class VehicleClass(Reference):
 class Rates(Record):
     """Minutes that a stop takes besides charging."""
 
-    park_min: PositiveSpread
-    warm_up_min: PositiveSpread
-    handshake_min: PositiveSpread
-    refuel_stop_min: PositiveSpread
-    cool_down_min: PositiveSpread
-    pack_up_min: PositiveSpread
+    park_min: SpreadMinutes
+    warm_up_min: SpreadMinutes
+    handshake_min: SpreadMinutes
+    refuel_stop_min: SpreadMinutes
+    cool_down_min: SpreadMinutes
+    pack_up_min: SpreadMinutes
     sources: dict[str, Provenance] = Field(default_factory=dict)
 
 

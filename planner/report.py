@@ -65,11 +65,11 @@ def _plain(value: object, name: str) -> Any:
 
 def _rounded(value: float, name: str) -> float:
     """Round by name: amps and what is left down, what is used up, the rest to the nearest shown digit."""
-    if name.endswith("_a") or name in {"left_after_l", "hours_left_h", "left_after_kwh"}:
-        return math.floor(value * 10 + 1e-9) / 10
+    if name.endswith("_a") or name in {"left_after_l", "hours_left_h", "left_after_kwh", "low", "high", "stop_above"}:
+        return _down(value)
     if name in {"used_l", "used_gal", "used_kwh", "source_load_percent"}:
         return math.ceil(value * 10 - 1e-9) / 10
-    if name.endswith(("_v", "_m", "_c")) or name in {"low", "high", "stop_below", "stop_above"}:
+    if name.endswith(("_v", "_m", "_c")) or name == "stop_below":
         return round(value, 1)
     if name.startswith("soc") or name in {"left_after", "floor"}:
         return round(value, 2)
@@ -186,15 +186,19 @@ def _action(plan: Plan) -> Iterator[str]:
 def _ladder(plan: Plan) -> Iterator[str]:
     if not plan.chain:
         return
-    broken = {finding.part for finding in plan.findings if finding.level == "stop" and finding.code != "no_ground"}
     yield "Amps each part allows for hours, from the source to the vehicle"
     for link in plan.chain:
-        limit = "none" if link.id in broken else f"{math.floor(link.limit_a * 10 + 1e-9) / 10:g}"
-        yield from _wrapped(f"{link.name}: {link.basis}{_mark(link, link.id in broken)}", " " * 9, f"{limit:>7}  ")
+        limit = f"{_down(link.limit_a):g}" if link.protected else "none"
+        yield from _wrapped(f"{link.name}: {link.basis}{_mark(link)}", " " * 9, f"{limit:>7}  ")
 
 
-def _mark(link: Link, broken: bool) -> str:
-    if broken:
+def _down(value: float) -> float:
+    """Round down to a tenth; the slack keeps 38.4 from becoming 38.3 by a rounding bit."""
+    return math.floor(value * 10 + 1e-9) / 10
+
+
+def _mark(link: Link) -> str:
+    if not link.protected:
         return " [NOT PROTECTED]"
     if link.sets_current:
         return " [HOLDS BACK]"
@@ -215,8 +219,8 @@ def _menu(plan: Plan) -> Iterator[str]:
 def _roadside(plan: Plan) -> Iterator[str]:
     for watch in plan.watch:
         stop = [f"below {watch.stop_below:.0f}"] if watch.stop_below is not None else []
-        stop += [f"above {math.floor(watch.stop_above * 10 + 1e-9) / 10:g}"] if watch.stop_above is not None else []
-        text = f"{watch.what} {watch.low:.1f} to {watch.high:.1f} {watch.unit}"
+        stop += [f"above {_down(watch.stop_above):g}"] if watch.stop_above is not None else []
+        text = f"{watch.what} {_down(watch.low):g} to {_down(watch.high):g} {watch.unit}"
         yield from _row("Watch", text + (f"; stop {' or '.join(stop)} {watch.unit}" if stop else ""))
     if plan.abort:
         yield from _row("Give up", " ".join(plan.abort))

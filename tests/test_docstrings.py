@@ -10,9 +10,26 @@ import yaml
 
 MODULES = ["battery", "circuit", "genset", "pilot", "power", "road"]
 UNITS = {
-    "_a": "A", "_v": "V", "_kw": "kW", "_w": "W", "_kwh": "kWh", "_wh": "Wh", "_h": "h", "_m": "m", "_c": "C", "_mi": "mi",
-    "_l": "L", "_percent": "%", "_ohm": "ohm", "_ohm_per_km": "ohm/km", "_per_c": "1/C", "_l_per_h": "L/h",
-    "_l_per_kwh": "L/kWh", "_kwh_per_100mi": "kWh/100mi", "_per_kw": "1/kW", "_mpge": "mi/gal",
+    "_a": "A",
+    "_v": "V",
+    "_kw": "kW",
+    "_w": "W",
+    "_kwh": "kWh",
+    "_wh": "Wh",
+    "_h": "h",
+    "_m": "m",
+    "_c": "C",
+    "_mi": "mi",
+    "_l": "L",
+    "_percent": "%",
+    "_ohm": "ohm",
+    "_ohm_per_km": "ohm/km",
+    "_per_c": "1/C",
+    "_l_per_h": "L/h",
+    "_l_per_kwh": "L/kWh",
+    "_kwh_per_100mi": "kWh/100mi",
+    "_per_kw": "1/kW",
+    "_mpge": "mi/gal",
 }
 
 
@@ -76,7 +93,7 @@ def test_formula_has_an_example_and_takes_plain_values(function):
     assert ">>> " in section(function, "Examples")
     hints = get_type_hints(function)
     assert "return" in hints
-    several = [p for p in inspect.signature(function).parameters.values()]
+    several = list(inspect.signature(function).parameters.values())
     if len(several) > 1:
         assert all(p.kind is inspect.Parameter.KEYWORD_ONLY for p in several)
 

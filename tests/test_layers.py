@@ -76,7 +76,11 @@ def test_core_touches_nothing_outside(module):
     allowed = CORE_STANDARD | (THIRD_PARTY - {"yaml"})
 
     assert outside <= allowed
-    called = {node.func.id for node in ast.walk(tree(module)) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)}
+    called = {
+        node.func.id
+        for node in ast.walk(tree(module))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    }
     assert not called & FORBIDDEN_CALLS
 
 

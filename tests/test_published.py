@@ -57,11 +57,25 @@ def test_table_equals_a_second_transcription(path, dataset):
     assert compared >= 4
 
 
-@pytest.mark.parametrize("table", ["nec-310-16", "nec-310-15-b-1", "nec-400-5-a-1", "nec-chapter-9-table-8",
-                                   "nec-240-6-a", "nec-250-122", "nec-210-21-b-3"])
+@pytest.mark.parametrize(
+    "table",
+    [
+        "nec-310-16",
+        "nec-310-15-b-1",
+        "nec-400-5-a-1",
+        "nec-chapter-9-table-8",
+        "nec-240-6-a",
+        "nec-250-122",
+        "nec-210-21-b-3",
+    ],
+)
 def test_every_cell_in_use_has_a_second_transcription(table, dataset):
     """Every value of the table, but for columns that are derived or limits of a row, stands in another text too."""
-    others = [yaml.safe_load(path.read_text(encoding="utf-8")) for path in TRANSCRIPTIONS if path.stem.startswith(f"{table}--")]
+    others = [
+        yaml.safe_load(path.read_text(encoding="utf-8"))
+        for path in TRANSCRIPTIONS
+        if path.stem.startswith(f"{table}--")
+    ]
     derived = {"ambient_to_c", "copper_stranded_ohm_per_km", "aluminum_stranded_ohm_per_km"}
     missing = [
         (row, column)

@@ -6,7 +6,16 @@ import sys
 
 # libyaml's binding brings these two names of its compiler.
 COMPILED = ("_cython", "cython_runtime", "_sysconfigdata")
-ALLOWED = {"annotated_types", "planner", "pydantic", "pydantic_core", "typing_extensions", "typing_inspection", "yaml", "_yaml"}
+ALLOWED = {
+    "annotated_types",
+    "planner",
+    "pydantic",
+    "pydantic_core",
+    "typing_extensions",
+    "typing_inspection",
+    "yaml",
+    "_yaml",
+}
 HEAVY = {"numpy", "scipy", "jsonschema", "mkdocs", "jinja2", "markdown", "pint", "unittest", "asyncio", "http", "xml"}
 SCRIPT = """
 import json, sys

@@ -124,7 +124,9 @@ def test_wall_energy_equals_a_quadrature_of_the_input():
         assert ours == pytest.approx(independent, rel=1e-6)
 
 
-@pytest.mark.parametrize(("soc", "power"), [(-0.01, 5), (1.01, 5), (0.5, 0), (0.5, -1), (0.5, math.inf), (0.5, math.nan)])
+@pytest.mark.parametrize(
+    ("soc", "power"), [(-0.01, 5), (1.01, 5), (0.5, 0), (0.5, -1), (0.5, math.inf), (0.5, math.nan)]
+)
 def test_impossible_charge_or_power_is_refused(soc, power):
     with pytest.raises(OutOfRangeError):
         hours(soc, 60, power)

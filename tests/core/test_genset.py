@@ -37,13 +37,9 @@ def test_line_through_a_published_diesel_chart():
 
     Kind: model. Tolerance, set beforehand: 6 % at the two points the line was not drawn through.
     """
-    no_load, slope = genset.fuel_line(
-        power_low_kw=5, fuel_low_l_per_h=2.3, power_high_kw=20, fuel_high_l_per_h=6.1
-    )
+    no_load, slope = genset.fuel_line(power_low_kw=5, fuel_low_l_per_h=2.3, power_high_kw=20, fuel_high_l_per_h=6.1)
     for power_kw, printed in ((10, 3.4), (15, 4.9)):
-        ours = genset.fuel_used_l(
-            hours_h=1, energy_kwh=power_kw, no_load_l_per_h=no_load, slope_l_per_kwh=slope
-        )
+        ours = genset.fuel_used_l(hours_h=1, energy_kwh=power_kw, no_load_l_per_h=no_load, slope_l_per_kwh=slope)
         assert ours == pytest.approx(printed, rel=0.06)
 
 
@@ -54,9 +50,7 @@ def test_fuel_of_two_runs_sums(hours_a, energy_a, hours_b, energy_b):
         hours_h=hours_b, energy_kwh=energy_b, **line
     )
 
-    assert parts == pytest.approx(
-        genset.fuel_used_l(hours_h=hours_a + hours_b, energy_kwh=energy_a + energy_b, **line)
-    )
+    assert parts == pytest.approx(genset.fuel_used_l(hours_h=hours_a + hours_b, energy_kwh=energy_a + energy_b, **line))
 
 
 @pytest.mark.parametrize(("voltage_v", "power_factor"), [(0, 1), (-1, 1), (240, 0), (240, 1.1)])

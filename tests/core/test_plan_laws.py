@@ -1,5 +1,7 @@
 """Laws that every plan keeps, whatever the rig and the class."""
 
+import itertools
+
 import make
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -36,7 +38,9 @@ def vehicles(draw):
 
 @settings(max_examples=150, deadline=None)
 @given(running_w, device_a, size, vehicles(), ambient_c, altitude_m)
-def test_draw_is_at_most_the_setting_and_the_setting_at_most_every_link(watts, device, wire_size, vehicle, air_c, height_m):
+def test_draw_is_at_most_the_setting_and_the_setting_at_most_every_link(
+    watts, device, wire_size, vehicle, air_c, height_m
+):
     found = make.planned(rig(watts, device, wire_size), vehicle, ambient_c=air_c, altitude_m=height_m)
     if found.setting is None:
         return
@@ -71,12 +75,14 @@ def test_typical_seconds_add_up(vehicle, first, second, third):
     seconds = table.seconds
 
     assert (seconds[high] - seconds[middle]) + (seconds[middle] - seconds[low]) == seconds[high] - seconds[low]
-    assert all(later >= earlier for earlier, later in zip(seconds, seconds[1:], strict=False))
+    assert all(later >= earlier for earlier, later in itertools.pairwise(seconds))
 
 
 @settings(max_examples=100, deadline=None)
 @given(vehicles(), st.sampled_from(MARKS), st.floats(0, 1), st.floats(0, 1))
-def test_published_table_is_within_two_percent_of_charge_and_a_second_of_the_exact_curve(vehicle, setting, first, second):
+def test_published_table_is_within_two_percent_of_charge_and_a_second_of_the_exact_curve(
+    vehicle, setting, first, second
+):
     from planner.battery import hours_from_empty_h
 
     made = make.rig(evse=make.evse(setting))
@@ -97,9 +103,7 @@ def test_no_setting_turns_a_protection_finding_green(device, wire_size, air_c, f
     """Held fixed: wiring and air. Whatever the unit is set to, the findings are the same."""
 
     def stops(setting):
-        made = make.rig(
-            supply=[make.breaker(device), make.cord(wire_size)], evse=make.evse(setting, set_by="fixed")
-        )
+        made = make.rig(supply=[make.breaker(device), make.cord(wire_size)], evse=make.evse(setting, set_by="fixed"))
         found = make.planned(made, ambient_c=air_c)
         return [(item.code, item.part) for item in found.findings if item.level == "stop"], found.verdict
 
@@ -119,7 +123,9 @@ def test_warmer_air_never_protects_and_never_allows_more(device, wire_size, air_
     limits = [{link.id: link.limit_a for link in found.chain} for found in (cool, warm)]
 
     assert {item.part for item in cool.findings} <= {item.part for item in warm.findings}
-    assert all(limits[1][name] <= limit + 1e-9 for name, limit in limits[0].items() if name != "charger" and name in limits[1])
+    assert all(
+        limits[1][name] <= limit + 1e-9 for name, limit in limits[0].items() if name != "charger" and name in limits[1]
+    )
 
 
 @settings(max_examples=60, deadline=None)

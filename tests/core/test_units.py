@@ -35,7 +35,14 @@ def test_gallon_equivalent_agrees_with_115000_btu():
 
 @pytest.mark.parametrize(
     ("text", "km"),
-    [("45mi", 72.42048), ("45 mi", 72.42048), ("72km", 72), (" 1,200 km ", 1200), ("0.5 miles", 0.804672), ("72 KM", 72)],
+    [
+        ("45mi", 72.42048),
+        ("45 mi", 72.42048),
+        ("72km", 72),
+        (" 1,200 km ", 1200),
+        ("0.5 miles", 0.804672),
+        ("72 KM", 72),
+    ],
 )
 def test_distance_is_read(text, km):
     assert units.parse_distance_km(text, name="--miles") == pytest.approx(km)
@@ -59,8 +66,16 @@ def test_temperature_is_read(text, c):
         ),
         (units.parse_distance_km, "far", "--x: expected a distance, got 'far'; write --x 45mi or --x 72km"),
         (units.parse_distance_km, "45 m", "--x: expected a distance in mi or km, got '45 m'; write 45mi or 45km"),
-        (units.parse_distance_km, "0mi", "--x: expected a distance above 0 and up to 1243 mi, got '0mi'; check the number"),
-        (units.parse_distance_km, "-5mi", "--x: expected a distance above 0 and up to 1243 mi, got '-5mi'; check the number"),
+        (
+            units.parse_distance_km,
+            "0mi",
+            "--x: expected a distance above 0 and up to 1243 mi, got '0mi'; check the number",
+        ),
+        (
+            units.parse_distance_km,
+            "-5mi",
+            "--x: expected a distance above 0 and up to 1243 mi, got '-5mi'; check the number",
+        ),
         (
             units.parse_altitude_m,
             "7000",
@@ -120,4 +135,5 @@ def test_nothing_typed_ever_crashes(text):
         try:
             assert isinstance(work(text, name="--x"), float)
         except QuantityError as error:
-            assert str(error).startswith("--x: expected ")
+            if not str(error).startswith("--x: expected "):
+                raise

@@ -54,134 +54,281 @@ def test_a_sound_overlay_is_read(tmp_path):
 
 BROKEN = [
     # (what, text, message)
-    ("text for a number", changed("current_a: 48", "current_a: 48 A"),
-     "adapters/test.yaml:5:19: rating_current_a: expected a number in amperes, got text '48 A'; "
-     "write the number alone: rating_current_a: 48"),
-    ("quoted number", changed("current_a: 48", "current_a: '48'"),
-     "adapters/test.yaml:5:19: rating_current_a: expected a number in amperes, got text '48'; "
-     "write the number alone: rating_current_a: 48"),
-    ("boolean for a number", changed("current_a: 48", "current_a: true"),
-     "adapters/test.yaml:5:19: rating_current_a: expected a number in amperes, got true or false 'True'; "
-     "write rating_current_a: and a number in amperes"),
-    ("zero", changed("current_a: 48", "current_a: 0"),
-     "adapters/test.yaml:5:19: rating_current_a: expected a number in amperes above 0, got number '0'; "
-     "check the number and its unit"),
-    ("too large", changed("current_a: 48", "current_a: 48000"),
-     "adapters/test.yaml:5:19: rating_current_a: expected a number in amperes of at most 1000, got number '48000'; "
-     "check the number and its unit"),
-    ("exponent", changed("current_a: 48", "current_a: 4.8e1"),
-     "adapters/test.yaml:5:19: rating_current_a: expected a number such as 12, 0.5 or -4, got '4.8e1'; "
-     "no leading zero, comma, underscore, exponent or bare point; for text write '4.8e1'"),
-    ("leading zero", changed("current_a: 48", "current_a: 048"),
-     "adapters/test.yaml:5:19: rating_current_a: expected a number such as 12, 0.5 or -4, got '048'; "
-     "no leading zero, comma, underscore, exponent or bare point; for text write '048'"),
-    ("octal", changed("current_a: 48", "current_a: 0o60"),
-     "adapters/test.yaml:5:19: rating_current_a: expected a number such as 12, 0.5 or -4, got '0o60'; "
-     "no leading zero, comma, underscore, exponent or bare point; for text write '0o60'"),
-    ("underscore", changed("current_a: 48", "current_a: 4_8"),
-     "adapters/test.yaml:5:19: rating_current_a: expected a number such as 12, 0.5 or -4, got '4_8'; "
-     "no leading zero, comma, underscore, exponent or bare point; for text write '4_8'"),
-    ("not a number", changed("current_a: 48", "current_a: .nan"),
-     "adapters/test.yaml:5:19: rating_current_a: expected a number such as 12, 0.5 or -4, got '.nan'; "
-     "no leading zero, comma, underscore, exponent or bare point; for text write '.nan'"),
-    ("base 60", changed("latch: thumb latch", "latch: 1:30"),
-     "adapters/test.yaml:9:8: latch: expected a plain number, or quoted text, got '1:30'; "
-     "some readers take it as a base-60 number: write '1:30' for text"),
-    ("yes", changed("sensing: true", "sensing: yes"),
-     "adapters/test.yaml:8:22: temperature_sensing: expected true or false, or quoted text, got 'yes'; "
-     "write true or false; if the word itself is meant, write 'yes'"),
-    ("off", changed("sensing: true", "sensing: off"),
-     "adapters/test.yaml:8:22: temperature_sensing: expected true or false, or quoted text, got 'off'; "
-     "write true or false; if the word itself is meant, write 'off'"),
-    ("True", changed("sensing: true", "sensing: True"),
-     "adapters/test.yaml:8:22: temperature_sensing: expected true or false, or quoted text, got 'True'; "
-     "write true or false; if the word itself is meant, write 'True'"),
-    ("norway", changed("latch: thumb latch", "latch: no"),
-     "adapters/test.yaml:9:8: latch: expected true or false, or quoted text, got 'no'; "
-     "write true or false; if the word itself is meant, write 'no'"),
-    ("quoted boolean", changed("sensing: true", "sensing: 'true'"),
-     "adapters/test.yaml:8:22: temperature_sensing: expected true or false, got text 'true'; "
-     "write true or false, without quotes"),
-    ("date", changed("latch: thumb latch", "latch: 2026-11-24"),
-     "adapters/test.yaml:9:8: latch: expected quoted text for a date, got '2026-11-24'; write '2026-11-24'"),
-    ("number for text", changed("latch: thumb latch", "latch: 7"),
-     "adapters/test.yaml:9:8: latch: expected text, got number '7'; put it in quotes: '7'"),
-    ("nothing", changed("latch: thumb latch", "latch:"),
-     "adapters/test.yaml:9:7: latch: expected text, got nothing; write the text"),
-    ("duplicate key", changed("listing: ul2252", "listing: ul2252\nlisting: none"),
-     "adapters/test.yaml:8:1: listing: expected each key once, got 'listing' again (first in line 7); "
-     "keep the one that is right"),
-    ("duplicate key below", changed("  rating_voltage_v: {basis: invented}", "  rating_voltage_v: {basis: invented, basis: judgement}"),
-     "adapters/test.yaml:12:39: sources.rating_voltage_v.basis: expected each key once, got 'basis' again "
-     "(first in line 12); keep the one that is right"),
-    ("misspelt key", changed("listing: ul2252", "lisiting: ul2252"),
-     "adapters/test.yaml:7:1: lisiting: expected one of name, formerly, notes, sources, carries, takes, becomes, rating_current_a, "
-     "rating_voltage_v, listing, temperature_sensing, latch, got unknown key 'lisiting'; did you mean listing?"),
-    ("another unit", changed("rating_current_a: 48", "rating_current_ma: 48000"),
-     "adapters/test.yaml:5:1: rating_current_ma: expected rating_current_a (in amperes), got unknown key "
-     "'rating_current_ma'; write rating_current_a: 48"),
-    ("missing field", changed("takes: j3400\n", ""),
-     "adapters/test.yaml:1:1: takes: expected this field, got nothing; add takes:"),
-    ("misspelt choice", changed("listing: ul2252", "listing: ul225"),
-     "adapters/test.yaml:7:10: listing: expected one of 'ul2252', 'supplied_by_vehicle_maker', 'none', got text 'ul225'; "
-     "write ul2252"),
-    ("id in the file", "id: test\n" + ADAPTER,
-     "adapters/test.yaml:1:5: id: expected no id inside the file, got 'test'; delete the line: the file name is the id (test)"),
-    ("bad name", changed("name: Test adapter", "name: <b>Test</b>"),
-     "adapters/test.yaml:1:7: name: expected letters, digits, spaces and - / . , ( ) + only, got text '<b>Test</b>'; "
-     "remove the other characters"),
-    ("direction-changing text", changed("latch: thumb latch", "latch: \"thumb \\u202e latch\""),
-     "adapters/test.yaml:9:8: latch: expected printable text without control or direction-changing characters, "
-     "got text 'thumb ? latch'; type it again plainly"),
-    ("extension of equal couplers", changed("becomes: j1772", "becomes: j3400"),
-     "adapters/test.yaml:4:10: becomes: expected another connector than takes, got j3400; "
-     "an extension between equal couplers is not an adapter and is never used"),
-    ("dangling reference", changed("takes: j3400", "takes: j3401"),
-     "adapters/test.yaml:3:8: takes: expected the id of a record in connectors, got 'j3401'; write j3400"),
-    ("impossible reference", changed("takes: j3400", "takes: J 3400"),
-     "adapters/test.yaml:3:8: takes: expected an id of small letters, digits and single hyphens, got text 'J 3400'; "
-     "write the id of a record"),
-    ("number without a source", changed("  rating_voltage_v: {basis: invented}\n", ""),
-     "adapters/test.yaml:6:19: rating_voltage_v: expected exactly one entry of sources that covers this number, got none; "
-     "add 'rating_voltage_v': with ref: or basis: under sources"),
-    ("source of nothing", changed("  rating_voltage_v: {basis: invented}", "  rating_voltage_v: {basis: invented}\n  rating_power_w: {basis: invented}"),
-     "adapters/test.yaml:13:3: sources.rating_power_w: expected the path of a field of this record, got 'rating_power_w'; "
-     "write rating_voltage_v"),
-    ("two origins", changed("  rating_voltage_v: {basis: invented}", "  rating_voltage_v: {basis: invented, ref: nec-2017}"),
-     "adapters/test.yaml:12:21: sources.rating_voltage_v: expected either ref or basis, got both; "
-     "write ref: with an id of sources.yaml, or basis: when there is no source"),
-    ("unknown source", changed("  rating_voltage_v: {basis: invented}", "  rating_voltage_v: {ref: nec-2071}"),
-     "adapters/test.yaml:12:27: sources.rating_voltage_v.ref: expected an id of sources.yaml, got 'nec-2071'; write nec-2017"),
-    ("alias", changed("latch: thumb latch", "latch: &a thumb latch\nnotes: *a"),
-     "adapters/test.yaml:9:8: latch: expected a plain value, got an anchor &a; remove the anchor"),
-    ("tag", changed("latch: thumb latch", "latch: !!python/object:os.system thumb"),
-     "adapters/test.yaml:9:8: latch: expected a plain value, got a tag tag:yaml.org,2002:python/object:os.system; remove the tag"),
-    ("second document", ADAPTER + "---\nname: Other\n",
-     "adapters/test.yaml:13:1: expected one record in a file, got a second document; move it to a file of its own"),
-    ("tab", changed("  rating_voltage_v: {basis: invented}", "\trating_voltage_v: {basis: invented}"),
-     "adapters/test.yaml:12:1: expected well-formed YAML, got found character that cannot start any token; "
-     "mend the indentation or the punctuation here"),
-    ("empty file", "",
-     "adapters/test.yaml:1:1: expected a record of `key: value` lines, got an empty file; write the record's fields"),
-    ("comments only", "# later\n",
-     "adapters/test.yaml:1:1: expected a record of `key: value` lines, got an empty file; write the record's fields"),
-    ("a list", "- name: Test\n",
-     "adapters/test.yaml:1:1: expected a record of `key: value` lines, got a list; write the record's fields"),
-    ("plain text", "adapter\n",
-     "adapters/test.yaml:1:1: expected a record of `key: value` lines, got a text; write the record's fields"),
-    ("list for text", changed("latch: thumb latch", "latch: [thumb, latch]"),
-     "adapters/test.yaml:9:8: latch: expected text, got a list; write the text"),
-    ("text for a mapping", changed("sources:\n  rating_current_a: {basis: invented}\n", "sources:\n  rating_current_a: invented\n"),
-     "adapters/test.yaml:11:21: sources.rating_current_a: expected a mapping of `key: value` lines, got text 'invented'; "
-     "write its fields below, indented"),
-    ("not UTF-8", ADAPTER.replace("thumb latch", "thumb latch \xe9").encode("latin-1"),
-     "adapters/test.yaml:9:20: expected text in UTF-8, got byte 0xe9; save the file as UTF-8"),
-    ("base on itself", "based_on: test\n",
-     "adapters/test.yaml:1:11: based_on: expected the id of another record in adapters, got 'test'; "
-     "name a record that exists, or write all fields here"),
-    ("base on nothing", "based_on: j3400-to-j1772-80\nname: Ours\n",
-     "adapters/test.yaml:1:11: based_on: expected the id of another record in adapters, got 'j3400-to-j1772-80'; "
-     "write j3400-to-j1772-80a"),
+    (
+        "text for a number",
+        changed("current_a: 48", "current_a: 48 A"),
+        "adapters/test.yaml:5:19: rating_current_a: expected a number in amperes, got text '48 A'; "
+        "write the number alone: rating_current_a: 48",
+    ),
+    (
+        "quoted number",
+        changed("current_a: 48", "current_a: '48'"),
+        "adapters/test.yaml:5:19: rating_current_a: expected a number in amperes, got text '48'; "
+        "write the number alone: rating_current_a: 48",
+    ),
+    (
+        "boolean for a number",
+        changed("current_a: 48", "current_a: true"),
+        "adapters/test.yaml:5:19: rating_current_a: expected a number in amperes, got true or false 'True'; "
+        "write rating_current_a: and a number in amperes",
+    ),
+    (
+        "zero",
+        changed("current_a: 48", "current_a: 0"),
+        "adapters/test.yaml:5:19: rating_current_a: expected a number in amperes above 0, got number '0'; "
+        "check the number and its unit",
+    ),
+    (
+        "too large",
+        changed("current_a: 48", "current_a: 48000"),
+        "adapters/test.yaml:5:19: rating_current_a: expected a number in amperes of at most 1000, got number '48000'; "
+        "check the number and its unit",
+    ),
+    (
+        "exponent",
+        changed("current_a: 48", "current_a: 4.8e1"),
+        "adapters/test.yaml:5:19: rating_current_a: expected a number such as 12, 0.5 or -4, got '4.8e1'; "
+        "no leading zero, comma, underscore, exponent or bare point; for text write '4.8e1'",
+    ),
+    (
+        "leading zero",
+        changed("current_a: 48", "current_a: 048"),
+        "adapters/test.yaml:5:19: rating_current_a: expected a number such as 12, 0.5 or -4, got '048'; "
+        "no leading zero, comma, underscore, exponent or bare point; for text write '048'",
+    ),
+    (
+        "octal",
+        changed("current_a: 48", "current_a: 0o60"),
+        "adapters/test.yaml:5:19: rating_current_a: expected a number such as 12, 0.5 or -4, got '0o60'; "
+        "no leading zero, comma, underscore, exponent or bare point; for text write '0o60'",
+    ),
+    (
+        "underscore",
+        changed("current_a: 48", "current_a: 4_8"),
+        "adapters/test.yaml:5:19: rating_current_a: expected a number such as 12, 0.5 or -4, got '4_8'; "
+        "no leading zero, comma, underscore, exponent or bare point; for text write '4_8'",
+    ),
+    (
+        "not a number",
+        changed("current_a: 48", "current_a: .nan"),
+        "adapters/test.yaml:5:19: rating_current_a: expected a number such as 12, 0.5 or -4, got '.nan'; "
+        "no leading zero, comma, underscore, exponent or bare point; for text write '.nan'",
+    ),
+    (
+        "base 60",
+        changed("latch: thumb latch", "latch: 1:30"),
+        "adapters/test.yaml:9:8: latch: expected a plain number, or quoted text, got '1:30'; "
+        "some readers take it as a base-60 number: write '1:30' for text",
+    ),
+    (
+        "yes",
+        changed("sensing: true", "sensing: yes"),
+        "adapters/test.yaml:8:22: temperature_sensing: expected true or false, or quoted text, got 'yes'; "
+        "write true or false; if the word itself is meant, write 'yes'",
+    ),
+    (
+        "off",
+        changed("sensing: true", "sensing: off"),
+        "adapters/test.yaml:8:22: temperature_sensing: expected true or false, or quoted text, got 'off'; "
+        "write true or false; if the word itself is meant, write 'off'",
+    ),
+    (
+        "True",
+        changed("sensing: true", "sensing: True"),
+        "adapters/test.yaml:8:22: temperature_sensing: expected true or false, or quoted text, got 'True'; "
+        "write true or false; if the word itself is meant, write 'True'",
+    ),
+    (
+        "norway",
+        changed("latch: thumb latch", "latch: no"),
+        "adapters/test.yaml:9:8: latch: expected true or false, or quoted text, got 'no'; "
+        "write true or false; if the word itself is meant, write 'no'",
+    ),
+    (
+        "quoted boolean",
+        changed("sensing: true", "sensing: 'true'"),
+        "adapters/test.yaml:8:22: temperature_sensing: expected true or false, got text 'true'; "
+        "write true or false, without quotes",
+    ),
+    (
+        "date",
+        changed("latch: thumb latch", "latch: 2026-11-24"),
+        "adapters/test.yaml:9:8: latch: expected quoted text for a date, got '2026-11-24'; write '2026-11-24'",
+    ),
+    (
+        "number for text",
+        changed("latch: thumb latch", "latch: 7"),
+        "adapters/test.yaml:9:8: latch: expected text, got number '7'; put it in quotes: '7'",
+    ),
+    (
+        "nothing",
+        changed("latch: thumb latch", "latch:"),
+        "adapters/test.yaml:9:7: latch: expected text, got nothing; write the text",
+    ),
+    (
+        "duplicate key",
+        changed("listing: ul2252", "listing: ul2252\nlisting: none"),
+        "adapters/test.yaml:8:1: listing: expected each key once, got 'listing' again (first in line 7); "
+        "keep the one that is right",
+    ),
+    (
+        "duplicate key below",
+        changed("  rating_voltage_v: {basis: invented}", "  rating_voltage_v: {basis: invented, basis: judgement}"),
+        "adapters/test.yaml:12:39: sources.rating_voltage_v.basis: expected each key once, got 'basis' again "
+        "(first in line 12); keep the one that is right",
+    ),
+    (
+        "misspelt key",
+        changed("listing: ul2252", "lisiting: ul2252"),
+        "adapters/test.yaml:7:1: lisiting: expected one of name, formerly, notes, sources, carries, takes, becomes, rating_current_a, "
+        "rating_voltage_v, listing, temperature_sensing, latch, got unknown key 'lisiting'; did you mean listing?",
+    ),
+    (
+        "another unit",
+        changed("rating_current_a: 48", "rating_current_ma: 48000"),
+        "adapters/test.yaml:5:1: rating_current_ma: expected rating_current_a (in amperes), got unknown key "
+        "'rating_current_ma'; write rating_current_a: 48",
+    ),
+    (
+        "missing field",
+        changed("takes: j3400\n", ""),
+        "adapters/test.yaml:1:1: takes: expected this field, got nothing; add takes:",
+    ),
+    (
+        "misspelt choice",
+        changed("listing: ul2252", "listing: ul225"),
+        "adapters/test.yaml:7:10: listing: expected one of 'ul2252', 'supplied_by_vehicle_maker', 'none', got text 'ul225'; "
+        "write ul2252",
+    ),
+    (
+        "id in the file",
+        "id: test\n" + ADAPTER,
+        "adapters/test.yaml:1:5: id: expected no id inside the file, got 'test'; delete the line: the file name is the id (test)",
+    ),
+    (
+        "bad name",
+        changed("name: Test adapter", "name: <b>Test</b>"),
+        "adapters/test.yaml:1:7: name: expected letters, digits, spaces and - / . , ( ) + only, got text '<b>Test</b>'; "
+        "remove the other characters",
+    ),
+    (
+        "direction-changing text",
+        changed("latch: thumb latch", 'latch: "thumb \\u202e latch"'),
+        "adapters/test.yaml:9:8: latch: expected printable text without control or direction-changing characters, "
+        "got text 'thumb ? latch'; type it again plainly",
+    ),
+    (
+        "extension of equal couplers",
+        changed("becomes: j1772", "becomes: j3400"),
+        "adapters/test.yaml:4:10: becomes: expected another connector than takes, got j3400; "
+        "an extension between equal couplers is not an adapter and is never used",
+    ),
+    (
+        "dangling reference",
+        changed("takes: j3400", "takes: j3401"),
+        "adapters/test.yaml:3:8: takes: expected the id of a record in connectors, got 'j3401'; write j3400",
+    ),
+    (
+        "impossible reference",
+        changed("takes: j3400", "takes: J 3400"),
+        "adapters/test.yaml:3:8: takes: expected an id of small letters, digits and single hyphens, got text 'J 3400'; "
+        "write the id of a record",
+    ),
+    (
+        "number without a source",
+        changed("  rating_voltage_v: {basis: invented}\n", ""),
+        "adapters/test.yaml:6:19: rating_voltage_v: expected exactly one entry of sources that covers this number, got none; "
+        "add 'rating_voltage_v': with ref: or basis: under sources",
+    ),
+    (
+        "source of nothing",
+        changed(
+            "  rating_voltage_v: {basis: invented}",
+            "  rating_voltage_v: {basis: invented}\n  rating_power_w: {basis: invented}",
+        ),
+        "adapters/test.yaml:13:3: sources.rating_power_w: expected the path of a field of this record, got 'rating_power_w'; "
+        "write rating_voltage_v",
+    ),
+    (
+        "two origins",
+        changed("  rating_voltage_v: {basis: invented}", "  rating_voltage_v: {basis: invented, ref: nec-2017}"),
+        "adapters/test.yaml:12:21: sources.rating_voltage_v: expected either ref or basis, got both; "
+        "write ref: with an id of sources.yaml, or basis: when there is no source",
+    ),
+    (
+        "unknown source",
+        changed("  rating_voltage_v: {basis: invented}", "  rating_voltage_v: {ref: nec-2071}"),
+        "adapters/test.yaml:12:27: sources.rating_voltage_v.ref: expected an id of sources.yaml, got 'nec-2071'; write nec-2017",
+    ),
+    (
+        "alias",
+        changed("latch: thumb latch", "latch: &a thumb latch\nnotes: *a"),
+        "adapters/test.yaml:9:8: latch: expected a plain value, got an anchor &a; remove the anchor",
+    ),
+    (
+        "tag",
+        changed("latch: thumb latch", "latch: !!python/object:os.system thumb"),
+        "adapters/test.yaml:9:8: latch: expected a plain value, got a tag tag:yaml.org,2002:python/object:os.system; remove the tag",
+    ),
+    (
+        "second document",
+        ADAPTER + "---\nname: Other\n",
+        "adapters/test.yaml:13:1: expected one record in a file, got a second document; move it to a file of its own",
+    ),
+    (
+        "tab",
+        changed("  rating_voltage_v: {basis: invented}", "\trating_voltage_v: {basis: invented}"),
+        "adapters/test.yaml:12:1: expected well-formed YAML, got found character that cannot start any token; "
+        "mend the indentation or the punctuation here",
+    ),
+    (
+        "empty file",
+        "",
+        "adapters/test.yaml:1:1: expected a record of `key: value` lines, got an empty file; write the record's fields",
+    ),
+    (
+        "comments only",
+        "# later\n",
+        "adapters/test.yaml:1:1: expected a record of `key: value` lines, got an empty file; write the record's fields",
+    ),
+    (
+        "a list",
+        "- name: Test\n",
+        "adapters/test.yaml:1:1: expected a record of `key: value` lines, got a list; write the record's fields",
+    ),
+    (
+        "plain text",
+        "adapter\n",
+        "adapters/test.yaml:1:1: expected a record of `key: value` lines, got a text; write the record's fields",
+    ),
+    (
+        "list for text",
+        changed("latch: thumb latch", "latch: [thumb, latch]"),
+        "adapters/test.yaml:9:8: latch: expected text, got a list; write the text",
+    ),
+    (
+        "text for a mapping",
+        changed("sources:\n  rating_current_a: {basis: invented}\n", "sources:\n  rating_current_a: invented\n"),
+        "adapters/test.yaml:11:21: sources.rating_current_a: expected a mapping of `key: value` lines, got text 'invented'; "
+        "write its fields below, indented",
+    ),
+    (
+        "not UTF-8",
+        ADAPTER.replace("thumb latch", "thumb latch \xe9").encode("latin-1"),
+        "adapters/test.yaml:9:20: expected text in UTF-8, got byte 0xe9; save the file as UTF-8",
+    ),
+    (
+        "base on itself",
+        "based_on: test\n",
+        "adapters/test.yaml:1:11: based_on: expected the id of another record in adapters, got 'test'; "
+        "name a record that exists, or write all fields here",
+    ),
+    (
+        "base on nothing",
+        "based_on: j3400-to-j1772-80\nname: Ours\n",
+        "adapters/test.yaml:1:11: based_on: expected the id of another record in adapters, got 'j3400-to-j1772-80'; "
+        "write j3400-to-j1772-80a",
+    ),
 ]
 
 
@@ -200,55 +347,152 @@ def rig_line(marker):
 
 
 RIG_BROKEN = [
-    ("voltage_v: {low: 234, typical: 241, high: 246}", "voltage_v: {low: 244, typical: 241, high: 246}", "typical: 241", 34,
-     "source.voltage_v.typical: expected low <= typical <= high, got low 244, typical 241, high 246; "
-     "put the three numbers in rising order; typical is the median"),
-    ("kind: generator", "kind: generatr", "kind: generator", 9,
-     "source.kind: expected one of 'generator', 'battery_inverter', got kind 'generatr'; write kind: generator"),
-    ("neutral: bonded_at_source", "neutral: bonded", "neutral:", 12,
-     "source.neutral: expected one of 'bonded_at_source', 'floating', 'bonded_twice', 'unknown', got text 'bonded'; "
-     "choose one of them"),
-    ("default_fuel: gasoline", "default_fuel: propane", "default_fuel:", 17,
-     "source.default_fuel: expected one of the fuels listed: gasoline, got propane; add that fuel under fuels, or name another"),
-    ("length_m: 3\n", "length_ft: 10\n", "length_m: 3", 5,
-     "supply.1.length_ft: expected length_m (in metres), got unknown key 'length_ft'; write length_m: 3.048"),
-    ('size_awg: "4"', "size_awg: 4", "size_awg:", 15,
-     "supply.1.size_awg: expected one of '14', '12', '10', '8', '6', '4', '3', '2', '1', '1/0', got number '4'; "
-     "write 4 in quotes"),
-    ("part: breaker", "part: braker", "part: breaker", 11,
-     "supply.0.part: expected one of 'breaker', 'receptacle', 'plug', 'conductor', got part 'braker'; write part: breaker"),
-    ("material: copper", "material: aluminum", "material: copper", 15,
-     "supply.1.material: expected copper for flexible cord, got aluminum; the cord table covers copper alone: "
-     "correct the material or the construction"),
-    ("id: feed\n", "id: main\n", "id: feed", 9,
-     "supply.1.id: expected an id no other part of this supply has, got main; rename one of the two"),
-    ('mark: "48", marked_as: output_amps, output_a: 48', 'mark: "48", marked_as: output_amps, output_a: 52', "output_a: 48}", 54,
-     "evse.settings.4.output_a: expected 6 to 51 A, or above 52.5 up to 80 A, got 52 A (no duty cycle says it); "
-     "give the amps that the pilot advertises at this mark"),
-    ('mark: "48", marked_as: output_amps, output_a: 48', 'mark: "48", marked_as: output_amps, output_a: 64', "output_a: 48}", 54,
-     "evse.settings.4.output_a: expected at most output_max_a, 48 A, got 64 A; correct the setting or the EVSE's rating"),
-    ('mark: "48", marked_as: output_amps', 'mark: "48", marked_as: breaker_amps', "output_a: 48}", 55,
-     "evse.settings.4.output_a: expected 38.4 A for a mark of 48 breaker amps, got 48 A; a breaker mark advertises 80 % of it: "
-     "correct output_a, or marked_as"),
-    ('setting_now: "40"', 'setting_now: "41"', "setting_now:", 16,
-     "evse.setting_now: expected one of the marks: 16, 24, 32, 40, 48, got 41; write the mark that the unit stands at"),
-    ("set_by: outside_control", "set_by: fixed", "settings:", 3,
-     "evse.settings: expected one setting for a fixed unit, got 5 settings; keep the one it is fixed at, or correct set_by"),
-    ("connected_by: hard_wired", "connected_by: listed_cord_and_plug", "evse:", None,
-     "evse.plug: expected plug: exactly when connected_by is listed_cord_and_plug, got listed_cord_and_plug without plug; "
-     "name the outlet its own plug is made for, or correct connected_by"),
-    ("connector: j3400", "connector: j3499", "connector: j3400", 16,
-     "evse.cable.connector: expected the id of a record in connectors, got 'j3499'; write j3400"),
-    ("    fuel: gasoline\n    duration", "    fuel: diesel\n    duration", "    fuel: gasoline", 11,
-     "commissioning.0.fuel: expected a fuel of this source: gasoline, got diesel; correct the fuel of that run"),
-    ('date: "2026-09-14"', 'date: "14 Sept"', "date:", 11,
-     "commissioning.0.date: expected a date such as '2026-11-24', got text '14 Sept'; write year-month-day in quotes"),
-    ("altitude_m: 1200, ambient_c: 8", "altitude_ft: 3937, ambient_f: 46", "usual_site", 14,
-     "usual_site.altitude_ft: expected altitude_m (in metres), got unknown key 'altitude_ft'; write altitude_m: 1200"),
+    (
+        "voltage_v: {low: 234, typical: 241, high: 246}",
+        "voltage_v: {low: 244, typical: 241, high: 246}",
+        "typical: 241",
+        34,
+        "source.voltage_v.typical: expected low <= typical <= high, got low 244, typical 241, high 246; "
+        "put the three numbers in rising order; typical is the median",
+    ),
+    (
+        "kind: generator",
+        "kind: generatr",
+        "kind: generator",
+        9,
+        "source.kind: expected one of 'generator', 'battery_inverter', got kind 'generatr'; write kind: generator",
+    ),
+    (
+        "neutral: bonded_at_source",
+        "neutral: bonded",
+        "neutral:",
+        12,
+        "source.neutral: expected one of 'bonded_at_source', 'floating', 'bonded_twice', 'unknown', got text 'bonded'; "
+        "choose one of them",
+    ),
+    (
+        "default_fuel: gasoline",
+        "default_fuel: propane",
+        "default_fuel:",
+        17,
+        "source.default_fuel: expected one of the fuels listed: gasoline, got propane; add that fuel under fuels, or name another",
+    ),
+    (
+        "length_m: 3\n",
+        "length_ft: 10\n",
+        "length_m: 3",
+        5,
+        "supply.1.length_ft: expected length_m (in metres), got unknown key 'length_ft'; write length_m: 3.048",
+    ),
+    (
+        'size_awg: "4"',
+        "size_awg: 4",
+        "size_awg:",
+        15,
+        "supply.1.size_awg: expected one of '14', '12', '10', '8', '6', '4', '3', '2', '1', '1/0', got number '4'; "
+        "write 4 in quotes",
+    ),
+    (
+        "part: breaker",
+        "part: braker",
+        "part: breaker",
+        11,
+        "supply.0.part: expected one of 'breaker', 'receptacle', 'plug', 'conductor', got part 'braker'; write part: breaker",
+    ),
+    (
+        "material: copper",
+        "material: aluminum",
+        "material: copper",
+        15,
+        "supply.1.material: expected copper for flexible cord, got aluminum; the cord table covers copper alone: "
+        "correct the material or the construction",
+    ),
+    (
+        "id: feed\n",
+        "id: main\n",
+        "id: feed",
+        9,
+        "supply.1.id: expected an id no other part of this supply has, got main; rename one of the two",
+    ),
+    (
+        'mark: "48", marked_as: output_amps, output_a: 48',
+        'mark: "48", marked_as: output_amps, output_a: 52',
+        "output_a: 48}",
+        54,
+        "evse.settings.4.output_a: expected 6 to 51 A, or above 52.5 up to 80 A, got 52 A (no duty cycle says it); "
+        "give the amps that the pilot advertises at this mark",
+    ),
+    (
+        'mark: "48", marked_as: output_amps, output_a: 48',
+        'mark: "48", marked_as: output_amps, output_a: 64',
+        "output_a: 48}",
+        54,
+        "evse.settings.4.output_a: expected at most output_max_a, 48 A, got 64 A; correct the setting or the EVSE's rating",
+    ),
+    (
+        'mark: "48", marked_as: output_amps',
+        'mark: "48", marked_as: breaker_amps',
+        "output_a: 48}",
+        55,
+        "evse.settings.4.output_a: expected 38.4 A for a mark of 48 breaker amps, got 48 A; a breaker mark advertises 80 % of it: "
+        "correct output_a, or marked_as",
+    ),
+    (
+        'setting_now: "40"',
+        'setting_now: "41"',
+        "setting_now:",
+        16,
+        "evse.setting_now: expected one of the marks: 16, 24, 32, 40, 48, got 41; write the mark that the unit stands at",
+    ),
+    (
+        "set_by: outside_control",
+        "set_by: fixed",
+        "settings:",
+        3,
+        "evse.settings: expected one setting for a fixed unit, got 5 settings; keep the one it is fixed at, or correct set_by",
+    ),
+    (
+        "connected_by: hard_wired",
+        "connected_by: listed_cord_and_plug",
+        "evse:",
+        None,
+        "evse.plug: expected plug: exactly when connected_by is listed_cord_and_plug, got listed_cord_and_plug without plug; "
+        "name the outlet its own plug is made for, or correct connected_by",
+    ),
+    (
+        "connector: j3400",
+        "connector: j3499",
+        "connector: j3400",
+        16,
+        "evse.cable.connector: expected the id of a record in connectors, got 'j3499'; write j3400",
+    ),
+    (
+        "    fuel: gasoline\n    duration",
+        "    fuel: diesel\n    duration",
+        "    fuel: gasoline",
+        11,
+        "commissioning.0.fuel: expected a fuel of this source: gasoline, got diesel; correct the fuel of that run",
+    ),
+    (
+        'date: "2026-09-14"',
+        'date: "14 Sept"',
+        "date:",
+        11,
+        "commissioning.0.date: expected a date such as '2026-11-24', got text '14 Sept'; write year-month-day in quotes",
+    ),
+    (
+        "altitude_m: 1200, ambient_c: 8",
+        "altitude_ft: 3937, ambient_f: 46",
+        "usual_site",
+        14,
+        "usual_site.altitude_ft: expected altitude_m (in metres), got unknown key 'altitude_ft'; write altitude_m: 1200",
+    ),
 ]
 
 
-@pytest.mark.parametrize(("old", "new", "marker", "column", "message"), RIG_BROKEN, ids=[case[1] for case in RIG_BROKEN])
+@pytest.mark.parametrize(
+    ("old", "new", "marker", "column", "message"), RIG_BROKEN, ids=[case[1] for case in RIG_BROKEN]
+)
 def test_a_fault_in_a_rig_says_where_what_and_what_to_do(tmp_path, old, new, marker, column, message):
     assert RIG.count(old) == 1
     write(tmp_path, RIG.replace(old, new), "rigs", "test-rig")
@@ -264,24 +508,48 @@ def test_every_fault_of_every_file_is_told_in_one_run(tmp_path):
     write(tmp_path, changed("takes: j3400", "takes: j3401"), name="one")
     write(tmp_path, changed("current_a: 48", "current_a: many"), name="two")
     write(tmp_path, "- nothing\n", "inlets", "three")
-    write(tmp_path, RIG.replace("rating_a: 60", "rating_a: -60").replace("part: breaker", "part: breaker\n    colour: red"), "rigs", "four")
+    write(
+        tmp_path,
+        RIG.replace("rating_a: 60", "rating_a: -60").replace("part: breaker", "part: breaker\n    colour: red"),
+        "rigs",
+        "four",
+    )
     found = problems(tmp_path)
 
     assert len(found) == 5
     assert [item.split(":")[0] for item in found] == [
-        "adapters/one.yaml", "adapters/two.yaml", "inlets/three.yaml", "rigs/four.yaml", "rigs/four.yaml"
+        "adapters/one.yaml",
+        "adapters/two.yaml",
+        "inlets/three.yaml",
+        "rigs/four.yaml",
+        "rigs/four.yaml",
     ]
 
 
 @pytest.mark.parametrize(
     ("path", "message"),
     [
-        ("adapters/Bad Name.yaml", "expected an id of small letters, digits and single hyphens, at most 40 characters, got 'Bad Name'; rename the file"),
-        ("adapters/double--hyphen.yaml", "expected an id of small letters, digits and single hyphens, at most 40 characters, got 'double--hyphen'; rename the file"),
-        (f"adapters/{'a' * 41}.yaml", f"expected an id of small letters, digits and single hyphens, at most 40 characters, got '{'a' * 41}'; rename the file"),
+        (
+            "adapters/Bad Name.yaml",
+            "expected an id of small letters, digits and single hyphens, at most 40 characters, got 'Bad Name'; rename the file",
+        ),
+        (
+            "adapters/double--hyphen.yaml",
+            "expected an id of small letters, digits and single hyphens, at most 40 characters, got 'double--hyphen'; rename the file",
+        ),
+        (
+            f"adapters/{'a' * 41}.yaml",
+            f"expected an id of small letters, digits and single hyphens, at most 40 characters, got '{'a' * 41}'; rename the file",
+        ),
         ("adapters/test.yml", "expected a file named <id>.yaml, got 'test.yml'; rename it, or move it away"),
-        ("adaptors/test.yaml", "expected one of the folders vehicle_classes, rigs, connectors, inlets, adapters, outlets, tables, got folder 'adaptors'; rename it to adapters"),
-        ("test.yaml", "expected records inside the folder of their kind, got file 'test.yaml'; move it into one of vehicle_classes, rigs, connectors, inlets, adapters, outlets, tables"),
+        (
+            "adaptors/test.yaml",
+            "expected one of the folders vehicle_classes, rigs, connectors, inlets, adapters, outlets, tables, got folder 'adaptors'; rename it to adapters",
+        ),
+        (
+            "test.yaml",
+            "expected records inside the folder of their kind, got file 'test.yaml'; move it into one of vehicle_classes, rigs, connectors, inlets, adapters, outlets, tables",
+        ),
     ],
 )
 def test_a_file_that_would_be_passed_over_is_refused(tmp_path, path, message):
@@ -358,7 +626,9 @@ def test_an_id_is_never_used_again(tmp_path):
 
 def test_a_crews_own_sources_lie_beside_the_shipped_ones(tmp_path):
     write(tmp_path, changed("  rating_voltage_v: {basis: invented}", "  rating_voltage_v: {ref: our-label}"))
-    (tmp_path / "sources.yaml").write_text("our-label: {title: Label of our adapter, kind: manual, read_in: the label}\n")
+    (tmp_path / "sources.yaml").write_text(
+        "our-label: {title: Label of our adapter, kind: manual, read_in: the label}\n"
+    )
 
     found = load([tmp_path])
     assert {"our-label", "nec-2017"} <= set(found.sources)
