@@ -758,9 +758,10 @@ def _steps(found: Answer, setting: SettingStep | None, target_percent: int | Non
         steps.append("CO alarm on; engine up and warm; volts steady before plugging in.")
     steps += [*setting.steps]
     if path.adapter is not None:
-        steps.append(f"Adapter {path.adapter.name}: count it out, and check it is dry, whole and its label readable.")
+        steps.append(f"Count the adapter out ({path.adapter.name}); it must be dry, whole and its label readable.")
     part = f", {path.inlet.ac_part}" if path.inlet.ac_part else ""
-    steps.append(f"Connector {path.connector.name} into {path.inlet.name}{part}; wait for the latch.")
+    into = "the adapter, the adapter into " if path.adapter is not None else ""
+    steps.append(f"{path.connector.name} into {into}{path.inlet.name}{part}; wait for the latch.")
     steps.append(
         f"Expect {amps(rate.current_a)} and {kilowatts(rate.power_meter_kw)} on the meter "
         f"at {volts(rate.voltage_evse_v)}."
@@ -774,7 +775,7 @@ def _steps(found: Answer, setting: SettingStep | None, target_percent: int | Non
         kwh = found.session.energy_meter_wh / 1000 if found.session else 0.0
         steps.append(f"Release at {target_percent} % on the dash, about {kwh:.1f} kWh on the meter; not by the clock.")
     if path.adapter is not None:
-        steps.append("Adapter back: count it in.")
+        steps.append("Count the adapter back in.")
     if engine:
         steps.append("Let the engine cool down without load, then off.")
     return tuple(steps)
@@ -790,7 +791,7 @@ def _say(
         return ""
     on_site = _sum(parts)
     if on_site < 120:
-        time = f"about {on_site} minutes"
+        time = f"about {5 * math.ceil(on_site / 5)} minutes"
     else:
         quarters = math.ceil(on_site / 15)
         time = f"about {quarters // 4} hours" + (f" and {15 * (quarters % 4)} minutes" if quarters % 4 else "")

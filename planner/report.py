@@ -234,7 +234,7 @@ def _small_print(plan: Plan) -> Iterator[str]:
     for caution in plan.cautions:
         yield from _row("Caution", caution.text)
     for text in dict.fromkeys(path.text for path in plan.refused_paths):
-        yield from _row("Not so", text)
+        yield from _row("Refused", text)
     for finding in plan.findings:
         yield from _row("Finding", f"{finding.text} {finding.remedy} ({finding.edition}, {finding.clause})")
     if plan.call.assumed:
