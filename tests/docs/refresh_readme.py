@@ -1,6 +1,6 @@
 """Writes what the commands of the README's transcripts print today back into the README. Read the change before you commit it.
 
-    python tests/docs/refresh_readme.py
+python tests/docs/refresh_readme.py
 """
 
 import contextlib
@@ -32,4 +32,7 @@ def refreshed(match: re.Match[str]) -> str:
 
 if __name__ == "__main__":
     readme = ROOT / "README.md"
-    readme.write_text(re.sub(r"^```console\n(.*?)^```", refreshed, readme.read_text(encoding="utf-8"), flags=re.M | re.S), encoding="utf-8")
+    readme.write_text(
+        re.sub(r"^```console\n(.*?)^```", refreshed, readme.read_text(encoding="utf-8"), flags=re.M | re.S),
+        encoding="utf-8",
+    )

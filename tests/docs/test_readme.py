@@ -50,7 +50,24 @@ def test_the_overlay_of_the_readme_works(root, tmp_path, capsys):
 
     assert main(["schema", "--out", str(tmp_path / "schema")]) == 0
     assert main(["check", "--data", str(tmp_path)]) == 0
-    assert main(["plan", "--data", str(tmp_path), "--rig", "pass-truck-valley", "--vehicle", "midsize-suv", "--start", "12%", "--to", "80%"]) == 0
+    assert (
+        main(
+            [
+                "plan",
+                "--data",
+                str(tmp_path),
+                "--rig",
+                "pass-truck-valley",
+                "--vehicle",
+                "midsize-suv",
+                "--start",
+                "12%",
+                "--to",
+                "80%",
+            ]
+        )
+        == 0
+    )
     assert "Pass truck in the valley" in capsys.readouterr().out
 
 
