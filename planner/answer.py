@@ -261,7 +261,7 @@ def _best_path(
     judged: list[tuple[tuple[bool, bool, float, bool], Path, tuple[Link, ...], SettingChoice | Refusal]] = []
     for path in open_paths:
         chain = chain_of(path)
-        chosen = voltage_refusal(dataset, rig, path, vehicle) or choose_setting(rig, chain, vehicle)
+        chosen = voltage_refusal(rig, path, vehicle) or choose_setting(rig, chain, vehicle)
         serves = isinstance(chosen, SettingChoice)
         preference = (
             not serves,

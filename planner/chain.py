@@ -578,9 +578,7 @@ def _coupler_links(path: Path) -> Iterator[Link]:
     )
 
 
-def voltage_window_v(
-    dataset: Dataset, rig: Rig, path: Path, vehicle: VehicleClass
-) -> tuple[tuple[str, float], tuple[str, float]]:
+def voltage_window_v(rig: Rig, path: Path, vehicle: VehicleClass) -> tuple[tuple[str, float], tuple[str, float]]:
     """Return the part that needs the most volts and the one that bears the least, each with its volts."""
     charger = f"{vehicle.name}'s charger"
     lowest = [("The EVSE", rig.evse.voltage_low_v), (charger, vehicle.onboard_charger.voltage_low_v)]
@@ -591,9 +589,9 @@ def voltage_window_v(
     return max(lowest, key=lambda item: item[1]), min(highest, key=lambda item: item[1])
 
 
-def voltage_refusal(dataset: Dataset, rig: Rig, path: Path, vehicle: VehicleClass) -> Refusal | None:
+def voltage_refusal(rig: Rig, path: Path, vehicle: VehicleClass) -> Refusal | None:
     """Return why the source's volts do not suit a part of the path, or None. The drop under load comes later."""
-    (needs, low_v), (bears, high_v) = voltage_window_v(dataset, rig, path, vehicle)
+    (needs, low_v), (bears, high_v) = voltage_window_v(rig, path, vehicle)
     source = rig.source.voltage_v
     if source.high > high_v:
         return Refusal(

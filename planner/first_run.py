@@ -88,7 +88,7 @@ def prepared(root, extra):
     print("setting up .venv (once) ...", file=sys.stderr)
     if not python.exists() or subprocess.call([str(python), "-c", "import pip"], stderr=subprocess.DEVNULL):
         venv.EnvBuilder(with_pip=True, clear=True).create(str(place))
-    install = [str(python), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--editable", "." + extra]
+    install = [str(python), "-m", "pip", "install", "-qq", "--disable-pip-version-check", "--editable", "." + extra]
     if subprocess.call(install, cwd=str(root)):
         print(
             "the install failed: the lines above say why. Without a network, give pip a package folder "

@@ -301,7 +301,7 @@ def plan(dataset: Dataset, call: Call) -> Plan:
         menu=_menu(found, call) if served else (),
         fuel=_fuel_plan(found, session) if session else None,
         battery=_battery_use(found, session) if session else None,
-        watch=_watch(dataset, found) if served else (),
+        watch=_watch(found) if served else (),
         abort=_abort(found, dataset) if served else (),
         cautions=_cautions(found, target_percent, changes) if served else (),
         steps=_steps(found, setting, target_percent) if session else (),
@@ -601,13 +601,13 @@ def _battery_use(found: Answer, session: Session) -> BatteryUse | None:
     )
 
 
-def _watch(dataset: Dataset, found: Answer) -> tuple[Watch, ...]:
+def _watch(found: Answer) -> tuple[Watch, ...]:
     rate, setting, path = found.rate, found.setting, found.path
     if rate is None or setting is None or path is None:
         return ()
     spread = found.rig.source.voltage_v
     drop_v = spread.typical - rate.voltage_evse_v
-    _, (_, bears_v) = voltage_window_v(dataset, found.rig, path, found.vehicle)
+    _, (_, bears_v) = voltage_window_v(found.rig, path, found.vehicle)
     high_a = min(setting.output_a, setting.allowed_a)
     return (
         Watch(
