@@ -13,7 +13,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from time import perf_counter
-from typing import TextIO
 
 from planner.answer import Call
 from planner.loading import load, shipped
@@ -42,15 +41,15 @@ class Measurement:
     holds: bool
 
 
-def run(out: TextIO, *, classes: int) -> int:
+def run(write: Callable[[str], None], *, classes: int) -> int:
     """Print every budget that exists so far. Always returns 0: a slow machine is not a wrong use."""
     baseline_us = _arithmetic_baseline_us()
-    print(f"baseline: 1,000 logarithms and additions in pure Python take {baseline_us:.0f} us here", file=out)
+    write(f"baseline: 1,000 logarithms and additions in pure Python take {baseline_us:.0f} us here\n")
     rows = [_process(), *_in_process(baseline_us), _shipped_load(), _large_load(classes)]
     width = max(len(row.what) for row in rows)
     for row in rows:
         word = "holds" if row.holds else "OVER"
-        print(f"{row.what:<{width}}  {row.measured:<34}  budget {row.budget:<34}  {word}", file=out)
+        write(f"{row.what:<{width}}  {row.measured:<34}  budget {row.budget:<34}  {word}\n")
     return 0
 
 

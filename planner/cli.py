@@ -5,18 +5,19 @@ Results go to stdout, notes and errors to stderr. Exit codes: 0 serves (also wit
 """
 
 import argparse
+import contextlib
 import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import NoReturn, TextIO
+from typing import Any, NoReturn, TextIO
 
 # pydantic looks through every installed distribution for plugins when the first record is built; there are none here.
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 from planner import __version__
 from planner.answer import Call
-from planner.errors import DataError, PlannerError, QuantityError, UnknownIdError, did_you_mean, quoted
+from planner.errors import DataError, PlannerError, QuantityError, UnknownIdError, did_you_mean, printable, quoted
 from planner.loading import load, load_for_plan
 from planner.planning import plan
 from planner.records import KIND_WORDS, RECORD_KINDS, Dataset
@@ -45,10 +46,28 @@ It plans; it does not certify. The authority, the listing instructions and a lic
 class _Parser(argparse.ArgumentParser):
     """Says what is wrong, what was perhaps meant, and where the help is."""
 
+    typed: Sequence[str] = ()
+
     def error(self, message: str) -> NoReturn:
-        print(f"{self.prog}: {message}", file=sys.stderr)
-        print(f"Try: {self.prog} --help", file=sys.stderr)
+        if message.startswith("the following arguments are required"):
+            message += self._misspelt()
+        _tell(f"{self.prog}: {message}")
+        _tell(f"Try: {self.prog} --help")
         raise SystemExit(WRONG_USAGE)
+
+    def _misspelt(self) -> str:
+        """Return a hint at an option that was typed and is none: perhaps it is the one that is missing."""
+        options = [option for action in self._actions for option in action.option_strings]
+        for word in self.typed:
+            name = word.split("=", 1)[0]
+            if name.startswith("--") and name not in options:
+                return f". Unknown argument {quoted(name)}.{did_you_mean(name, options)}"
+        return ""
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        """Print help like every other result, so that a closed pipe is no error."""
+        if message:
+            _write(message) if file in (None, sys.stdout) else _tell(message.rstrip("\n"))
 
     def _check_value(self, action: argparse.Action, value: object) -> None:
         choices = list(action.choices) if action.choices is not None else None
@@ -94,7 +113,7 @@ def _parser() -> _Parser:
             metavar="DIR",
             action="append",
             default=[],
-            type=Path,
+            type=_folder,
             help="a crew's folder, laid over the shipped data; repeatable, the last one wins",
         )
 
@@ -129,7 +148,9 @@ def _parser() -> _Parser:
 
     schema = add("schema", _schema, "Print a JSON Schema, or write all of them into a folder.")
     schema.add_argument("name", metavar="NAME", nargs="?", help="rig, vehicle_class, plan, ...; without it, the names")
-    schema.add_argument("--out", metavar="DIR", type=Path, help="write <NAME>.schema.json for every name into DIR")
+    schema.add_argument(
+        "--out", metavar="DIR", type=_folder_name, help="write <NAME>.schema.json for every name into DIR"
+    )
 
     bench = add("bench", _bench, "Measure the budgets on this machine, beside its own baseline.")
     bench.add_argument(
@@ -138,31 +159,84 @@ def _parser() -> _Parser:
     return parser
 
 
+def _folder_name(text: str) -> Path:
+    if not text.strip():
+        raise argparse.ArgumentTypeError("expected a folder, got an empty name; write the folder, or . for this one")
+    return Path(text)
+
+
+def _folder(text: str) -> Path:
+    path = _folder_name(text)
+    try:
+        found = path.is_dir()
+    except OSError:
+        found = False
+    if not found:
+        raise argparse.ArgumentTypeError(f"expected a folder of records, got {quoted(text)}; name one that exists")
+    return path
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
     arguments = _joined(list(sys.argv[1:] if argv is None else argv))
-    if not arguments:
-        _parser().print_help(sys.stderr)
-        return WRONG_USAGE
+    _Parser.typed = arguments
     try:
+        if not arguments:
+            _tell(_parser().format_help().rstrip("\n"))
+            return WRONG_USAGE
         parsed = _parser().parse_all(arguments)
         code: int = parsed.work(parsed)
-        sys.stdout.flush()
     except DataError as error:
-        print(error, file=sys.stderr)
         count = len(error.problems)
-        print(f"{count} problem{'s' if count > 1 else ''} in the data; nothing was planned.", file=sys.stderr)
+        _tell(str(error))
+        _tell(f"{count} problem{'s' if count > 1 else ''} in the data; nothing was planned.")
         return BAD_DATA
-    except (UnknownIdError, QuantityError, PlannerError) as error:
-        print(f"rangeferry: {error}", file=sys.stderr)
+    except PlannerError as error:
+        _tell(f"rangeferry: {error}")
         return WRONG_USAGE
-    except BrokenPipeError:  # the reader closed the pipe, `| head` for one: not our mistake, and nothing to say
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return SERVES
+    except _OutputError as error:
+        _tell(f"rangeferry: the output could not be written: {error}; free some space, or write elsewhere")
+        return WRONG_USAGE
     except KeyboardInterrupt:
-        print("interrupted", file=sys.stderr)
+        _tell("interrupted")
         return 130
     return code
+
+
+class _OutputError(Exception):
+    """The output could not be written: a full disk, say."""
+
+
+def _write(text: str) -> None:
+    """Print a result. A reader that closed the pipe has seen enough: no error, and the exit code stays what it is."""
+    if sys.stdout is None:  # closed by whoever started us
+        return
+    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
+    try:
+        sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _silence(sys.stdout)
+    except OSError as error:
+        _silence(sys.stdout)
+        raise _OutputError(error.strerror or str(error)) from None
+
+
+def _tell(text: str) -> None:
+    """Print a note or an error on stderr, or nowhere where there is none."""
+    if sys.stderr is None:
+        return
+    try:
+        print(text, file=sys.stderr)
+        sys.stderr.flush()
+    except OSError:
+        _silence(sys.stderr)
+
+
+def _silence(stream: TextIO) -> None:
+    """Point a broken stream at nothing, so that Python's own flush at exit does not complain again."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def _joined(arguments: list[str]) -> list[str]:
@@ -190,7 +264,7 @@ def _plan(options: argparse.Namespace) -> int:
         if given not in records:
             _note(f"{quoted(given)} is called {next(iter(records))} now")
     found = plan(dataset, call)
-    print(to_json(found) if options.json else to_text(found), end="")
+    _write(to_json(found) if options.json else to_text(found))
     return SERVES if found.verdict in {"serve", "serve_with_changes"} else REFUSED
 
 
@@ -214,6 +288,7 @@ def _call(options: argparse.Namespace) -> Call:
             reserve = parse_percent(options.reserve, name="--reserve", other_reading="{} mi in hand")
         distance_mi = parse_distance_km(options.miles, name="--miles") / KM_PER_MILE
         need = Miles(distance_mi, reserve)
+    ambient_c = None if options.ambient is None else parse_temperature_c(options.ambient, name="--ambient")
     if options.ambient is not None and not has_unit(options.ambient):
         _note(f"--ambient {options.ambient} taken as Fahrenheit")
     return Call(
@@ -221,7 +296,7 @@ def _call(options: argparse.Namespace) -> Call:
         vehicle=options.vehicle,
         soc_start_percent=start,
         need=need,
-        ambient_c=None if options.ambient is None else parse_temperature_c(options.ambient, name="--ambient"),
+        ambient_c=ambient_c,
         altitude_m=None if options.altitude is None else parse_altitude_m(options.altitude, name="--altitude"),
         fuel=options.fuel,
     )
@@ -229,43 +304,37 @@ def _call(options: argparse.Namespace) -> Call:
 
 def _list(options: argparse.Namespace) -> int:
     dataset = load(options.data)
-    if options.kind == "sources":
-        rows = [
-            (source_id, source.title, source.model_dump(mode="json")) for source_id, source in dataset.sources.items()
-        ]
-        origins: dict[str, str] = {}
-    else:
-        folder = KIND_WORDS[options.kind]
-        records = getattr(dataset, folder)
-        rows = [(record.id, record.name, record.model_dump(mode="json")) for record in records.values()]
-        origins = {name: origin for (kind, name), origin in dataset.origins.items() if kind == folder}
+    folder = KIND_WORDS.get(options.kind, options.kind)
+    records = getattr(dataset, folder)
+    origins = {name: origin for (kind, name), origin in dataset.origins.items() if kind == folder}
     if options.json:
-        import json
+        import json  # wanted by `--json` alone
 
         listed = [
-            {"id": record_id, **data, **({"origin": origins.get(record_id)} if options.origin else {})}
-            for record_id, _, data in rows
+            {
+                **({} if folder != "sources" else {"id": record_id}),
+                **record.model_dump(mode="json"),
+                **({"origin": origins[record_id]} if options.origin else {}),
+            }
+            for record_id, record in records.items()
         ]
-        print(json.dumps(listed, indent=2, ensure_ascii=False, allow_nan=False))
+        _write(json.dumps(listed, indent=2, allow_nan=False) + "\n")
         return SERVES
-    widths = [max((len(row[column]) for row in rows), default=0) for column in (0, 1)]
-    for record_id, name, _ in rows:
-        line = f"{record_id:<{widths[0]}}  {name}"
-        if options.origin and record_id in origins:
-            line = f"{record_id:<{widths[0]}}  {name:<{widths[1]}}  {origins[record_id]}"
-        print(line)
+    names = {record_id: getattr(record, "name", None) or record.title for record_id, record in records.items()}
+    widths = [max(map(len, words), default=0) for words in (names, names.values())]
+    lines = []
+    for record_id, name in names.items():
+        line = f"{record_id:<{widths[0]}}  {name:<{widths[1]}}"
+        lines.append(f"{line}  {origins[record_id]}" if options.origin else line.rstrip())
+    _write("".join(f"{line}\n" for line in lines))
     return SERVES
 
 
 def _check(options: argparse.Namespace) -> int:
     dataset = load(options.data)
-    for folder in RECORD_KINDS:
-        print(f"{len(getattr(dataset, folder)):>6}  {folder}")
-    print(f"{len(dataset.sources):>6}  sources")
-    verdicts = _plan_all(dataset)
-    for verdict, count in sorted(verdicts.items()):
-        print(f"{count:>6}  pairs of rig and class: {verdict}")
-    print("no fault found")
+    counts = {folder: len(getattr(dataset, folder)) for folder in (*RECORD_KINDS, "sources")}
+    counts |= {f"pairs of rig and class: {verdict}": count for verdict, count in sorted(_plan_all(dataset).items())}
+    _write("".join(f"{count:>6}  {what}\n" for what, count in counts.items()) + "no fault found\n")
     return SERVES
 
 
@@ -291,11 +360,11 @@ def _schema(options: argparse.Namespace) -> int:
         _note(f"{len(documents)} schemas written to {options.out}")
         return SERVES
     if options.name is None:
-        print("\n".join(documents))
+        _write("".join(f"{name}\n" for name in documents))
         return SERVES
     if options.name not in documents:
         raise UnknownIdError(kind="schema", given=options.name, known=list(documents), list_command="rangeferry schema")
-    print(schema_text(documents[options.name]), end="")
+    _write(schema_text(documents[options.name]))
     return SERVES
 
 
@@ -323,8 +392,8 @@ def _bench(options: argparse.Namespace) -> int:
         raise QuantityError(
             name="--classes", given=str(options.classes), expected="1 or more", next_step="leave it out for 5000"
         )
-    return run(sys.stdout, classes=options.classes)
+    return run(_write, classes=options.classes)
 
 
-def _note(text: str, stream: TextIO | None = None) -> None:
-    print(f"note: {text}", file=stream or sys.stderr)
+def _note(text: str) -> None:
+    _tell(printable(f"note: {text}"))

@@ -21,6 +21,7 @@ __all__ = [
     "UnknownIdError",
     "did_you_mean",
     "nearest",
+    "printable",
     "quoted",
 ]
 
@@ -46,14 +47,14 @@ class Problem:
     def __str__(self) -> str:
         place = f"{self.path}:{self.line}:{self.column}"
         field = f" {self.field}:" if self.field else ""
-        return f"{place}:{field} expected {self.expected}, got {self.got}; {self.next_step}"
+        return printable(f"{place}:{field} expected {self.expected}, got {self.got}; {self.next_step}")
 
 
 class DataError(PlannerError):
     """Files are unreadable or break their schema; every problem of the run is listed."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
-        self.problems: tuple[Problem, ...] = tuple(sorted(problems))
+        self.problems: tuple[Problem, ...] = tuple(sorted(set(problems)))  # a base is read once for each dependant
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
 
@@ -93,11 +94,15 @@ class OutOfRangeError(PlannerError):
 
 def quoted(value: object) -> str:
     """Return a value as one short, quoted, printable piece of a message."""
-    text = str(value)
-    text = "".join(character if character.isprintable() else "?" for character in text)
+    text = printable(str(value))
     if len(text) > SHOWN_CHARACTERS:
         text = text[: SHOWN_CHARACTERS - 3] + "..."
     return f"'{text}'"
+
+
+def printable(text: str) -> str:
+    """Return text with every control or direction-changing character replaced: a message stays one honest line."""
+    return "".join(character if character.isprintable() else "?" for character in text)
 
 
 def nearest(given: str, known: Iterable[str]) -> str | None:

@@ -7,8 +7,9 @@ must be written plainly or quoted.
 """
 
 import hashlib
+import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
@@ -20,10 +21,12 @@ from planner.errors import DataError, Problem, UnknownIdError, nearest, quoted
 from planner.records import (
     ID_LENGTH,
     ID_PATTERN,
-    KIND_WORDS,
     RECORD_KINDS,
+    Adapter,
+    Connector,
     Dataset,
     DatasetInfo,
+    Fault,
     Folder,
     Rates,
     Record,
@@ -38,12 +41,11 @@ __all__ = ["Located", "load", "load_for_plan", "read_yaml", "shipped", "shipped_
 
 Loader = yaml.CSafeLoader if yaml.__with_libyaml__ else yaml.SafeLoader
 
-# Columns in messages count characters from 1, as editors do.
-Mark = tuple[str, int, int]  # file as shown, line, column
+Mark = tuple[str, int, int]  # file as shown, line, column; counted from 1, as editors do
 KeyPath = tuple[str | int, ...]
 M = TypeVar("M", bound=Record)
 
-SINGLE_FILES = ("sources", "rates", "dataset")
+SINGLE_FILES = ("sources.yaml", "rates.yaml", "dataset.yaml")
 LARGEST_FILE_BYTES = 2_000_000
 DEEPEST_NESTING = 20
 
@@ -53,16 +55,24 @@ _NUMBER_LIKE = re.compile(r"[-+]?\.?[0-9][0-9_,.]*([eE][-+]?[0-9]+)?|[-+]?0[xob]
 _BASE_60 = re.compile(r"[-+]?[0-9]+(:[0-5]?[0-9])+(\.[0-9]*)?")
 _DATE = re.compile(r"[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}([Tt ].*)?")
 _LOOKS_BOOLEAN = {"yes", "no", "on", "off", "y", "n", "true", "false"}
+# What YAML forbids, other line ends than an editor counts, and what turns the direction of text on a screen.
+_UNREADABLE = re.compile(
+    "[^\t\n\r\x20-\x7e\xa0-\u061b\u061d-\u200d\u2010-\u2027\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd"
+    "\U00010000-\U0010ffff]"
+)
 
 
 @dataclass
 class Located:
-    """A file as read: its data, and the place of each key and value in it."""
+    """A file as read: its data, the place of each key and value in it, and the paths already found faulty."""
 
     data: dict[str, Any]
     marks: dict[KeyPath, Mark] = field(default_factory=dict)
     key_marks: dict[KeyPath, Mark] = field(default_factory=dict)
     digest: bytes = b""
+    faulty: set[KeyPath] = field(default_factory=set)
+    base: "Located | None" = None
+    based_on: Mark | None = None
 
     def place(self, path: Sequence[str | int]) -> Mark:
         """Return the place of a value, or of the nearest thing around it that exists."""
@@ -89,94 +99,121 @@ def shipped_version() -> str:
 def load(folders: Iterable[Path] = (), *, include_shipped: bool = True) -> Dataset:
     """Read everything: the shipped data, with the given folders laid over it, the last one on top.
 
-    Raises `DataError` with every problem found in all of them.
+    Raises `DataError` with every problem found in all of them, records that another folder covers included.
     """
     problems: list[Problem] = []
     stack = _stack(folders, include_shipped, problems)
-    _refuse_strays(stack, problems)
     names = {kind: _names(stack, kind, problems) for kind in RECORD_KINDS}
-    return _build(stack, names, problems, complete=True)
+    _check_covered(stack, problems)
+    return _Build(stack, problems, complete=True).dataset(names)
 
 
 def load_for_plan(folders: Iterable[Path], *, rig_id: str, vehicle_id: str) -> Dataset:
     """Read only what a plan for this rig and class needs: the records they name, and the tables of the rig's wiring.
 
-    Raises `UnknownIdError` for an id no folder has, `DataError` for the problems of the files that were read.
+    Misnamed files are told here too: one that was meant to cover a record must not be passed over. Raises
+    `UnknownIdError` for an id no folder has, `DataError` for the problems of the files that were read.
     """
     problems: list[Problem] = []
     stack = _stack(folders, True, problems)
-    rig_id = _known_id(stack, "rigs", rig_id, problems)
-    vehicle_id = _known_id(stack, "vehicle_classes", vehicle_id, problems)
-    wanted = {kind: set[str]() for kind in RECORD_KINDS}
-    wanted["rigs"].add(rig_id)
-    wanted["vehicle_classes"].add(vehicle_id)
-    return _build(stack, wanted, problems, complete=False)
+    for kind in RECORD_KINDS:
+        _names(stack[1:], kind, problems)
+    if problems:
+        raise DataError(problems)
+    wanted: dict[str, set[str]] = {kind: set() for kind in RECORD_KINDS}
+    wanted["rigs"].add(_known_id(stack, "rigs", rig_id))
+    wanted["vehicle_classes"].add(_known_id(stack, "vehicle_classes", vehicle_id))
+    return _Build(stack, problems, complete=False).dataset(wanted)
 
 
 # ---------------------------------------------------------------------------------------------------------- folders
 
 
 def _stack(folders: Iterable[Path], include_shipped: bool, problems: list[Problem]) -> list[Path]:
+    """Return the folders from the bottom up, after refusing what would be passed over in silence in a crew's own."""
     stack = [shipped() / "vehicle_data"] if include_shipped else []
     for folder in folders:
-        if not folder.is_dir():
-            problems.append(
-                Problem(
-                    path=str(folder),
-                    line=1,
-                    column=1,
-                    field="",
-                    expected="a folder of records",
-                    got="a file" if folder.exists() else "nothing there",
-                    next_step=f"name a folder that holds {', '.join(RECORD_KINDS)}, or make it",
-                )
-            )
+        if _is_directory(folder):
+            stack.append(folder)
             continue
-        stack.append(folder)
+        problems.append(
+            _file_problem(
+                folder,
+                "a folder of records",
+                "a file" if _is_file(folder) else "nothing there",
+                f"name a folder that holds {', '.join(RECORD_KINDS)}, or make it",
+            )
+        )
+    for folder in stack:
+        _refuse_strays(folder, problems)
     if problems:
         raise DataError(problems)
     return stack
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # a name too long, a folder that may not be entered
+        return False
+
+
+def _is_directory(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
+
+
+def _entries(folder: Path, problems: list[Problem] | None) -> list[Path]:
+    """Return what a folder holds, hidden files and templates (`_name`) left out."""
+    try:
+        return [path for path in sorted(folder.iterdir()) if not path.name.startswith((".", "_"))]
+    except OSError as error:
+        if problems is not None:
+            reason = error.strerror or "an error"
+            problems.append(_file_problem(folder, "a folder that can be read", reason, "change its permissions"))
+        return []
 
 
 def _shown(path: Path) -> str:
     """Return a path as a person would type it from where they are."""
     try:
         return str(path.relative_to(Path.cwd()))
-    except ValueError:
+    except (ValueError, OSError):  # elsewhere, or the current folder is gone
         return str(path)
 
 
-def _refuse_strays(stack: Sequence[Path], problems: list[Problem]) -> None:
-    """Refuse files that would be passed over in silence: a misspelt folder, a `.yml`, a record in the wrong place."""
-    for folder in stack:
-        for path in sorted(folder.iterdir()):
-            if path.name.startswith((".", "_")):
+def _refuse_strays(folder: Path, problems: list[Problem]) -> None:
+    """Refuse what would be passed over: a misspelt folder, a `.yml`, a record in the wrong place, a dangling link."""
+    for path in _entries(folder, problems):
+        if _is_directory(path):
+            if path.name in RECORD_KINDS or path.name == "schema":
                 continue
-            if path.is_dir():
-                if path.name in RECORD_KINDS or path.name == "schema":
-                    continue
-                problems.append(
-                    _file_problem(
-                        path,
-                        f"one of the folders {', '.join(RECORD_KINDS)}",
-                        f"folder {quoted(path.name)}",
-                        _rename_hint(path.name, [*RECORD_KINDS, "schema"], "move its records, or rename it"),
-                    )
+            hint = nearest(path.name, [*RECORD_KINDS, "schema"])
+            problems.append(
+                _file_problem(
+                    path,
+                    f"one of the folders {', '.join(RECORD_KINDS)}",
+                    f"folder {quoted(path.name)}",
+                    f"rename it to {hint}" if hint else "move its records, or rename it",
                 )
-            elif path.stem not in SINGLE_FILES and path.suffix in {".yaml", ".yml"}:
-                problems.append(
-                    _file_problem(
-                        path,
-                        "records inside the folder of their kind",
-                        f"file {quoted(path.name)}",
-                        f"move it into one of {', '.join(RECORD_KINDS)}",
-                    )
+            )
+        elif path.name in RECORD_KINDS or (path.name in SINGLE_FILES and not _is_file(path)):
+            expected = "a file" if path.name in SINGLE_FILES else "a folder"
+            problems.append(_file_problem(path, expected, "something else", "mend the link, or remove it"))
+        elif path.name not in SINGLE_FILES and path.suffix.lower() in {".yaml", ".yml"}:
+            single = path.stem.lower() + ".yaml"
+            problems.append(
+                _file_problem(
+                    path,
+                    "records inside the folder of their kind",
+                    f"file {quoted(path.name)}",
+                    f"rename it to {single}"
+                    if single in SINGLE_FILES
+                    else f"move it into one of {', '.join(RECORD_KINDS)}",
                 )
-
-
-def _rename_hint(given: str, known: Iterable[str], otherwise: str) -> str:
-    match = nearest(given, known)
-    return f"rename it to {match}" if match else otherwise
+            )
 
 
 def _file_problem(path: Path, expected: str, got: str, next_step: str) -> Problem:
@@ -184,56 +221,70 @@ def _file_problem(path: Path, expected: str, got: str, next_step: str) -> Proble
 
 
 def _names(stack: Sequence[Path], kind: str, problems: list[Problem] | None) -> set[str]:
-    """Return the ids of all records of a kind; files with an impossible name are problems."""
+    """Return the ids of all records of a kind; what has an impossible name or is no file is a problem."""
     found = set()
     for folder in stack:
         here = folder / kind
-        if not here.is_dir():
+        if not _is_directory(here):
             continue
-        for path in sorted(here.iterdir()):
-            if path.name.startswith((".", "_")) or path.is_dir():
-                continue
-            if path.suffix != ".yaml":
-                if problems is not None:
-                    problems.append(
-                        _file_problem(path, "a file named <id>.yaml", quoted(path.name), "rename it, or move it away")
-                    )
-                continue
-            if not re.fullmatch(ID_PATTERN, path.stem) or len(path.stem) > ID_LENGTH:
-                if problems is not None:
-                    problems.append(
-                        _file_problem(
-                            path,
-                            f"an id of small letters, digits and single hyphens, at most {ID_LENGTH} characters",
-                            quoted(path.stem),
-                            "rename the file",
-                        )
-                    )
-                continue
-            found.add(path.stem)
+        for path in _entries(here, problems):
+            fault = _name_fault(path)
+            if fault is None:
+                found.add(path.stem)
+            elif problems is not None:
+                problems.append(_file_problem(path, *fault))
     return found
 
 
-def _known_id(stack: Sequence[Path], kind: str, record_id: str, problems: list[Problem]) -> str:
-    if re.fullmatch(ID_PATTERN, record_id) and any((folder / kind / f"{record_id}.yaml").is_file() for folder in stack):
+def _name_fault(path: Path) -> tuple[str, str, str] | None:
+    if not _is_file(path):
+        what = "a folder" if _is_directory(path) else "no readable file"
+        return "a file named <id>.yaml", f"{what} {quoted(path.name)}", "move its records one level up, or remove it"
+    if path.suffix != ".yaml":
+        return "a file named <id>.yaml", quoted(path.name), "rename it, or move it away"
+    if not _is_id(path.stem):
+        return (
+            f"an id of small letters, digits and single hyphens, at most {ID_LENGTH} characters",
+            quoted(path.stem),
+            "rename the file",
+        )
+    return None
+
+
+def _is_id(text: str) -> bool:
+    return len(text) <= ID_LENGTH and re.fullmatch(ID_PATTERN, text) is not None
+
+
+def _known_id(stack: Sequence[Path], kind: str, record_id: str) -> str:
+    """Return the id of an existing record, by its own or a former id."""
+    found = _resolved(stack, kind, record_id)
+    if found is not None:
+        return found
+    word, listed = ("rig", "rigs") if kind == "rigs" else ("vehicle", "vehicles")
+    known = sorted(_names(stack, kind, None))
+    raise UnknownIdError(kind=word, given=record_id, known=known, list_command=f"rangeferry list {listed}")
+
+
+def _resolved(stack: Sequence[Path], kind: str, record_id: str) -> str | None:
+    """Return an id that has a file; for an id that has none, that of the record that carries it under `formerly`."""
+    if not _is_id(record_id):
+        return None
+    if _file(stack, kind, record_id) is not None:
         return record_id
-    known = _names(stack, kind, None)
-    for name in sorted(known):  # the slow way: an id that was renamed
-        located = _read_record(stack, kind, name, problems)
+    for name in sorted(_names(stack, kind, None)):  # the slow way; faults of other files are the business of `check`
+        found = _file(stack, kind, name)
+        located = read_yaml(found[1], []) if found else None
         formerly = located.data.get("formerly") if located else None
         if isinstance(formerly, tuple) and record_id in formerly:
             return name
-    problems.clear()  # faults of other files are the business of `check`
-    typed = {folder: word for word, folder in KIND_WORDS.items() if word != folder}.get(kind, kind)
-    word = RECORD_KINDS[kind].kind_word if kind == "rigs" else "vehicle"  # type: ignore[attr-defined]
-    raise UnknownIdError(kind=word, given=record_id, known=sorted(known), list_command=f"rangeferry list {typed}")
+    return None
 
 
 def _file(stack: Sequence[Path], kind: str, name: str) -> tuple[Path, Path] | None:
     """Return folder and file of the record on top, or None."""
     for folder in reversed(stack):
         path = folder / kind / f"{name}.yaml"
-        if path.is_file():
+        if _is_file(path):
             return folder, path
     return None
 
@@ -247,57 +298,78 @@ class _Fault(Exception):  # noqa: N818 - private, turned into a Problem where it
 
 
 def read_yaml(path: Path, problems: list[Problem]) -> Located | None:
-    """Read one file strictly. Problems are added to the list; None when the file gives no mapping."""
+    """Read one file strictly. Problems are added to the list; None when the file gives no mapping.
+
+    A fault inside a mapping (a key twice, a word that readers disagree about) is told, remembered in `faulty`, and
+    does not keep the rest of the record from being checked.
+    """
     shown = _shown(path)
-    try:
-        raw = path.read_bytes()
-    except OSError as error:
-        problems.append(Problem(shown, 1, 1, "", "a readable file", error.strerror or "an error", "check the file"))
+    text, digest = _text_of(path, shown, problems)
+    if text is None:
         return None
-    if len(raw) > LARGEST_FILE_BYTES:
-        problems.append(
-            Problem(shown, 1, 1, "", "at most 2 MB in one record", f"{len(raw)} bytes", "split it into records")
-        )
-        return None
+    located = Located({}, {(): (shown, 1, 1)}, {}, digest)
     try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        column = error.start - raw.rfind(b"\n", 0, error.start)
-        problems.append(
-            Problem(
-                shown, line, column, "", "text in UTF-8", f"byte 0x{raw[error.start]:02x}", "save the file as UTF-8"
-            )
-        )
-        return None
-    located = Located({}, {(): (shown, 1, 1)}, {}, hashlib.sha256(raw).digest())
-    parser = Loader(text)
-    before = len(problems)
-    try:
-        data = _Builder(parser, shown, located, problems).document()
+        data = _Builder(Loader(text), shown, located, problems).document()
     except _Fault as fault:
         problems.append(fault.problem)
         return None
     except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        reason = error.problem or "broken YAML"
-        problems.append(
-            Problem(shown, line, column, "", "well-formed YAML", reason, "mend the indentation or the punctuation here")
-        )
+        problems.append(_syntax_problem(shown, error))
         return None
-    except yaml.YAMLError as error:  # characters that YAML forbids
-        reason = str(getattr(error, "reason", "")) or "a character that YAML forbids"
-        problems.append(Problem(shown, 1, 1, "", "printable characters", reason, "remove the control characters"))
-        return None
-    finally:
-        parser.dispose()
     if not isinstance(data, dict):
         got = "an empty file" if data is None else f"a {_kind_of(data)}"
         problems.append(Problem(shown, 1, 1, "", "a record of `key: value` lines", got, "write the record's fields"))
         return None
     located.data = data
-    return located if len(problems) == before else None
+    return located
+
+
+def _text_of(path: Path, shown: str, problems: list[Problem]) -> tuple[str | None, bytes]:
+    """Return the text of a file that can be read as it looks, and the digest of its bytes."""
+
+    def refused(line: int, column: int, expected: str, got: str, next_step: str) -> tuple[None, bytes]:
+        problems.append(Problem(shown, line, column, "", expected, got, next_step))
+        return None, b""
+
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        return refused(1, 1, "a readable file", error.strerror or "an error", "check the file")
+    if len(raw) > LARGEST_FILE_BYTES:
+        return refused(1, 1, "at most 2 MB in one record", f"{len(raw)} bytes", "split it into records")
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line, column = _line_and_column(raw[: error.start].decode("utf-8", "replace"))
+        return refused(line, column, "text in UTF-8", f"byte 0x{raw[error.start]:02x}", "save the file as UTF-8")
+    bad = _UNREADABLE.search(text)
+    if bad is not None:
+        line, column = _line_and_column(text[: bad.start()])
+        return refused(
+            line,
+            column,
+            "printable characters that keep the direction of the text",
+            f"the character U+{ord(bad[0]):04X}",
+            "remove it",
+        )
+    return text, hashlib.sha256(raw).digest()
+
+
+def _line_and_column(before: str) -> tuple[int, int]:
+    """Return the place behind a text, counted from 1."""
+    lines = before.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    return len(lines), len(lines[-1]) + 1
+
+
+def _syntax_problem(shown: str, error: yaml.MarkedYAMLError) -> Problem:
+    """Place a syntax error where the thing began that was not finished, if the parser knows it."""
+    unfinished = str(error.context or "").startswith(
+        ("while scanning a simple key", "while scanning a quoted scalar", "while parsing a flow")
+    )
+    mark = (error.context_mark if unfinished else None) or error.problem_mark or error.context_mark
+    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+    reason = error.problem or "broken YAML"
+    return Problem(shown, line, column, "", "well-formed YAML", reason, "mend the indentation or the punctuation here")
 
 
 class _Builder:
@@ -314,62 +386,78 @@ class _Builder:
         event = self.parser.get_event()
         if isinstance(event, yaml.StreamEndEvent):
             return None
+        if event.version is not None or event.tags:
+            raise _Fault(self.problem(event, "", "a plain document", "a % directive", "remove that line"))
         value = self.value(self.parser.get_event(), ())
         self.parser.get_event()  # document end
         event = self.parser.get_event()
         if not isinstance(event, yaml.StreamEndEvent):
-            raise self.fault(event, "", "one record in a file", "a second document", "move it to a file of its own")
+            raise _Fault(
+                self.problem(event, "", "one record in a file", "a second document", "move it to a file of its own")
+            )
         return value
 
-    def fault(self, event: Any, field_: str, expected: str, got: str, next_step: str) -> _Fault:
-        return _Fault(Problem(self.shown, *_position(event), field_, expected, got, next_step))
+    def problem(self, event: Any, field_: str, expected: str, got: str, next_step: str) -> Problem:
+        return Problem(self.shown, *_position(event), field_, expected, got, next_step)
+
+    def report(self, event: Any, path: KeyPath, expected: str, got: str, next_step: str) -> None:
+        self.problems.append(self.problem(event, _dotted(path), expected, got, next_step))
+        self.located.faulty.add(path)
 
     def value(self, event: Any, path: KeyPath) -> object:
-        field_ = ".".join(map(str, path))
         self.located.marks[path] = (self.shown, *_position(event))
-        if isinstance(event, yaml.AliasEvent):
-            raise self.fault(event, field_, "the value itself", f"an alias *{event.anchor}", "repeat the value here")
-        if event.anchor is not None:
-            raise self.fault(event, field_, "a plain value", f"an anchor &{event.anchor}", "remove the anchor")
-        if event.tag is not None and not (isinstance(event, yaml.ScalarEvent) and event.tag == "!"):
-            raise self.fault(event, field_, "a plain value", f"a tag {event.tag}", "remove the tag")
         if len(path) > DEEPEST_NESTING:
-            raise self.fault(event, field_, "a flat record", "very deep nesting", "flatten it")
+            raise _Fault(self.problem(event, _dotted(path[:3]), "a flat record", "very deep nesting", "flatten it"))
+        if isinstance(event, yaml.AliasEvent):
+            self.report(event, path, "the value itself", f"an alias *{event.anchor}", "repeat the value here")
+            return None
+        self.refuse_marks(event, path)
         if isinstance(event, yaml.ScalarEvent):
-            return self.scalar(event, field_)
+            return self.scalar(event, path)
         if isinstance(event, yaml.SequenceStartEvent):
             items: list[object] = []
             while not isinstance(item := self.parser.get_event(), yaml.SequenceEndEvent):
                 items.append(self.value(item, (*path, len(items))))
             return tuple(items)
-        mapping: dict[str, object] = {}
+        return self.mapping(path)
+
+    def refuse_marks(self, event: Any, path: KeyPath) -> None:
+        """Refuse an anchor or a tag; the value is read on."""
+        if event.anchor is not None:
+            self.report(event, path, "a plain value", f"an anchor &{event.anchor}", "remove the anchor")
+        if event.tag is not None:
+            self.report(event, path, "a plain value", f"a tag {event.tag}", "remove the tag")
+
+    def mapping(self, path: KeyPath) -> dict[str, object]:
+        result: dict[str, object] = {}
         first: dict[str, int] = {}
-        while not isinstance(key_event := self.parser.get_event(), yaml.MappingEndEvent):
-            if not isinstance(key_event, yaml.ScalarEvent):
-                raise self.fault(key_event, field_, "a word as key", "a list or mapping", "write a field name")
-            key = key_event.value
-            here = (*path, key)
-            line, column = _position(key_event)
-            self.located.key_marks[here] = (self.shown, line, column)
-            value = self.value(self.parser.get_event(), here)
-            if key in mapping:
-                self.problems.append(
-                    Problem(
-                        self.shown,
-                        line,
-                        column,
-                        ".".join(map(str, here)),
-                        "each key once",
-                        f"{quoted(key)} again (first in line {first[key]})",
-                        "keep the one that is right",
+        while not isinstance(event := self.parser.get_event(), yaml.MappingEndEvent):
+            if not isinstance(event, yaml.ScalarEvent):
+                raise _Fault(
+                    self.problem(
+                        event, _dotted(path), "a word as key", "a list, mapping or alias", "write a field name"
                     )
                 )
-            else:
-                mapping[key] = value
-                first[key] = line
-        return mapping
+            key = event.value
+            here = (*path, key)
+            line, column = _position(event)
+            if key in result:
+                self.report(
+                    event,
+                    here,
+                    "each key once",
+                    f"{quoted(key)} again (first in line {first[key]})",
+                    "keep the one that is right",
+                )
+                self.value(self.parser.get_event(), (*path, f"{key} again"))
+                continue
+            self.refuse_marks(event, here)
+            self.located.key_marks[here] = (self.shown, line, column)
+            first[key] = line
+            result[key] = self.value(self.parser.get_event(), here)
+        return result
 
-    def scalar(self, event: Any, field_: str) -> object:
+    def scalar(self, event: Any, path: KeyPath) -> object:
         text: str = event.value
         if event.style:  # quoted or a block: the C parser gives an empty style for plain text, the Python one None
             return text
@@ -377,16 +465,13 @@ class _Builder:
             return int(text) if len(text) < 19 else float(text)
         if _FLOAT.fullmatch(text):
             return float(text)
-        if text == "true":
-            return True
-        if text == "false":
-            return False
+        if text in {"true", "false"}:
+            return text == "true"
         if text in {"", "null", "~"}:
             return None
         advice = _misread(text)
         if advice is not None:
-            expected, next_step = advice
-            self.problems.append(Problem(self.shown, *_position(event), field_, expected, quoted(text), next_step))
+            self.report(event, path, advice[0], quoted(text), advice[1])
         return text
 
 
@@ -395,9 +480,15 @@ def _position(event: Any) -> tuple[int, int]:
     return event.start_mark.line + 1, event.start_mark.column + 1
 
 
+def _dotted(path: Sequence[str | int]) -> str:
+    return ".".join(map(str, path))
+
+
 def _misread(text: str) -> tuple[str, str] | None:
     """Return what was expected and what to do for plain text that YAML readers disagree about."""
-    if text.lower() in _LOOKS_BOOLEAN or text in {"Null", "NULL"}:
+    if text in {"Null", "NULL"}:
+        return "null, or quoted text", f"leave the value out; if the word itself is meant, write '{text}'"
+    if text.lower() in _LOOKS_BOOLEAN:
         return "true or false, or quoted text", f"write true or false; if the word itself is meant, write '{text}'"
     if _BASE_60.fullmatch(text):
         return "a plain number, or quoted text", f"some readers take it as a base-60 number: write '{text}' for text"
@@ -420,7 +511,7 @@ def _kind_of(value: object) -> str:
         return "text"
     if isinstance(value, tuple | list):
         return "list"
-    return "mapping" if isinstance(value, Mapping) else "nothing"
+    return "mapping" if isinstance(value, Mapping) else "blank"
 
 
 def _read_record(stack: Sequence[Path], kind: str, name: str, problems: list[Problem]) -> Located | None:
@@ -433,58 +524,75 @@ def _read_record(stack: Sequence[Path], kind: str, name: str, problems: list[Pro
         return located
     base_name = located.data.pop("based_on")
     mark = located.marks[("based_on",)]
-    base_file = _file(stack, kind, base_name) if isinstance(base_name, str) and base_name != name else None
+
+    def refused(expected: str, next_step: str, got: str = quoted(base_name)) -> None:
+        problems.append(Problem(*mark, field="based_on", expected=expected, got=got, next_step=next_step))
+
+    if not isinstance(base_name, str):
+        refused("the id of one record", "write one id", f"a {_kind_of(base_name)}")
+        return None
+    known = _resolved(stack, kind, base_name) if base_name != name else None
+    base_file = _file(stack, kind, known) if known is not None else None
     if base_file is None:
-        known = _names(stack, kind, None) - {name}
-        match = nearest(str(base_name), known)
-        problems.append(
-            Problem(
-                *mark,
-                field="based_on",
-                expected=f"the id of another record in {kind}",
-                got=quoted(base_name),
-                next_step=f"write {match}" if match else "name a record that exists, or write all fields here",
-            )
+        match = nearest(base_name, _names(stack, kind, None) - {name})
+        refused(
+            f"the id of another record in {kind}",
+            f"write {match}" if match else "name a record that exists, or write all fields here",
         )
         return None
     base = read_yaml(base_file[1], problems)
     if base is None:
         return None
     if "based_on" in base.data:
-        problems.append(
-            Problem(
-                *mark,
-                field="based_on",
-                expected="a record that is whole itself",
-                got=f"{quoted(base_name)}, which is based on another",
-                next_step=f"base it on {base.data['based_on']}, and repeat what {base_name} changes",
-            )
+        refused(
+            "a record that is whole itself",
+            f"base it on {base.data['based_on']}, and repeat what {base_name} changes",
+            f"{quoted(base_name)}, which is based on another",
         )
         return None
     base.data.pop("formerly", None)
-    return _merged(base, located)
+    merged = _merged(base, located)
+    merged.base, merged.based_on = base, mark
+    return merged
 
 
 def _merged(base: Located, over: Located) -> Located:
+    """Lay one record over another: mappings key by key, everything else whole; `null` takes a key away.
+
+    A part that becomes another kind (`kind: battery_inverter` over a generator) replaces the old one whole.
+    """
+    marks = dict(base.marks)
+
+    def drop(path: KeyPath) -> None:
+        for known in [known for known in marks if known[: len(path)] == path]:
+            del marks[known]
+
     def lay(under: dict[str, Any], top: dict[str, Any], path: KeyPath) -> dict[str, Any]:
         result = dict(under)
         for key, value in top.items():
             here = (*path, key)
-            if isinstance(value, dict) and isinstance(result.get(key), dict):
-                result[key] = lay(result[key], value, here)
+            below = result.get(key)
+            if value is None and key in result:
+                drop(here)
+                del result[key]
+            elif (
+                isinstance(value, dict)
+                and isinstance(below, dict)
+                and value.get("kind", below.get("kind")) == below.get("kind")
+            ):
+                result[key] = lay(below, value, here)
             else:
-                for known in [known for known in marks if known[: len(here)] == here]:
-                    del marks[known]
+                drop(here)
                 result[key] = value
         return result
 
-    marks = dict(base.marks)
     data = lay(base.data, over.data, ())
     return Located(
         data,
         {**marks, **over.marks},
         {**base.key_marks, **over.key_marks},
         hashlib.sha256(base.digest + over.digest).digest(),
+        over.faulty | base.faulty,
     )
 
 
@@ -509,137 +617,203 @@ def validate(model: type[M], located: Located, problems: list[Problem], *, recor
     try:
         return model.model_validate(data)
     except ValidationError as error:
+        found: list[Problem] = []
         for fault in error.errors(include_url=False):
-            problem = _as_problem(model, located, fault)
-            if problem not in problems:
-                problems.append(problem)
+            for path, problem in _as_problems(model, located, fault):
+                if path in located.faulty or problem in found:
+                    continue  # told already, by the reading or by another branch of a union
+                if fault["type"] == "extra_forbidden":
+                    located.faulty.add(path)
+                found.append(problem)
+        problems.extend(_blamed(model, located, found, record_id))
         return None
 
 
-_UNITS = {
-    "_kwh_per_100mi": "kWh per 100 miles",
-    "_per_1000ft": "a share per 1000 ft",
-    "_per_10f": "a share per 10 F",
-    "_l_per_h": "litres per hour",
-    "_l_per_kwh": "litres per kWh",
-    "_per_kw": "a share per kW",
-    "_kwh": "kilowatt-hours",
-    "_kw": "kilowatts",
-    "_min": "minutes",
-    "_a": "amperes",
-    "_v": "volts",
-    "_w": "watts",
-    "_m": "metres",
-    "_c": "degrees Celsius",
-    "_l": "litres",
+def _blamed(model: type[M], located: Located, found: list[Problem], record_id: str | None) -> list[Problem]:
+    """Blame the overlay for what its base, sound by itself, is faulted for: the overlay's change broke the rule."""
+    base, mark = located.base, located.based_on
+    if base is None or mark is None or all(problem.path == mark[0] for problem in found):
+        return found
+    own: list[Problem] = []
+    validate(model, base, own, record_id=record_id)
+    return [
+        problem
+        if problem.path == mark[0] or problem in own
+        else Problem(
+            *mark,
+            field=problem.field,
+            expected=problem.expected,
+            got=f"{problem.got} from the base",
+            next_step=f"{problem.next_step}; or change {problem.field} here too",
+        )
+        for problem in found
+    ]
+
+
+# Suffix of a field name: its unit in words, and the words that people write for it.
+_UNITS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "_kwh_per_100mi": ("kWh per 100 miles", ("kwh/100mi", "kwh/100 mi")),
+    "_per_1000ft": ("", ()),
+    "_per_10f": ("", ()),
+    "_l_per_h": ("litres per hour", ("l/h",)),
+    "_l_per_kwh": ("litres per kWh", ("l/kwh",)),
+    "_per_kw": ("", ()),
+    "_kwh": ("kilowatt-hours", ("kwh",)),
+    "_kw": ("kilowatts", ("kw",)),
+    "_min": ("minutes", ("min", "minutes")),
+    "_a": ("amperes", ("a", "amp", "amps", "ampere", "amperes")),
+    "_v": ("volts", ("v", "volt", "volts")),
+    "_w": ("watts", ("w", "watt", "watts")),
+    "_m": ("metres", ("m", "metre", "metres", "meter", "meters")),
+    "_c": ("degrees Celsius", ("c", "°c")),
+    "_l": ("litres", ("l", "litre", "litres", "liter", "liters")),
 }
-# Units that people write where the data wants another: suffix typed, suffix wanted, factor, offset added first.
-_SWAPS = {
-    ("_ft", "_m"): (0.3048, 0.0),
-    ("_in", "_m"): (0.0254, 0.0),
-    ("_km", "_m"): (1000.0, 0.0),
-    ("_gal", "_l"): (3.785411784, 0.0),
-    ("_f", "_c"): (1 / 1.8, -32.0),
-    ("_kw", "_w"): (1000.0, 0.0),
-    ("_w", "_kw"): (0.001, 0.0),
-    ("_wh", "_kwh"): (0.001, 0.0),
-    ("_h", "_min"): (60.0, 0.0),
-    ("_s", "_min"): (1 / 60, 0.0),
-    ("_ma", "_a"): (0.001, 0.0),
-    ("_kv", "_v"): (1000.0, 0.0),
+# Units that people write where the data wants another: by wanted suffix, their word, what is added first, the factor.
+_OTHER_UNITS: dict[str, dict[str, tuple[float, float]]] = {
+    "_m": {
+        "ft": (0, 0.3048),
+        "feet": (0, 0.3048),
+        "in": (0, 0.0254),
+        "cm": (0, 0.01),
+        "km": (0, 1000),
+        "yd": (0, 0.9144),
+    },
+    "_l": {"gal": (0, 3.785411784), "gallon": (0, 3.785411784), "gallons": (0, 3.785411784), "ml": (0, 0.001)},
+    "_l_per_h": {"gal/h": (0, 3.785411784), "gph": (0, 3.785411784)},
+    "_l_per_kwh": {"gal/kwh": (0, 3.785411784)},
+    "_c": {"f": (-32, 1 / 1.8), "°f": (-32, 1 / 1.8)},
+    "_w": {"kw": (0, 1000)},
+    "_kw": {"w": (0, 0.001), "mw": (0, 1000)},
+    "_kwh": {"wh": (0, 0.001), "mwh": (0, 1000)},
+    "_a": {"ma": (0, 0.001), "ka": (0, 1000)},
+    "_v": {"kv": (0, 1000), "mv": (0, 0.001)},
+    "_min": {"h": (0, 60), "hours": (0, 60), "s": (0, 1 / 60)},
 }
+_NUMBER_AND_UNIT = re.compile(r"\s*([-+]?[0-9]{1,12}(?:\.[0-9]{1,12})?)\s*([^\s0-9.,].*?)?\s*", re.ASCII)
+
+
+def _suffix_of(name: str) -> str | None:
+    return next((suffix for suffix in _UNITS if name.endswith(suffix)), None)
 
 
 def _unit_of(name: str) -> str | None:
-    return next((unit for suffix, unit in _UNITS.items() if name.endswith(suffix)), None)
+    suffix = _suffix_of(name)
+    return _UNITS[suffix][0] or None if suffix else None
 
 
-def _as_problem(model: type[Record], located: Located, fault: Any) -> Problem:
-    """Turn one pydantic fault into a problem with a place, a plain expectation and a next step."""
+def _plainly(value: float) -> str | None:
+    """Return a number as the loader reads it, to five digits; None where that would lose it."""
+    if not math.isfinite(value) or abs(value) >= 1e9 or 0 < abs(value) < 1e-5:
+        return None
+    return f"{float(f'{value:.5g}'):.9f}".rstrip("0").rstrip(".")
+
+
+def _converted(name: str, number: float, unit: str) -> str | None:
+    """Return a number brought to the unit that a field wants, written plainly; None where the unit is not known."""
+    suffix = _suffix_of(name)
+    if suffix is None:
+        return None
+    unit = unit.strip().lower()
+    if unit in _UNITS[suffix][1]:
+        return _plainly(number)
+    add_factor = _OTHER_UNITS.get(suffix, {}).get(unit)
+    return None if add_factor is None else _plainly((number + add_factor[0]) * add_factor[1])
+
+
+def _as_problems(model: type[Record], located: Located, fault: Any) -> Iterator[tuple[KeyPath, Problem]]:
+    """Turn one pydantic fault into problems with a place, a plain expectation and a next step."""
     kind: str = fault["type"]
     loc = _data_path(located, fault["loc"], keep_last=kind == "missing")
+    if kind == "rule":
+        faults: tuple[Fault, ...] = fault["ctx"]["faults"]
+        for item in faults:
+            path = (*loc, *item.where)
+            yield path, Problem(*located.place(path), _dotted(path), item.expected, item.got, item.next_step)
+        return
+    place = located.place(loc)
+    if kind == "extra_forbidden":
+        place = located.key_marks.get(loc, place)
+    if kind in {"union_tag_invalid", "union_tag_not_found"}:
+        loc = (*loc, fault["ctx"]["discriminator"].strip("'"))
+        place = located.place(loc)
+    expected, got, next_step = _in_words(model, located, fault, loc)
+    yield loc, Problem(*place, _dotted(loc), expected, got, next_step)
+
+
+def _in_words(model: type[Record], located: Located, fault: Any, loc: KeyPath) -> tuple[str, str, str]:
+    """Return what was expected, what was found and what to do, for every kind of fault that pydantic tells."""
+    kind: str = fault["type"]
     given = fault.get("input")
     context: dict[str, Any] = fault.get("ctx", {})
-    if kind == "rule":
-        inner = str(context["field"])
-        steps = tuple(int(step) if step.isdigit() else step for step in inner.split(".")) if inner else ()
-        path = (*loc, *steps)
-        return Problem(
-            *located.place(path),
-            field=".".join(map(str, path)),
-            expected=context["expected"],
-            got=context["got"],
-            next_step=context["next_step"],
-        )
     name = next((step for step in reversed(loc) if isinstance(step, str)), "")
-    place = located.place(loc)
-    got = f"{_kind_of(given)} {quoted(given)}" if not isinstance(given, dict | tuple) else f"a {_kind_of(given)}"
-    if given is None:
-        got = "nothing"
     unit = next((unit for step in reversed(loc) if isinstance(step, str) and (unit := _unit_of(step))), None)
+    unit_name = next((step for step in reversed(loc) if isinstance(step, str) and _suffix_of(step)), name)
     number = f"a number in {unit}" if unit else "a number"
+    got = "nothing" if given is None else f"{_kind_of(given)} {quoted(given)}"
+    if isinstance(given, dict | tuple):
+        got = f"a {_kind_of(given)}"
     match kind:
         case "missing":
-            expected, got = "this field", "nothing"
-            next_step = f"add {loc[-1]}:" + (f" with {number}" if unit else "")
+            return "this field", "nothing", f"add {loc[-1]}:" + (f" with {number}" if unit else "")
         case "extra_forbidden":
-            place = located.key_marks.get(loc, place)
             expected, next_step = _unknown_key(model, located, loc, given)
-            got = f"unknown key {quoted(loc[-1])}"
-        case "float_type" | "int_type":
-            expected, next_step = number, _write_the_number(name, given, unit)
+            return expected, f"unknown key {quoted(loc[-1])}", next_step
+        case "float_type" | "int_type" | "finite_number" | "int_from_float":
+            return number, got, _write_the_number(name, unit_name, given, unit)
         case "bool_type":
-            expected, next_step = "true or false", "write true or false, without quotes"
+            return "true or false", got, "write true or false, without quotes"
         case "string_type":
-            expected = "text"
-            next_step = f"put it in quotes: '{given}'" if isinstance(given, int | float) else "write the text"
+            quotable = isinstance(given, int | float)
+            return "text", got, f"put it in quotes: '{given}'" if quotable else "write the text"
         case "literal_error":
-            expected = f"one of {context['expected'].replace(' or ', ', ')}"
-            options = re.findall(r"'([^']*)'", context["expected"])
-            match_ = nearest(str(given), options)
-            next_step = f"write {match_}" if match_ else "choose one of them"
-            if str(given) in options:
-                next_step = f"write {given} in quotes" if not isinstance(given, str) else "choose one of them"
-            elif not options:
-                next_step = "write one of these numbers, without quotes"
+            return f"one of {context['expected'].replace(' or ', ', ')}", got, _choose(given, context["expected"])
         case "union_tag_invalid":
-            expected = f"one of {context['expected_tags']}"
             tag = context["discriminator"].strip("'")
-            got = f"{tag} {quoted(context['tag'])}"
             match_ = nearest(str(context["tag"]), re.findall(r"'([^']*)'", context["expected_tags"]))
             next_step = f"write {tag}: {match_}" if match_ else "choose one of them"
-            place = located.place((*loc, tag))
-            loc = (*loc, tag)
+            return f"one of {context['expected_tags']}", f"{tag} {quoted(context['tag'])}", next_step
         case "union_tag_not_found":
             tag = context["discriminator"].strip("'")
-            expected, got, next_step = f"{tag}:", "nothing", f"say what it is with {tag}:"
+            return f"{tag}:", "nothing", f"say what it is with {tag}:"
         case "greater_than" | "greater_than_equal" | "less_than" | "less_than_equal":
-            word = {
+            word, limit = {
                 "greater_than": ("above", "gt"),
                 "greater_than_equal": ("of at least", "ge"),
                 "less_than": ("below", "lt"),
                 "less_than_equal": ("of at most", "le"),
             }[kind]
-            expected = f"{number} {word[0]} {context[word[1]]:g}"
-            next_step = "check the number and its unit" if unit else "check the number"
-        case "finite_number":
-            expected, next_step = number, "write a plain number"
+            check = "check the number and its unit" if unit else "check the number"
+            return f"{number} {word} {context[limit]:g}", got, check
         case "string_pattern_mismatch":
-            expected, next_step = _pattern_words(name, context["pattern"])
+            expected, next_step = _pattern_words(name, context["pattern"], given)
+            return expected, got, next_step
         case "string_too_long" | "string_too_short" | "too_short" | "too_long":
             length = context.get("max_length", context.get("min_length"))
-            expected = f"{'at most' if 'long' in kind else 'at least'} {length} " + (
-                "characters" if kind.startswith("string") else "entries"
+            what = "characters" if kind.startswith("string") else "entries"
+            size = f"{len(given) if given is not None else 0}"
+            long = "long" in kind
+            return (
+                f"at {'most' if long else 'least'} {length} {what}",
+                size,
+                "shorten it" if long else "add what is missing",
             )
-            next_step = "shorten it" if "long" in kind else "add what is missing"
-            got = f"{len(given) if given is not None else 0}"
         case "model_type" | "dict_type" | "model_attributes_type":
-            expected, next_step = "a mapping of `key: value` lines", "write its fields below, indented"
+            return "a mapping of `key: value` lines", got, "write its fields below, indented"
         case "tuple_type" | "list_type":
-            expected, next_step = "a list", "write each entry on its own line after `- `"
+            return "a list", got, "write each entry on its own line after `- `"
         case _:
-            expected, next_step = str(fault["msg"]).lower(), "see the schema of this kind: rangeferry schema"
-    return Problem(*place, field=".".join(map(str, loc)), expected=expected, got=got, next_step=next_step)
+            return str(fault["msg"]).lower(), got, "see the schema of this kind: rangeferry schema"
+
+
+def _choose(given: object, expected: str) -> str:
+    """Say which choice was meant; a size or a number is never guessed at, a misspelt word is."""
+    options = re.findall(r"'([^']*)'", expected)
+    if not options:
+        return "write one of these numbers, without quotes"
+    if str(given) in options and not isinstance(given, str):
+        return f"write {given} in quotes"
+    match = nearest(str(given), options) if any(character.isalpha() for character in str(given)) else None
+    return f"write {match}" if match else "choose one of them"
 
 
 def _data_path(located: Located, loc: Sequence[str | int], *, keep_last: bool) -> KeyPath:
@@ -660,37 +834,49 @@ def _data_path(located: Located, loc: Sequence[str | int], *, keep_last: bool) -
     return path
 
 
-def _write_the_number(name: str, given: object, unit: str | None) -> str:
-    if isinstance(given, str):
-        number = re.match(r"\s*([-+]?\d+(\.\d+)?)", given)
-        if number:
-            return f"write the number alone: {name}: {number[1]}"
+def _write_the_number(name: str, unit_name: str, given: object, unit: str | None) -> str:
+    """Say which number to write, where the text holds one in a unit that is known; never one in another unit."""
+    match = _NUMBER_AND_UNIT.fullmatch(given) if isinstance(given, str) else None
+    if match is not None:
+        value = float(match[1])
+        written = _plainly(value) if match[2] is None else _converted(unit_name, value, match[2])
+        if written is not None:
+            return f"write the number alone: {name}: {written}"
     return f"write {name}: and a number" + (f" in {unit}" if unit else "")
 
 
-def _pattern_words(name: str, pattern: str) -> tuple[str, str]:
+def _pattern_words(name: str, pattern: str, given: object) -> tuple[str, str]:
     if pattern == ID_PATTERN:
         return "an id of small letters, digits and single hyphens", "write the id of a record"
     if name == "date":
         return "a date such as '2026-11-24'", "write year-month-day in quotes"
-    if name == "name" or "A-Za-z0-9 " in pattern:
-        return "letters, digits, spaces and - / . , ( ) + only", "remove the other characters"
-    return "printable text without control or direction-changing characters", "type it again plainly"
+    if name == "version":
+        return "a version such as '1.2.0'", "write three numbers with points, in quotes"
+    if "A-Za-z0-9 " in pattern:
+        step = "write a name" if given == "" else "remove the other characters"
+        return "letters, digits, spaces and - / . , ( ) + only", step
+    return "printable text on one line, without control characters", "type it again plainly"
 
 
 def _unknown_key(model: type[Record], located: Located, loc: KeyPath, given: object) -> tuple[str, str]:
     """Say which field was probably meant: the same name in another unit, or the nearest spelling."""
-    known = [name for name in _fields_at(model, located, loc[:-1]) if name != "id"]
+    known = _fields_at(model, located, loc[:-1])
+    if len(loc) == 1:
+        known = [*(name for name in known if name != "id"), "based_on"]
     key = str(loc[-1])
-    for (typed, wanted), (factor, offset) in _SWAPS.items():
-        if key.endswith(typed) and (other := key.removesuffix(typed) + wanted) in known:
-            if isinstance(given, int | float) and not isinstance(given, bool):
-                return f"{other} (in {_unit_of(other)})", f"write {other}: {(given + offset) * factor:.4g}"
-            return f"{other} (in {_unit_of(other)})", f"convert it and write {other}"
+    for other in known:
+        suffix = _suffix_of(other)
+        stem = other.removesuffix(suffix) if suffix else other
+        if not suffix or not key.startswith(f"{stem}_") or key == other:
+            continue
+        expected = f"{other} (in {_unit_of(other)})" if _unit_of(other) else other
+        typed = key.removeprefix(f"{stem}_").replace("_per_", "/")
+        number = isinstance(given, int | float) and not isinstance(given, bool)
+        written = _converted(other, float(given), typed) if number else None  # type: ignore[arg-type]
+        return expected, f"write {other}: {written}" if written else f"convert it and write {other}"
     match = nearest(key, known)
-    expected = "a field of this record" if not known else f"one of {', '.join(known)}"
-    if len(expected) > 400:
-        expected = "a field of this record"
+    listed = ", ".join(name for name in known if name != "based_on")
+    expected = f"one of {listed}" if known and len(listed) <= 400 else "a field of this record"
     return expected, (f"did you mean {match}?" if match else "remove it, or see the schema of this kind")
 
 
@@ -700,17 +886,17 @@ def _fields_at(model: type[Record], located: Located, path: KeyPath) -> list[str
     node: Any = schema
     value: Any = located.data
     for step in path:
-        node = _resolved(schema, node, value)
+        node = _schema_for(schema, node, value)
         value = value[step]
         if isinstance(step, int):
             node = node.get("items", {})
         else:
             node = node.get("properties", {}).get(step) or node.get("additionalProperties", {})
-    node = _resolved(schema, node, value)
+    node = _schema_for(schema, node, value)
     return list(node.get("properties", {}))
 
 
-def _resolved(schema: Any, node: Any, value: Any) -> Any:
+def _schema_for(schema: Any, node: Any, value: Any) -> Any:
     """Follow references and unions to the schema that a value was meant for."""
     while True:
         if "$ref" in node:
@@ -730,138 +916,252 @@ def _resolved(schema: Any, node: Any, value: Any) -> Any:
 # --------------------------------------------------------------------------------------------------------- building
 
 
-def _build(
-    stack: Sequence[Path], wanted: Mapping[str, set[str]], problems: list[Problem], *, complete: bool
-) -> Dataset:
-    """Read, validate and resolve; with `complete` false, what the wanted records name is read as well."""
-    records: dict[str, dict[str, Reference]] = {kind: {} for kind in RECORD_KINDS}
-    origins: dict[tuple[str, str], str] = {}
-    places: dict[tuple[str, str], Located] = {}
-    queue = [(kind, name) for kind in RECORD_KINDS for name in sorted(wanted[kind])]
-    seen = set(queue)
-    for kind, name in queue:  # grows while it is walked
-        found = _file(stack, kind, name)
-        located = _read_record(stack, kind, name, problems)
-        if found is None or located is None:
-            continue
-        record = validate(RECORD_KINDS[kind], located, problems, record_id=name)
-        _check_sources(located, problems)
-        if record is None:
-            continue
-        records[kind][name] = record
-        origins[kind, name] = _shown(found[0])
-        places[kind, name] = located
-        if complete:
-            continue
-        named = [(folder, other) for _, folder, other in references(record)]
-        if isinstance(record, Rig):
-            named += [("tables", table) for table in record.tables_needed()]
-        for item in named:
-            if item not in seen and _file(stack, *item) is not None:
-                seen.add(item)
-                queue.append(item)
-    for (kind, name), located in places.items():
-        for path, folder, other in references(records[kind][name]):
-            if other not in records[folder] and (complete or _file(stack, folder, other) is None):
-                _report_unresolved(stack, located, path, folder, other, problems)
-    rates = _single(stack, "rates", Rates, problems)
-    sources = _sources(stack, problems) if complete else {}
-    if complete:
-        _check_refs(stack, places, sources, problems)
-        _check_formerly(records, places, problems)
-    folders = _folders(stack, origins, places, problems)
-    if problems or rates is None:
-        raise DataError(problems)
-    return Dataset(
-        **records,  # type: ignore[arg-type]
-        rates=rates,
-        sources=sources,
-        origins=origins,
-        folders=folders,
-    )
+class _Build:
+    """Reads the wanted records, follows what they name, and checks what only many records together can show."""
 
+    def __init__(self, stack: Sequence[Path], problems: list[Problem], *, complete: bool) -> None:
+        self.stack = stack
+        self.problems = problems
+        self.complete = complete
+        self.places: dict[tuple[str, str], Located] = {}
+        self.records: dict[str, dict[str, Reference]] = {kind: {} for kind in RECORD_KINDS}
+        self.origins: dict[tuple[str, str], str] = {}
 
-def _folders(
-    stack: Sequence[Path],
-    origins: Mapping[tuple[str, str], str],
-    places: Mapping[tuple[str, str], Located],
-    problems: list[Problem],
-) -> tuple[Folder, ...]:
-    folders = []
-    for index, folder in enumerate(stack):
-        digest = hashlib.sha256()
-        for key in sorted(places):
-            if origins[key] == _shown(folder):
-                digest.update(places[key].digest)
-        shipped_one = folder == shipped() / "vehicle_data"
-        name = "shipped" if shipped_one else _shown(folder)
-        version = _folder_version(folder, problems) if shipped_one or index == 0 else folder.name
-        folders.append(Folder(name, version, digest.hexdigest()[:16]))
-    return tuple(folders)
+    def dataset(self, wanted: Mapping[str, set[str]]) -> Dataset:
+        """Return the dataset of the wanted records; without `complete`, what they name is read as well."""
+        self._read(wanted)
+        rates = self._single("rates.yaml", Rates)
+        sources = self._sources() if self.complete else {}
+        if self.complete:
+            self._check_formerly()
+            self._check_adapters()
+        folders = self._folders()
+        if self.problems or rates is None:
+            raise DataError(self.problems)
+        return Dataset(
+            **self.records,  # type: ignore[arg-type]
+            rates=rates,
+            sources=sources,
+            origins=self.origins,
+            folders=folders,
+        )
+
+    def _read(self, wanted: Mapping[str, set[str]]) -> None:
+        queue = [(kind, name) for kind in RECORD_KINDS for name in sorted(wanted[kind])]
+        seen = set(queue)
+        for kind, name in queue:  # grows while it is walked
+            found = _file(self.stack, kind, name)
+            located = _read_record(self.stack, kind, name, self.problems)
+            if found is None or located is None:
+                continue
+            self.places[kind, name] = located
+            self.origins[kind, name] = _shown(found[0])
+            named = [(folder, other) for path, folder, other in self._references(kind, located)]
+            record = validate(RECORD_KINDS[kind], located, self.problems, record_id=name)
+            _check_sources(located, self.problems)
+            if record is not None:
+                self.records[kind][name] = record
+            if self.complete:
+                continue
+            if isinstance(record, Rig):
+                named += [("tables", table) for table in record.tables_needed()]
+            for item in named:
+                if item not in seen:
+                    seen.add(item)
+                    queue.append(item)
+
+    def _references(self, kind: str, located: Located) -> list[tuple[KeyPath, str, str]]:
+        """Return what a record names, former ids brought to the present ones in its data; faults are told."""
+        result = []
+        for path, folder, other in list(references(kind, located.data)):
+            now = _resolved(self.stack, folder, other)
+            if now is None:
+                if _is_id(other) and path not in located.faulty:
+                    self._report_unresolved(located, path, folder, other)
+                continue
+            if now != other:
+                _put(located.data, path, now)
+            result.append((path, folder, now))
+        return result
+
+    def _report_unresolved(self, located: Located, path: KeyPath, folder: str, other: str) -> None:
+        match = nearest(other, _names(self.stack, folder, None))
+        self.problems.append(
+            Problem(
+                *located.place(path),
+                field=_dotted(path),
+                expected=f"the id of a record in {folder}",
+                got=quoted(other),
+                next_step=f"write {match}" if match else f"add {folder}/{other}.yaml, or name one of those there",
+            )
+        )
+
+    def _single(self, name: str, model: type[M]) -> M | None:
+        for folder in reversed(self.stack):
+            if _is_file(folder / name):
+                located = read_yaml(folder / name, self.problems)
+                if located is None:
+                    return None
+                self.places["", name] = located
+                found = validate(model, located, self.problems)
+                _check_sources(located, self.problems)
+                return found
+        self.problems.append(Problem(name, 1, 1, "", f"a file {name} in one of the folders", "none", "add it"))
+        return None
+
+    def _sources(self) -> dict[str, Source]:
+        """Read the sources of all folders together: a crew adds its own beside the shipped ones."""
+        sources: dict[str, Source] = {}
+        known: set[str] = set()
+        for folder in self.stack:
+            path = folder / "sources.yaml"
+            located = read_yaml(path, self.problems) if _is_file(path) else None
+            for source_id, data in (located.data if located else {}).items():
+                assert located is not None
+                known.add(source_id)
+                source = self._source(located, source_id, data)
+                if source is not None:
+                    sources[source_id] = source
+                    self.origins["sources", source_id] = _shown(folder)
+        self._check_refs(known)
+        return sources
+
+    def _source(self, located: Located, source_id: str, data: object) -> Source | None:
+        mark = located.key_marks[(source_id,)]
+        if not _is_id(source_id):
+            self.problems.append(
+                Problem(*mark, source_id, "an id of small letters, digits and hyphens", quoted(source_id), "rename it")
+            )
+            return None
+        if not isinstance(data, dict):
+            self.problems.append(
+                Problem(
+                    *mark, source_id, "a mapping of `key: value` lines", f"a {_kind_of(data)}", "write its fields below"
+                )
+            )
+            return None
+        inner = Located(data, _below(located.marks, source_id), _below(located.key_marks, source_id))
+        found: list[Problem] = []
+        source = validate(Source, inner, found)
+        self.problems += [
+            Problem(
+                item.path, item.line, item.column, f"{source_id}.{item.field}", item.expected, item.got, item.next_step
+            )
+            for item in found
+        ]
+        return source
+
+    def _check_refs(self, known: set[str]) -> None:
+        for located in self.places.values():
+            origins = located.data.get("sources")
+            for key, origin in origins.items() if isinstance(origins, dict) else ():
+                ref = origin.get("ref") if isinstance(origin, dict) else None
+                if isinstance(ref, str) and _is_id(ref) and ref not in known:
+                    match = nearest(ref, known)
+                    self.problems.append(
+                        Problem(
+                            *located.place(("sources", key, "ref")),
+                            field=f"sources.{key}.ref",
+                            expected="an id of sources.yaml",
+                            got=quoted(ref),
+                            next_step=f"write {match}" if match else "add the source to sources.yaml",
+                        )
+                    )
+
+    def _check_formerly(self) -> None:
+        """An id is never used again: what a record was called before may not be another record's id."""
+        for kind, by_id in self.records.items():
+            owners: dict[str, str] = {}
+            for name, record in by_id.items():
+                for index, former in enumerate(record.formerly):
+                    other = former if former in by_id else owners.get(former)
+                    owners[former] = name
+                    if other is None:
+                        continue
+                    own = other == name
+                    self.problems.append(
+                        Problem(
+                            *self.places[kind, name].place(("formerly", index)),
+                            field=f"formerly.{index}",
+                            expected="an id that no other record has or had",
+                            got=f"{quoted(former)}, which is {'this record' if own else other}",
+                            next_step="delete it here"
+                            if own
+                            else "give one of the two another id: ids are never used again",
+                        )
+                    )
+
+    def _check_adapters(self) -> None:
+        """An adapter carries AC or DC only between connectors that both carry it."""
+        for name, record in self.records["adapters"].items():
+            assert isinstance(record, Adapter)
+            for leaf in ("takes", "becomes"):
+                connector = self.records["connectors"].get(getattr(record, leaf))
+                if isinstance(connector, Connector) and getattr(connector, record.carries) is None:
+                    self.problems.append(
+                        Problem(
+                            *self.places["adapters", name].place((leaf,)),
+                            field=leaf,
+                            expected=f"a connector that carries {record.carries}",
+                            got=f"{quoted(connector.id)}, which does not",
+                            next_step="correct the connector, or carries",
+                        )
+                    )
+
+    def _folders(self) -> tuple[Folder, ...]:
+        folders = []
+        for folder in self.stack:
+            digest = hashlib.sha256()
+            for key in sorted(self.places):
+                if self.origins.get(key) == _shown(folder):
+                    digest.update(self.places[key].digest)
+            is_shipped = folder == shipped() / "vehicle_data"
+            version = _folder_version(folder, self.problems)
+            folders.append(Folder("shipped" if is_shipped else _shown(folder), version, digest.hexdigest()[:16]))
+        return tuple(folders)
 
 
 def _folder_version(folder: Path, problems: list[Problem]) -> str:
+    """Return what a folder says of itself, its name where it says nothing."""
     path = folder / "dataset.yaml"
-    located = read_yaml(path, problems) if path.is_file() else None
+    located = read_yaml(path, problems) if _is_file(path) else None
     info = validate(DatasetInfo, located, problems) if located else None
     return info.version if info else folder.name
 
 
-def _report_unresolved(
-    stack: Sequence[Path], located: Located, path: str, folder: str, other: str, problems: list[Problem]
-) -> None:
-    steps = tuple(int(step) if step.isdigit() else step for step in path.split("."))
-    known = _names(stack, folder, None)
-    if other in known:
-        return  # it exists and is faulty itself: its own problems say so
-    match = nearest(other, known)
-    problems.append(
-        Problem(
-            *located.place(steps),
-            field=path,
-            expected=f"the id of a record in {folder}",
-            got=quoted(other),
-            next_step=f"write {match}" if match else f"add {folder}/{other}.yaml, or name one of those there",
-        )
-    )
+def _put(data: Any, path: KeyPath, value: object) -> None:
+    """Set one value of a record as read; lists are tuples, and so made anew."""
+    *way, last = path
+    if isinstance(last, int):
+        *outer, name = way
+        holder = _walk(data, outer)
+        holder[name] = tuple(value if index == last else item for index, item in enumerate(holder[name]))
+    else:
+        _walk(data, way)[last] = value
 
 
-def _single(stack: Sequence[Path], name: str, model: type[M], problems: list[Problem]) -> M | None:
-    for folder in reversed(stack):
-        path = folder / f"{name}.yaml"
-        if path.is_file():
-            located = read_yaml(path, problems)
-            if located is None:
-                return None
-            _check_sources(located, problems)
-            return validate(model, located, problems)
-    problems.append(Problem(f"{name}.yaml", 1, 1, "", f"a file {name}.yaml in one of the folders", "none", "add it"))
-    return None
+def _walk(data: Any, path: Iterable[str | int]) -> Any:
+    for step in path:
+        data = data[step]
+    return data
 
 
-def _sources(stack: Sequence[Path], problems: list[Problem]) -> dict[str, Source]:
-    """Read the sources of all folders together: a crew adds its own beside the shipped ones."""
-    sources: dict[str, Source] = {}
-    for folder in stack:
-        path = folder / "sources.yaml"
-        located = read_yaml(path, problems) if path.is_file() else None
-        for source_id, data in (located.data if located else {}).items():
-            assert located is not None
-            mark = located.key_marks[(source_id,)]
-            if not re.fullmatch(ID_PATTERN, source_id):
-                problems.append(
-                    Problem(*mark, source_id, "an id of small letters, digits and hyphens", quoted(source_id), "rename")
-                )
-            elif not isinstance(data, dict):
-                problems.append(
-                    Problem(*mark, source_id, "a mapping of `key: value` lines", f"a {_kind_of(data)}", "indent them")
-                )
-            else:
-                inner = Located(data, _below(located.marks, source_id), _below(located.key_marks, source_id))
-                source = validate(Source, inner, problems)
-                if source is not None:
-                    sources[source_id] = source
-    return sources
+def _check_covered(stack: Sequence[Path], problems: list[Problem]) -> None:
+    """Check records, rates and sources that a folder above covers: their faults would show on the day it goes away."""
+    for index, folder in enumerate(stack[:-1]):
+        above = stack[index + 1 :]
+        for kind in RECORD_KINDS:
+            for name in sorted(_names([folder], kind, None)):
+                if _file(above, kind, name) is not None:
+                    located = _read_record(stack[: index + 1], kind, name, problems)
+                    if located is not None:
+                        validate(RECORD_KINDS[kind], located, problems, record_id=name)
+                        _check_sources(located, problems)
+        covered = folder / "rates.yaml"
+        if _is_file(covered) and any(_is_file(other / "rates.yaml") for other in above):
+            located = read_yaml(covered, problems)
+            if located is not None:
+                validate(Rates, located, problems)
 
 
 def _below(marks: Mapping[KeyPath, Mark], key: str) -> dict[KeyPath, Mark]:
@@ -869,90 +1169,44 @@ def _below(marks: Mapping[KeyPath, Mark], key: str) -> dict[KeyPath, Mark]:
 
 
 def _check_sources(located: Located, problems: list[Problem]) -> None:
+    """Every number is covered by exactly one entry of `sources`, and every entry covers something."""
     for path, covering in numbers_without_one_source(located.data):
-        field_ = ".".join(map(str, path))
+        if any(path[: len(bad)] == bad for bad in located.faulty):
+            continue  # a number under a key that must go anyway
         problems.append(
             Problem(
                 *located.place(path),
-                field=field_,
+                field=_dotted(path),
                 expected="exactly one entry of sources that covers this number",
                 got="none" if not covering else f"{len(covering)}: {', '.join(covering)}",
-                next_step=f"add '{path[0]}': with ref: or basis: under sources" if not covering else "keep one of them",
+                next_step=f"add '{path[0]}': with ref: or basis: under sources"
+                if not covering
+                else "keep one of them (null takes one of a base away)",
             )
         )
     sources = located.data.get("sources")
-    if isinstance(sources, dict):
-        for key in sources:
-            if not _exists(located.data, key.split(".")):
-                problems.append(
-                    Problem(
-                        *located.key_marks.get(("sources", key), located.place(("sources",))),
-                        field=f"sources.{key}",
-                        expected="the path of a field of this record",
-                        got=quoted(key),
-                        next_step=_rename_hint(key, located.data, "remove it, or correct the path").replace(
-                            "rename it to", "write"
-                        ),
-                    )
+    top_faulty = any(len(bad) == 1 for bad in located.faulty)
+    for key in sources if isinstance(sources, dict) else ():
+        # A misspelt field is told already; that its sources then point nowhere would send a person the wrong way.
+        if not _exists(located.data, key.split(".")) and not top_faulty:
+            match = nearest(key, [name for name in located.data if name != "sources"])
+            problems.append(
+                Problem(
+                    *located.key_marks.get(("sources", key), located.place(("sources",))),
+                    field=f"sources.{key}",
+                    expected="the path of a field of this record",
+                    got=quoted(key),
+                    next_step=f"write {match}" if match else "remove it, or correct the path",
                 )
+            )
 
 
 def _exists(value: object, steps: Sequence[str]) -> bool:
     for step in steps:
         if isinstance(value, dict) and step in value:
             value = value[step]
-        elif isinstance(value, tuple) and step.isdigit() and int(step) < len(value):
+        elif isinstance(value, tuple) and step.isascii() and step.isdecimal() and int(step) < len(value):
             value = value[int(step)]
         else:
             return False
     return True
-
-
-def _check_refs(
-    stack: Sequence[Path],
-    places: Mapping[tuple[str, str], Located],
-    sources: Mapping[str, Source],
-    problems: list[Problem],
-) -> None:
-    located_files = list(places.values())
-    for folder in stack:
-        if (folder / "rates.yaml").is_file() and (located := read_yaml(folder / "rates.yaml", [])) is not None:
-            located_files.append(located)
-    for located in located_files:
-        for key, origin in (located.data.get("sources") or {}).items():
-            ref = origin.get("ref") if isinstance(origin, dict) else None
-            if isinstance(ref, str) and ref not in sources:
-                match = nearest(ref, sources)
-                problems.append(
-                    Problem(
-                        *located.place(("sources", key, "ref")),
-                        field=f"sources.{key}.ref",
-                        expected="an id of sources.yaml",
-                        got=quoted(ref),
-                        next_step=f"write {match}" if match else "add the source to sources.yaml",
-                    )
-                )
-
-
-def _check_formerly(
-    records: Mapping[str, Mapping[str, Reference]],
-    places: Mapping[tuple[str, str], Located],
-    problems: list[Problem],
-) -> None:
-    """An id is never used again: what a record was called before may not be another record's id."""
-    for kind, by_id in records.items():
-        owners: dict[str, str] = {}
-        for name, record in by_id.items():
-            for index, former in enumerate(record.formerly):
-                other = former if former in by_id else owners.get(former)
-                if other is not None:
-                    problems.append(
-                        Problem(
-                            *places[kind, name].place(("formerly", index)),
-                            field=f"formerly.{index}",
-                            expected="an id that no other record has or had",
-                            got=f"{quoted(former)}, which is {other}",
-                            next_step="give one of the two another id: ids are never used again",
-                        )
-                    )
-                owners[former] = name

@@ -7,10 +7,11 @@ after reading. The id of a record is its file name; `loading` is the only reader
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from functools import cached_property
 from typing import Annotated, ClassVar, Literal, Self, TypeVar
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from planner.errors import UnknownIdError
@@ -43,6 +44,7 @@ __all__ = [
     "DatasetInfo",
     "DerateRule",
     "Evse",
+    "Fault",
     "Folder",
     "Fuel",
     "FuelKind",
@@ -69,6 +71,7 @@ __all__ = [
     "VehiclePort",
     "numbers_without_one_source",
     "references",
+    "refuse",
 ]
 
 ID_PATTERN = r"^[a-z0-9]+(-[a-z0-9]+)*$"
@@ -85,6 +88,16 @@ RESISTANCE_TABLE = "nec-chapter-9-table-8"
 STANDARD_RATINGS_TABLE = "nec-240-6-a"
 SMALL_CONDUCTOR_TABLE = "nec-240-4-d"
 
+# Columns that the planner looks up, so that a crew's own table of the same id cannot lack them.
+COLUMNS_LOOKED_UP = {
+    BUILDING_WIRE_TABLE: tuple(f"{metal}_{rated}c" for metal in ("copper", "aluminum") for rated in (60, 75, 90)),
+    CORD_TABLE: ("a", "b"),
+    CORRECTION_TABLE: ("ambient_to_c", "rated_60c", "rated_75c", "rated_90c"),
+    RESISTANCE_TABLE: ("copper_stranded_ohm_per_km", "aluminum_stranded_ohm_per_km"),
+    STANDARD_RATINGS_TABLE: ("rating_a",),
+    SMALL_CONDUCTOR_TABLE: ("copper_a", "aluminum_a"),
+}
+
 AWG_SIZES = ("18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0")
 
 Id = Annotated[str, Field(pattern=ID_PATTERN, max_length=ID_LENGTH)]
@@ -92,6 +105,17 @@ Name = Annotated[str, Field(pattern=NAME_PATTERN, max_length=60)]
 Text = Annotated[str, Field(pattern=TEXT_PATTERN, min_length=1, max_length=600)]
 Amps = Annotated[float, Field(gt=0, le=1000)]
 Volts = Annotated[float, Field(ge=90, le=1000)]
+
+
+def _whole_number(value: object) -> object:
+    """Refuse true, false and 1.0 where a choice of whole numbers is meant: Python takes them for 1."""
+    if isinstance(value, bool | float):
+        refuse(Fault((), "a whole number", str(value).lower(), "write one of the numbers, without a point"))
+    return value
+
+
+WholeNumber = BeforeValidator(_whole_number)
+PhaseCount = Annotated[Literal[1, 3], WholeNumber]
 Fraction = Annotated[float, Field(ge=0, le=1)]
 PositiveFraction = Annotated[float, Field(gt=0, le=1)]
 Kilowatts = Annotated[float, Field(gt=0, le=1000)]
@@ -109,6 +133,22 @@ class Record(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, defer_build=True, allow_inf_nan=False)
 
 
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One broken rule between fields: where in the record, what was expected, what stands there, what to do."""
+
+    where: tuple[str | int, ...]
+    expected: str
+    got: str
+    next_step: str
+
+
+def refuse(*faults: Fault) -> None:
+    """Raise all faults of a validator at once, for `loading` to place; nothing happens without one."""
+    if faults:
+        raise PydanticCustomError("rule", "a rule between fields", {"faults": faults})
+
+
 class Spread(Record):
     """A number with its honest band: low, typical (the median) and high."""
 
@@ -119,15 +159,13 @@ class Spread(Record):
     @model_validator(mode="after")
     def rises(self) -> Self:
         if not self.low <= self.typical <= self.high:
-            raise PydanticCustomError(
-                "rule",
-                "spread",
-                {
-                    "field": "typical",
-                    "expected": "low <= typical <= high",
-                    "got": f"low {self.low:g}, typical {self.typical:g}, high {self.high:g}",
-                    "next_step": "put the three numbers in rising order; typical is the median",
-                },
+            refuse(
+                Fault(
+                    ("typical",),
+                    "low <= typical <= high",
+                    f"low {self.low:g}, typical {self.typical:g}, high {self.high:g}",
+                    "put the three numbers in rising order; typical is the median",
+                )
             )
         return self
 
@@ -138,15 +176,13 @@ def _within(low: float, high: float) -> AfterValidator:
     def check(spread: Spread) -> Spread:
         for end, value in (("low", spread.low), ("high", spread.high)):
             if not low <= value <= high:
-                raise PydanticCustomError(
-                    "rule",
-                    "spread",
-                    {
-                        "field": end,
-                        "expected": f"a number from {low:g} to {high:g}",
-                        "got": f"{value:g}",
-                        "next_step": f"correct the {end} end, or its unit",
-                    },
+                refuse(
+                    Fault(
+                        (end,),
+                        f"a number from {low:g} to {high:g}",
+                        f"{value:g}",
+                        f"correct the {end} end, or its unit",
+                    )
                 )
         return spread
 
@@ -175,15 +211,13 @@ class Provenance(Record):
     @model_validator(mode="after")
     def names_one_origin(self) -> Self:
         if (self.ref is None) == (self.basis is None):
-            raise PydanticCustomError(
-                "rule",
-                "origin",
-                {
-                    "field": "",
-                    "expected": "either ref or basis",
-                    "got": "both" if self.ref else "neither",
-                    "next_step": "write ref: with an id of sources.yaml, or basis: when there is no source",
-                },
+            refuse(
+                Fault(
+                    (),
+                    "either ref or basis",
+                    "both" if self.ref else "neither",
+                    "write ref: with an id of sources.yaml, or basis: when there is no source",
+                )
             )
         return self
 
@@ -210,7 +244,9 @@ class Contacts(Record):
 
     current_a: Amps
     voltage_v: Annotated[float, Field(ge=90, le=2000)]
-    phases: tuple[Literal[1, 3], ...] = Field(default=(1,), description="For AC: the phase counts it can carry")
+    phases: tuple[PhaseCount, ...] = Field(
+        default=(1,), min_length=1, description="For AC: the phase counts it can carry"
+    )
 
 
 R = TypeVar("R", bound=Reference)
@@ -223,7 +259,9 @@ class Connector(Reference):
     standard: Text
     ac: Contacts | None = None
     dc: Contacts | None = None
-    fits: tuple[Id, ...] = Field(description="Inlets it can be inserted into; what may flow is decided by ac and dc")
+    fits: tuple[Id, ...] = Field(
+        min_length=1, description="Inlets it can be inserted into; what may flow is decided by ac and dc"
+    )
     latch: Text
 
     @model_validator(mode="after")
@@ -250,16 +288,7 @@ class Inlet(Reference):
 
 def _require_contacts(record: "Connector | Inlet") -> None:
     if record.ac is None and record.dc is None:
-        raise PydanticCustomError(
-            "rule",
-            "nothing",
-            {
-                "field": "ac",
-                "expected": "ac or dc (or both)",
-                "got": "neither",
-                "next_step": "say what it carries, with current_a and voltage_v",
-            },
-        )
+        refuse(Fault(("ac",), "ac or dc (or both)", "neither", "say what it carries, with current_a and voltage_v"))
 
 
 class Adapter(Reference):
@@ -278,15 +307,13 @@ class Adapter(Reference):
     @model_validator(mode="after")
     def changes_something(self) -> Self:
         if self.takes == self.becomes:
-            raise PydanticCustomError(
-                "rule",
-                "adapter",
-                {
-                    "field": "becomes",
-                    "expected": "another connector than takes",
-                    "got": self.becomes,
-                    "next_step": "an extension between equal couplers is not an adapter and is never used",
-                },
+            refuse(
+                Fault(
+                    ("becomes",),
+                    "another connector than takes",
+                    self.becomes,
+                    "an extension between equal couplers is not an adapter and is never used",
+                )
             )
         return self
 
@@ -316,37 +343,40 @@ class Table(Reference):
     kind_word: ClassVar[str] = "table"
     edition: Text
     row_key: Text
-    columns: dict[str, Column]
-    rows: dict[str, dict[str, float]]
+    columns: dict[str, Column] = Field(min_length=1)
+    rows: dict[str, dict[str, float]] = Field(min_length=1)
 
     @model_validator(mode="after")
     def rows_use_declared_columns(self) -> Self:
-        first = next(iter(self.columns), None)
+        refuse(*self._column_faults())
+        return self
+
+    def _column_faults(self) -> Iterator[Fault]:
+        for column in COLUMNS_LOOKED_UP.get(self.id, ()):
+            if column not in self.columns:
+                yield Fault(
+                    ("columns",),
+                    f"the column {column}, which the planner looks up in {self.id}",
+                    ", ".join(self.columns),
+                    "give the table its columns, or another id",
+                )
+        first = next(iter(self.columns))
         for key, row in self.rows.items():
             if first not in row:
-                raise PydanticCustomError(
-                    "rule",
-                    "column",
-                    {
-                        "field": f"rows.{key}",
-                        "expected": f"a value in the first column, {first}",
-                        "got": "none",
-                        "next_step": "fill in the cell, or put a column first that every row has",
-                    },
+                yield Fault(
+                    ("rows", key),
+                    f"a value in the first column, {first}",
+                    "none",
+                    "fill in the cell, or put a column first that every row has",
                 )
             for column in row:
                 if column not in self.columns:
-                    raise PydanticCustomError(
-                        "rule",
-                        "column",
-                        {
-                            "field": f"rows.{key}.{column}",
-                            "expected": "a column declared under columns",
-                            "got": column,
-                            "next_step": f"use one of {', '.join(self.columns)}, or declare it",
-                        },
+                    yield Fault(
+                        ("rows", key, column),
+                        "a column declared under columns",
+                        column,
+                        f"use one of {', '.join(self.columns)}, or declare it",
                     )
-        return self
 
     def value(self, row: str, column: str) -> float | None:
         """Return a cell, or None where the table has none."""
@@ -427,15 +457,13 @@ class GeneratorSource(Record):
     @model_validator(mode="after")
     def default_fuel_is_on_board(self) -> Self:
         if self.default_fuel not in self.fuels:
-            raise PydanticCustomError(
-                "rule",
-                "fuel",
-                {
-                    "field": "default_fuel",
-                    "expected": f"one of the fuels listed: {', '.join(self.fuels) or 'none'}",
-                    "got": self.default_fuel,
-                    "next_step": "add that fuel under fuels, or name another",
-                },
+            refuse(
+                Fault(
+                    ("default_fuel",),
+                    f"one of the fuels listed: {', '.join(self.fuels) or 'none'}",
+                    self.default_fuel,
+                    "add that fuel under fuels, or name another",
+                )
             )
         return self
 
@@ -463,15 +491,13 @@ def _require_connection_volts(source: "GeneratorSource | BatterySource") -> None
     low_v, high_v = CONNECTION_VOLTS[source.connection]
     if source.voltage_v.low < low_v or source.voltage_v.high > high_v:
         end = "low" if source.voltage_v.low < low_v else "high"
-        raise PydanticCustomError(
-            "rule",
-            "volts",
-            {
-                "field": f"voltage_v.{end}",
-                "expected": f"{low_v:g} to {high_v:g} V for {source.connection}",
-                "got": f"{getattr(source.voltage_v, end):g} V",
-                "next_step": "correct the volts, or the connection they were measured at",
-            },
+        refuse(
+            Fault(
+                ("voltage_v", end),
+                f"{low_v:g} to {high_v:g} V for {source.connection}",
+                f"{getattr(source.voltage_v, end):g} V",
+                "correct the volts, or the connection they were measured at",
+            )
         )
 
 
@@ -512,34 +538,30 @@ class Conductor(Record):
     construction: Literal["building_wire", "flexible_cord"]
     material: Literal["copper", "aluminum"]
     size_awg: Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0"]
-    temperature_rating_c: Literal[60, 75, 90]
-    termination_column_c: Literal[60, 75]
-    loaded_conductors: Literal[2, 3]
+    temperature_rating_c: Annotated[Literal[60, 75, 90], WholeNumber]
+    termination_column_c: Annotated[Literal[60, 75], WholeNumber]
+    loaded_conductors: Annotated[Literal[2, 3], WholeNumber]
     length_m: Metres
 
     @model_validator(mode="after")
     def cord_is_copper_and_in_its_table(self) -> Self:
         if self.construction == "flexible_cord" and self.material != "copper":
-            raise PydanticCustomError(
-                "rule",
-                "cord",
-                {
-                    "field": "material",
-                    "expected": "copper for flexible cord",
-                    "got": self.material,
-                    "next_step": "the cord table covers copper alone: correct the material or the construction",
-                },
+            refuse(
+                Fault(
+                    ("material",),
+                    "copper for flexible cord",
+                    self.material,
+                    "the cord table covers copper alone: correct the material or the construction",
+                )
             )
         if self.construction == "flexible_cord" and self.size_awg in ("1", "1/0"):
-            raise PydanticCustomError(
-                "rule",
-                "cord",
-                {
-                    "field": "size_awg",
-                    "expected": "14 to 2 AWG for flexible cord",
-                    "got": self.size_awg,
-                    "next_step": "larger portable cable has another table that is not carried yet",
-                },
+            refuse(
+                Fault(
+                    ("size_awg",),
+                    "14 to 2 AWG for flexible cord",
+                    self.size_awg,
+                    "larger portable cable has another table that is not carried yet",
+                )
             )
         return self
 
@@ -561,7 +583,7 @@ class Cable(Record):
     connector: Id
     rating_a: Amps
     size_awg: Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0"]
-    temperature_rating_c: Literal[60, 75, 90, 105]
+    temperature_rating_c: Annotated[Literal[60, 75, 90, 105], WholeNumber]
     length_m: Metres
 
 
@@ -582,99 +604,98 @@ class Evse(Record):
 
     @model_validator(mode="after")
     def settings_are_possible(self) -> Self:
+        refuse(*self._setting_faults(), *self._standing_faults())
+        return self
+
+    def _setting_faults(self) -> Iterator[Fault]:
         marks = [setting.mark for setting in self.settings]
         for index, setting in enumerate(self.settings):
+            where = ("settings", index, "output_a")
             if not is_advertisable(setting.output_a):
-                raise _setting_error(
-                    index,
+                unsaid = DEAD_BAND_LOW_A < setting.output_a <= DEAD_BAND_HIGH_A
+                yield Fault(
+                    where,
                     "6 to 51 A, or above 52.5 up to 80 A",
-                    f"{setting.output_a:g} A"
-                    + (" (no duty cycle says it)" if DEAD_BAND_LOW_A < setting.output_a <= DEAD_BAND_HIGH_A else ""),
+                    f"{setting.output_a:g} A" + (" (no duty cycle says it)" if unsaid else ""),
                     "give the amps that the pilot advertises at this mark",
                 )
-            if setting.output_a > self.output_max_a:
-                raise _setting_error(
-                    index,
+            elif setting.output_a > self.output_max_a:
+                yield Fault(
+                    where,
                     f"at most output_max_a, {self.output_max_a:g} A",
                     f"{setting.output_a:g} A",
                     "correct the setting or the EVSE's rating",
                 )
-            if marks.count(setting.mark) > 1:
-                raise _setting_error(
-                    index, "every mark once", f"{setting.mark} again", "give each position its own mark", "mark"
+            if marks.index(setting.mark) < index:
+                yield Fault(
+                    ("settings", index, "mark"),
+                    "every mark once",
+                    f"{setting.mark} again",
+                    "give each position its own mark",
                 )
-            marked = re.fullmatch(r"(\d+(\.\d+)?) ?[Aa]?", setting.mark)
+            marked = re.fullmatch(r"(\d+(\.\d+)?) ?[Aa]?", setting.mark, re.ASCII)
             if marked is not None:
                 breaker = setting.marked_as == "breaker_amps"
                 advertised_a = float(marked[1]) / (1.25 if breaker else 1)
                 if abs(advertised_a - setting.output_a) > 0.5:
-                    raise _setting_error(
-                        index,
+                    yield Fault(
+                        where,
                         f"{advertised_a:g} A for a mark of {setting.mark} {setting.marked_as.replace('_', ' ')}",
                         f"{setting.output_a:g} A",
                         "a breaker mark advertises 80 % of it: correct output_a, or marked_as"
                         if breaker
                         else "correct output_a, or marked_as",
                     )
+
+    def _standing_faults(self) -> Iterator[Fault]:
+        marks = [setting.mark for setting in self.settings]
         if self.setting_now not in marks:
-            raise PydanticCustomError(
-                "rule",
-                "setting",
-                {
-                    "field": "setting_now",
-                    "expected": f"one of the marks: {', '.join(marks)}",
-                    "got": self.setting_now,
-                    "next_step": "write the mark that the unit stands at",
-                },
+            yield Fault(
+                ("setting_now",),
+                f"one of the marks: {', '.join(marks)}",
+                self.setting_now,
+                "write the mark that the unit stands at",
             )
         if self.set_by == "fixed" and len(self.settings) > 1:
-            raise PydanticCustomError(
-                "rule",
-                "setting",
-                {
-                    "field": "settings",
-                    "expected": "one setting for a fixed unit",
-                    "got": f"{len(self.settings)} settings",
-                    "next_step": "keep the one it is fixed at, or correct set_by",
-                },
+            yield Fault(
+                ("settings",),
+                "one setting for a fixed unit",
+                f"{len(self.settings)} settings",
+                "keep the one it is fixed at, or correct set_by",
             )
         if (self.plug is not None) != (self.connected_by == "listed_cord_and_plug"):
-            raise PydanticCustomError(
-                "rule",
-                "plug",
-                {
-                    "field": "plug",
-                    "expected": "plug: exactly when connected_by is listed_cord_and_plug",
-                    "got": f"{self.connected_by} {'with' if self.plug else 'without'} plug",
-                    "next_step": "name the outlet its own plug is made for, or correct connected_by",
-                },
+            yield Fault(
+                ("plug",),
+                "plug: exactly when connected_by is listed_cord_and_plug",
+                f"{self.connected_by} {'with' if self.plug else 'without'} plug",
+                "name the outlet its own plug is made for, or correct connected_by",
             )
-        return self
-
-
-def _supply_error(where: str, expected: str, got: str, next_step: str) -> PydanticCustomError:
-    return PydanticCustomError(
-        "rule", "supply", {"field": where, "expected": expected, "got": got, "next_step": next_step}
-    )
-
-
-def _setting_error(index: int, expected: str, got: str, next_step: str, leaf: str = "output_a") -> PydanticCustomError:
-    return PydanticCustomError(
-        "rule",
-        "setting",
-        {"field": f"settings.{index}.{leaf}", "expected": expected, "got": got, "next_step": next_step},
-    )
+        if self.voltage_low_v >= self.voltage_high_v:
+            yield Fault(
+                ("voltage_low_v",),
+                f"volts below voltage_high_v, {self.voltage_high_v:g} V",
+                f"{self.voltage_low_v:g} V",
+                "put the two in order",
+            )
 
 
 class Commissioning(Record):
     """A long metered run: what lifts the loading fraction above its cautious default."""
 
-    date: Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
+    date: Annotated[str, Field(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")]
     fuel: FuelKind
     duration_min: Annotated[float, Field(gt=0, le=1440)]
     power_metered_kw: Kilowatts
     altitude_m: Altitude
     ambient_c: Celsius
+
+    @model_validator(mode="after")
+    def date_exists(self) -> Self:
+        try:
+            date.fromisoformat(self.date)
+        except ValueError:
+            refuse(Fault(("date",), "a day of the calendar", self.date, "write year-month-day in quotes"))
+        return self
 
 
 class OtherLoads(Record):
@@ -687,15 +708,13 @@ class OtherLoads(Record):
     def watts_come_with_amps(self) -> Self:
         if (self.power_w > 0) != (self.current_a > 0):
             missing = "current_a" if self.power_w > 0 else "power_w"
-            raise PydanticCustomError(
-                "rule",
-                "loads",
-                {
-                    "field": missing,
-                    "expected": "both power_w and current_a above 0",
-                    "got": f"{missing} 0",
-                    "next_step": "state the watts off the engine and the amps off the winding or leg it uses",
-                },
+            refuse(
+                Fault(
+                    (missing,),
+                    "both power_w and current_a above 0",
+                    f"{missing} 0",
+                    "state the watts off the engine and the amps off the winding or leg it uses",
+                )
             )
         return self
 
@@ -721,33 +740,32 @@ class Rig(Reference):
     adapters: tuple[Id, ...] = ()
 
     @model_validator(mode="after")
-    def parts_are_told_apart_and_plugged(self) -> Self:
+    def parts_suit_one_another(self) -> Self:
+        refuse(*self._supply_faults(), *self._commissioning_faults())
+        return self
+
+    def _supply_faults(self) -> Iterator[Fault]:
         ids = [part.id for part in self.supply]
-        for index, part_id in enumerate(ids):
-            if part_id in ids[:index]:
-                raise PydanticCustomError(
-                    "rule",
-                    "part",
-                    {
-                        "field": f"supply.{index}.id",
-                        "expected": "an id no other part of this supply has",
-                        "got": part_id,
-                        "next_step": "rename one of the two",
-                    },
-                )
         for index, part in enumerate(self.supply):
+            if part.id in ids[:index]:
+                yield Fault(
+                    ("supply", index, "id"),
+                    "an id no other part of this supply has",
+                    part.id,
+                    "rename one of the two",
+                )
             ahead = self.supply[index - 1] if index else None
             behind = self.supply[index + 1] if index + 1 < len(self.supply) else None
             if isinstance(part, Plug) and not (isinstance(ahead, Receptacle) and ahead.outlet == part.outlet):
-                raise _supply_error(
-                    f"supply.{index}.outlet",
+                yield Fault(
+                    ("supply", index, "outlet"),
                     "a plug right behind a receptacle of the same outlet",
                     f"{part.outlet} behind {ahead.outlet if isinstance(ahead, Receptacle) else 'no receptacle'}",
                     "correct the outlet, or add the receptacle it goes into",
                 )
             if isinstance(part, Receptacle) and behind is not None and not isinstance(behind, Plug):
-                raise _supply_error(
-                    f"supply.{index + 1}.part",
+                yield Fault(
+                    ("supply", index + 1, "part"),
                     f"a plug behind the receptacle {part.id}",
                     behind.part,
                     "add the plug that goes into it, or take the receptacle out",
@@ -755,39 +773,41 @@ class Rig(Reference):
         last = self.supply[-1] if self.supply else None
         end = last.outlet if isinstance(last, Receptacle) else None
         if self.evse.plug != end:
-            raise _supply_error(
-                "evse.plug" if self.evse.plug is not None else "evse.connected_by",
+            yield Fault(
+                ("evse", "plug") if self.evse.plug is not None else ("evse", "connected_by"),
                 f"listed_cord_and_plug with plug: {end}, since the supply ends in that receptacle"
                 if end
                 else "hard_wired, since the supply does not end in a receptacle",
                 self.evse.plug or self.evse.connected_by,
                 "end the supply with the receptacle it plugs into, or correct how it is connected",
             )
-        if isinstance(self.source, BatterySource) and self.commissioning:
-            raise PydanticCustomError(
-                "rule",
-                "commissioning",
-                {
-                    "field": "commissioning",
-                    "expected": "no fuel run for a battery source",
-                    "got": f"{len(self.commissioning)} run(s)",
-                    "next_step": "remove them: an inverter's continuous rating is already continuous",
-                },
-            )
-        if isinstance(self.source, GeneratorSource):
-            for index, run in enumerate(self.commissioning):
-                if run.fuel not in self.source.fuels:
-                    raise PydanticCustomError(
-                        "rule",
-                        "commissioning",
-                        {
-                            "field": f"commissioning.{index}.fuel",
-                            "expected": f"a fuel of this source: {', '.join(self.source.fuels)}",
-                            "got": run.fuel,
-                            "next_step": "correct the fuel of that run",
-                        },
-                    )
-        return self
+
+    def _commissioning_faults(self) -> Iterator[Fault]:
+        if isinstance(self.source, BatterySource):
+            if self.commissioning:
+                yield Fault(
+                    ("commissioning",),
+                    "no fuel run for a battery source",
+                    f"{len(self.commissioning)} run(s)",
+                    "remove them: an inverter's continuous rating is already continuous",
+                )
+            return
+        for index, run in enumerate(self.commissioning):
+            fuel = self.source.fuels.get(run.fuel)
+            if fuel is None:
+                yield Fault(
+                    ("commissioning", index, "fuel"),
+                    f"a fuel of this source: {', '.join(self.source.fuels)}",
+                    run.fuel,
+                    "correct the fuel of that run",
+                )
+            elif 1000 * run.power_metered_kw > fuel.running_power_w:
+                yield Fault(
+                    ("commissioning", index, "power_metered_kw"),
+                    f"at most the running watts on {run.fuel}, {fuel.running_power_w / 1000:g} kW",
+                    f"{run.power_metered_kw:g} kW",
+                    "read the meter again: for an hour an engine gives no more than its running watts",
+                )
 
     @cached_property
     def nominal_v(self) -> float:
@@ -823,7 +843,7 @@ class VehicleBattery(Record):
 class OnboardCharger(Record):
     """The onboard charger: what it can take, and what it loses before the one scaling to the label."""
 
-    phases: Literal[1, 3]
+    phases: PhaseCount
     current_a: SpreadAmps = Field(description="Largest line current on one phase")
     power_kw: SpreadKilowatts = Field(description="Largest AC input on one phase")
     voltage_low_v: Volts
@@ -866,18 +886,34 @@ class VehicleClass(Reference):
     charging: ChargingHabits
 
     @model_validator(mode="after")
+    def years_and_volts_rise(self) -> Self:
+        charger = self.onboard_charger
+        if self.built_to is not None and self.built_to < self.built_from:
+            refuse(
+                Fault(("built_to",), f"{self.built_from} or later", f"{self.built_to}", "put the two years in order")
+            )
+        if charger.voltage_low_v >= charger.voltage_high_v:
+            refuse(
+                Fault(
+                    ("onboard_charger", "voltage_low_v"),
+                    f"volts below voltage_high_v, {charger.voltage_high_v:g} V",
+                    f"{charger.voltage_low_v:g} V",
+                    "put the two in order",
+                )
+            )
+        return self
+
+    @model_validator(mode="after")
     def label_efficiency_can_be_reached(self) -> Self:
         if self.loss_scale <= 0:
-            raise PydanticCustomError(
-                "rule",
-                "anchor",
-                {
-                    "field": "charging.auxiliaries_kw",
-                    "expected": "auxiliaries small enough for the label efficiency "
+            refuse(
+                Fault(
+                    ("charging", "auxiliaries_kw"),
+                    "auxiliaries small enough for the label efficiency "
                     f"{self.label.efficiency:g} at {self.label_input_kw():.1f} kW",
-                    "got": f"{self.charging.auxiliaries_kw.typical:g} kW",
-                    "next_step": "lower auxiliaries_kw or label.efficiency: together they leave the charger no loss",
-                },
+                    f"{self.charging.auxiliaries_kw.typical:g} kW",
+                    "lower auxiliaries_kw or label.efficiency: together they leave the charger no loss",
+                )
             )
         return self
 
@@ -977,26 +1013,37 @@ def _lookup(word: str, kind: str, records: Mapping[str, R], record_id: str) -> R
     raise UnknownIdError(kind=word, given=record_id, known=sorted(records), list_command=f"rangeferry list {kind}")
 
 
-def references(record: Reference) -> Iterator[tuple[str, str, str]]:
-    """Yield each id that a record names: field path, folder of the record named, id."""
-    if isinstance(record, Connector):
-        for index, inlet_id in enumerate(record.fits):
-            yield f"fits.{index}", "inlets", inlet_id
-    elif isinstance(record, Adapter):
-        yield "takes", "connectors", record.takes
-        yield "becomes", "connectors", record.becomes
-    elif isinstance(record, VehicleClass):
-        for index, port in enumerate(record.ports):
-            yield f"ports.{index}.inlet", "inlets", port.inlet
-    elif isinstance(record, Rig):
-        for index, part in enumerate(record.supply):
-            if isinstance(part, Receptacle | Plug):
-                yield f"supply.{index}.outlet", "outlets", part.outlet
-        if record.evse.plug is not None:
-            yield "evse.plug", "outlets", record.evse.plug
-        yield "evse.cable.connector", "connectors", record.evse.cable.connector
-        for index, adapter_id in enumerate(record.adapters):
-            yield f"adapters.{index}", "adapters", adapter_id
+def references(kind: str, data: object) -> Iterator[tuple[tuple[str | int, ...], str, str]]:
+    """Yield each id that a record as read names: path, folder of the record named, id. Never trips over a bad shape."""
+    for pattern, folder in REFERENCES.get(kind, ()):
+        for path, value in _at(data, pattern, ()):
+            if isinstance(value, str):
+                yield path, folder, value
+
+
+REFERENCES: dict[str, tuple[tuple[tuple[str, ...], str], ...]] = {
+    "connectors": ((("fits", "*"), "inlets"),),
+    "adapters": ((("takes",), "connectors"), (("becomes",), "connectors")),
+    "vehicle_classes": ((("ports", "*", "inlet"), "inlets"),),
+    "rigs": (
+        (("supply", "*", "outlet"), "outlets"),
+        (("evse", "plug"), "outlets"),
+        (("evse", "cable", "connector"), "connectors"),
+        (("adapters", "*"), "adapters"),
+    ),
+}
+
+
+def _at(
+    value: object, pattern: tuple[str, ...], path: tuple[str | int, ...]
+) -> Iterator[tuple[tuple[str | int, ...], object]]:
+    if not pattern:
+        yield path, value
+    elif pattern[0] == "*":
+        for index, item in enumerate(value if isinstance(value, tuple) else ()):
+            yield from _at(item, pattern[1:], (*path, index))
+    elif isinstance(value, Mapping) and pattern[0] in value:
+        yield from _at(value[pattern[0]], pattern[1:], (*path, pattern[0]))
 
 
 def numbers_without_one_source(data: Mapping[str, object]) -> Iterator[tuple[tuple[str | int, ...], list[str]]]:
@@ -1005,7 +1052,7 @@ def numbers_without_one_source(data: Mapping[str, object]) -> Iterator[tuple[tup
     `data` is a record as read, before validation. An entry covers the number at its path and all numbers below it.
     """
     sources = data.get("sources")
-    covers = [tuple(str(key).split(".")) for key in sources] if isinstance(sources, dict) else []
+    covers = [tuple(str(key).split(".")) for key in sources] if isinstance(sources, Mapping) else []
     for path in _numbers(data, ()):
         if path[0] == "sources":
             continue

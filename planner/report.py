@@ -44,7 +44,7 @@ def to_json(plan: Plan) -> str:
     """Return the plan as one JSON document. No NaN, no infinity."""
     import json  # wanted by `--json` alone
 
-    return json.dumps(document(plan), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return json.dumps(document(plan), indent=2, allow_nan=False) + "\n"
 
 
 def _plain(value: object, name: str) -> Any:

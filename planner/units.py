@@ -30,7 +30,7 @@ LOWEST_AMBIENT_C, HIGHEST_AMBIENT_C = -60.0, 60.0
 LOWEST_ALTITUDE_M, HIGHEST_ALTITUDE_M = -500.0, 6000.0
 LONGEST_DISTANCE_KM = 2000.0
 
-_NUMBER = re.compile(r"([+-]?(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?|[+-]?\.\d+)\s*([^\d\s].*)?")
+_NUMBER = re.compile(r"([+-]?(?:\d{1,3}(?:,\d{3})+|\d{1,9})(?:\.\d{1,9})?|[+-]?\.\d{1,9})\s*([^\d\s,.].*)?", re.ASCII)
 
 
 def _split(text: str) -> tuple[float, str] | None:

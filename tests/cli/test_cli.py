@@ -35,7 +35,7 @@ def run(capsys, *arguments):
         ([*PLAN, "--to", "80%", "--miles", "45mi"], 2),
         (["plan", "--rig", "nothing", "--vehicle", "midsize-suv", "--start", "12%", "--to", "80%"], 2),
         ([*PLAN, "--to", "80%", "--fuel", "propane"], 2),
-        ([*PLAN, "--to", "80%", "--data", "/nowhere"], 3),
+        ([*PLAN, "--to", "80%", "--data", "/nowhere"], 2),
         (["list", "rigs"], 0),
         (["list", "rig"], 2),
         (["check"], 0),
@@ -214,7 +214,8 @@ def test_bad_data_is_exit_3_with_every_problem_and_no_plan(capsys, tmp_path):
 
     assert (code, out) == (3, "")
     assert "/rigs/ours.yaml:4:1: colour: expected " in err
-    assert err.endswith("problem in the data; nothing was planned.\n")
+    assert "adapters.0: expected the id of a record in adapters" in err
+    assert err.endswith("2 problems in the data; nothing was planned.\n")
 
 
 def test_json_and_text_say_the_same(capsys):
@@ -320,3 +321,88 @@ def test_output_is_plain_utf8_in_a_c_locale(root):
     )
 
     assert done.stdout.decode("ascii")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (
+            [*PLAN, "--to", "80%", "--data", ""],
+            "--data: expected a folder, got an empty name; write the folder, or . for this one",
+        ),
+        (
+            [*PLAN, "--to", "80%", "--data", "/nowhere"],
+            "--data: expected a folder of records, got '/nowhere'; name one that exists",
+        ),
+        ([*PLAN, "--to", "80%", "--data", "x" * 5000], "--data: expected a folder of records"),
+        (["schema", "--out", ""], "--out: expected a folder, got an empty name"),
+        (
+            ["plan", "--rig", "pass-truck", "--vehicle", "midsize-suv", "--star", "12%", "--to", "80%"],
+            "the following arguments are required: --start. Unknown argument '--star'. Did you mean '--start'?",
+        ),
+        ([*PLAN, "--miles", "1" * 400], "expected a distance, got '111"),
+        ([*PLAN, "--to", "12,5%"], "--to: expected a percent, got '12,5%'"),
+        (["plan", "--rig", "x" * 400, "--vehicle", "midsize-suv", "--start", "12%", "--to", "80%"], "unknown rig 'xxx"),
+        ([*PLAN, "--to", "80%", "--ambient", "\x1b[31mred"], "--ambient: expected a temperature, got '?[31mred'"),
+    ],
+    ids=lambda value: " ".join(value)[-30:] if isinstance(value, list) else "",
+)
+def test_odd_words_are_refused_in_words(capsys, arguments, message):
+    code, out, err = run(capsys, *arguments)
+
+    assert (code, out) == (2, "")
+    assert message in err
+    assert "note:" not in err
+    assert "\x1b" not in err
+
+
+def shell(root, line):
+    """Run a line of bash with `rangeferry` as the module and return code, stdout and stderr."""
+    line = line.replace("rangeferry", f"{sys.executable} -m planner")
+    done = subprocess.run(["bash", "-c", line], cwd=root, capture_output=True, text=True, check=False)
+    return done.returncode, done.stdout, done.stderr
+
+
+REFUSED = "rangeferry plan --rig fairground-spare --vehicle midsize-suv --start 12% --to 80%"
+
+
+def test_a_closed_pipe_never_turns_a_refusal_into_a_yes(root):
+    code, out, _ = shell(root, f"{REFUSED} | true; echo ${{PIPESTATUS[0]}}")
+
+    assert (code, out) == (0, "1\n")
+
+
+def test_a_full_disk_is_said_and_is_no_success(root):
+    code, _, err = shell(root, f"{REFUSED} > /dev/full")
+
+    assert code == 2
+    assert "Traceback" not in err
+    assert "rangeferry: the output could not be written: No space left on device" in err
+
+
+def test_closed_streams_are_no_traceback_and_never_mix(root):
+    code, out, err = shell(root, f"{REFUSED} >&-")
+    assert (code, out, err) == (1, "", "")
+    code, out, err = shell(root, "rangeferry plan --rig nothing --vehicle midsize-suv --start 12% --to 80% 2>&-")
+    assert (code, out, err) == (2, "", "")
+
+
+def test_text_that_the_terminal_cannot_show_is_no_traceback(root, tmp_path):
+    (tmp_path / "rigs").mkdir()
+    (tmp_path / "rigs" / "ours.yaml").write_text(
+        "based_on: pass-truck\nname: Ours\nsummary: Łódź wagon\n", encoding="utf-8"
+    )
+    for encoding in ("ascii", "cp1252"):
+        code, out, err = shell(root, f"PYTHONIOENCODING={encoding} rangeferry list rigs --json --data {tmp_path}")
+        assert (code, err) == (0, "")
+        assert next(rig for rig in json.loads(out) if rig["id"] == "ours")["summary"] == "Łódź wagon"
+
+
+def test_a_deleted_folder_to_stand_in_is_no_traceback(root, tmp_path):
+    code, out, err = shell(
+        root,
+        f"mkdir {tmp_path}/gone && cd {tmp_path}/gone && rmdir {tmp_path}/gone && PYTHONPATH={root} rangeferry list rigs",
+    )
+
+    assert (code, err) == (0, "")
+    assert "pass-truck" in out

@@ -3,6 +3,8 @@
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from planner.errors import DataError, UnknownIdError
 from planner.loading import load, load_for_plan
@@ -214,7 +216,7 @@ BROKEN = [
     (
         "direction-changing text",
         changed("latch: thumb latch", 'latch: "thumb \\u202e latch"'),
-        "adapters/test.yaml:9:8: latch: expected printable text without control or direction-changing characters, "
+        "adapters/test.yaml:9:8: latch: expected printable text on one line, without control characters, "
         "got text 'thumb ? latch'; type it again plainly",
     ),
     (
@@ -639,7 +641,7 @@ def test_a_fault_in_sources_or_rates_is_placed(tmp_path):
     (tmp_path / "rates.yaml").write_text("park_min: 5\n")
     found = problems(tmp_path)
 
-    assert any(item.startswith("sources.yaml:3:9: kind: expected one of") for item in found)
+    assert any(item.startswith("sources.yaml:3:9: our-label.kind: expected one of") for item in found)
     assert any(item.startswith("rates.yaml:1:11: park_min: expected a mapping") for item in found)
 
 
@@ -685,3 +687,347 @@ def test_the_digest_follows_the_bytes_of_what_was_read(tmp_path):
 
     assert load([tmp_path]).folders[1].digest != first
     assert load([tmp_path]).folders[0].digest == load().folders[0].digest
+
+
+# ------------------------------------------------------------------------------------------- what must not pass over
+
+
+def plan_problems(folder, **ids):
+    """Return the messages of reading for a plan."""
+    with pytest.raises(DataError) as caught:
+        load_for_plan([folder], **{"rig_id": "pass-truck", "vehicle_id": "midsize-suv", **ids})
+    return [str(problem).replace(f"{folder}/", "") for problem in caught.value.problems]
+
+
+@pytest.mark.parametrize(
+    "name", ["rigs/Pass-Truck.yaml", "rigs/pass-truck.yml", "rig/pass-truck.yaml", "rigs.yaml", "Rates.YAML"]
+)
+def test_a_misnamed_cover_stops_a_plan_and_is_not_passed_over(tmp_path, name):
+    path = tmp_path / name
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(RIG.replace("nameplate_current_a: 62.5", "nameplate_current_a: 20"), encoding="utf-8")
+
+    assert len(plan_problems(tmp_path)) == 1
+    assert problems(tmp_path)
+
+
+@pytest.mark.parametrize("what", ["folder", "dangling", "loop", "nested", "kind is a file", "rates is a folder"])
+def test_what_is_no_file_where_a_record_belongs_is_told(tmp_path, what):
+    (tmp_path / "rigs").mkdir()
+    target = tmp_path / "rigs" / "pass-truck.yaml"
+    if what == "folder":
+        target.mkdir()
+    elif what == "dangling":
+        target.symlink_to(tmp_path / "nowhere.yaml")
+    elif what == "loop":
+        target.symlink_to(target)
+    elif what == "nested":
+        (tmp_path / "rigs" / "county").mkdir()
+    elif what == "kind is a file":
+        (tmp_path / "adapters").write_text("x")
+    else:
+        (tmp_path / "rates.yaml").mkdir()
+
+    assert len(plan_problems(tmp_path)) == 1
+    assert len(problems(tmp_path)) == 1
+
+
+def test_a_crews_own_dataset_file_is_checked(tmp_path):
+    (tmp_path / "dataset.yaml").write_text("version: banana\nname: Ours\n")
+
+    assert problems(tmp_path) == [
+        "dataset.yaml:1:10: version: expected a version such as '1.2.0', got text 'banana'; write three numbers with points, in quotes"
+    ]
+
+
+def test_a_record_that_another_folder_covers_is_checked_too(tmp_path):
+    write(tmp_path / "below", changed("current_a: 48", "current_a: many"))
+    write(tmp_path / "above", ADAPTER)
+    with pytest.raises(DataError) as caught:
+        load([tmp_path / "below", tmp_path / "above"])
+
+    assert [problem.path for problem in caught.value.problems] == [str(tmp_path / "below" / "adapters" / "test.yaml")]
+
+
+NUMBER_ADVICE = [
+    ("running_power_w: 15000", "running_power_w: 15 kW", "write the number alone: running_power_w: 15000"),
+    ("running_power_w: 15000", 'running_power_w: "15,000"', "write running_power_w: and a number in watts"),
+    ("length_m: 3\n", "length_m: 10 ft\n", "write the number alone: length_m: 3.048"),
+    ("tank_l: 34", "tank_l: 9 gal", "write the number alone: tank_l: 34.069"),
+    ("rating_a: 60", 'rating_a: "1e3"', "write rating_a: and a number in amperes"),
+    ("rating_a: 60", "rating_a: 50 mA", "write the number alone: rating_a: 0.05"),
+    ("rating_a: 60", "rating_a: 50-60", "write rating_a: and a number in amperes"),
+    ("rating_a: 60", "rating_a: 6o", "write rating_a: and a number in amperes"),
+    ("rating_a: 60", "rating_a: ６０", "write rating_a: and a number in amperes"),
+    ("loss_per_1000ft: 0.035", "loss_per_1000ft: 3.5%", "write loss_per_1000ft: and a number"),
+    ("length_m: 3\n", "length_cm: 300\n", "write length_m: 3"),
+    ("running_power_w: 15000", "running_power_kw: 15", "write running_power_w: 15000"),
+    ("tank_l: 34", "tank_buckets: 3", "convert it and write tank_l"),
+    ('size_awg: "4"', 'size_awg: "4/0"', "choose one of them"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "advice"), NUMBER_ADVICE, ids=[case[1].strip() for case in NUMBER_ADVICE])
+def test_the_next_step_never_says_a_wrong_number(tmp_path, old, new, advice):
+    assert RIG.count(old) == 1
+    write(tmp_path, RIG.replace(old, new), "rigs", "test-rig")
+
+    assert any(item.endswith(f"; {advice}") for item in problems(tmp_path)), problems(tmp_path)
+
+
+def test_a_metered_run_above_the_running_watts_is_refused(tmp_path):
+    write(tmp_path, RIG.replace("power_metered_kw: 11.3", "power_metered_kw: 113"), "rigs", "test-rig")
+
+    assert problems(tmp_path) == [
+        f"rigs/test-rig.yaml:{rig_line('power_metered_kw')}:23: commissioning.0.power_metered_kw: expected at most the running "
+        "watts on gasoline, 15 kW, got 113 kW; read the meter again: for an hour an engine gives no more than its running watts"
+    ]
+
+
+def test_faults_of_reading_and_of_rules_are_told_together(tmp_path):
+    text = RIG.replace("rating_a: 60", "rating_a: 060").replace("neutral: bonded_at_source", "neutral: solid")
+    text = text.replace("connector: j3400", "connector: j34").replace('setting_now: "40"', 'setting_now: "41"')
+    text = text.replace(
+        'mark: "16", marked_as: output_amps, output_a: 16', 'mark: "16", marked_as: output_amps, output_a: 5'
+    )
+    write(tmp_path, text, "rigs", "test-rig")
+    found = problems(tmp_path)
+
+    for part in (
+        "supply.0.rating_a",
+        "source.neutral",
+        "evse.cable.connector",
+        "evse.setting_now",
+        "evse.settings.0.output_a",
+    ):
+        assert sum(f" {part}: " in item for item in found) >= 1, part
+    assert sum(" supply.0.rating_a: " in item for item in found) == 1
+
+
+def test_a_former_id_works_wherever_an_id_is_named(tmp_path):
+    write(
+        tmp_path, (SHIPPED / "connectors" / "j1772.yaml").read_text() + "formerly: [old-plug]\n", "connectors", "j1772"
+    )
+    write(tmp_path, RIG.replace("connector: j3400", "connector: old-plug"), "rigs", "ours")
+    write(tmp_path, "based_on: old-adapter\nname: Ours\n", "adapters", "ours")
+    write(tmp_path, ADAPTER + "formerly: [old-adapter]\n", "adapters", "test")
+
+    whole = load([tmp_path])
+    assert whole.rigs["ours"].evse.cable.connector == "j1772"
+    assert whole.adapters["ours"].takes == "j3400"
+    assert load_for_plan([tmp_path], rig_id="ours", vehicle_id="midsize-suv").rigs["ours"] == whole.rigs["ours"]
+
+
+def test_a_former_id_is_found_past_a_broken_record(tmp_path):
+    write(tmp_path, "nonsense", "rigs", "aaa")
+    write(tmp_path, RIG + "formerly: [summit-truck]\n", "rigs", "ours")
+
+    assert load_for_plan([tmp_path], rig_id="summit-truck", vehicle_id="midsize-suv").rigs
+
+
+@pytest.mark.parametrize("base", ["../rigs/pass-truck", "/etc/passwd", "a" * 300, "Pass-Truck"])
+def test_a_base_is_an_id_and_never_a_path(tmp_path, base):
+    write(tmp_path, f"based_on: {base}\nname: Ours\n", "rigs", "ours")
+
+    assert len(problems(tmp_path)) == 1
+    assert "based_on: expected the id of another record in rigs" in problems(tmp_path)[0]
+
+
+def test_a_rule_broken_by_the_overlay_is_blamed_on_the_overlay(tmp_path):
+    write(tmp_path, "name: Ours\nbased_on: pass-truck\nevse: {output_max_a: 40}\n", "rigs", "ours")
+    (found,) = problems(tmp_path)
+
+    assert found.startswith(
+        "rigs/ours.yaml:2:11: evse.settings.4.output_a: expected at most output_max_a, 40 A, got 48 A from the base;"
+    )
+
+
+def test_an_overlay_can_change_the_kind_of_a_part_and_take_a_key_away(tmp_path):
+    battery = (SHIPPED / "rigs" / "ski-hill-battery.yaml").read_text().split("source:\n")[1].split("usual_site")[0]
+    write(
+        tmp_path,
+        "based_on: pass-truck\nname: Ours\ncommissioning: null\nsources: {commissioning: null}\nsource:\n" + battery,
+        "rigs",
+        "ours",
+    )
+    rig = load([tmp_path]).rigs["ours"]
+
+    assert rig.source.kind == "battery_inverter"
+    assert rig.commissioning == ()
+
+
+def test_an_ac_adapter_between_dc_connectors_is_refused(tmp_path):
+    write(tmp_path, changed("takes: j3400", "takes: ccs1"))
+
+    assert problems(tmp_path) == [
+        "adapters/test.yaml:3:8: takes: expected a connector that carries ac, got 'ccs1', which does not; correct the connector, or carries"
+    ]
+
+
+TABLE = "name: T\nedition: '2017'\nrow_key: size\ncolumns:\n  x: {unit: A, means: amps}\nrows:\n  '20': {x: 1}\nsources:\n  rows: {basis: from memory}\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "message"),
+    [
+        (
+            TABLE.replace("  x: {unit: A, means: amps}\n", "").replace("columns:", "columns: {}"),
+            "t",
+            "columns: expected at least 1 entries, got 0; add what is missing",
+        ),
+        (
+            TABLE.replace("  '20': {x: 1}\n", "").replace("rows:\ns", "rows: {}\ns"),
+            "t",
+            "rows: expected at least 1 entries, got 0; add what is missing",
+        ),
+        (
+            TABLE.replace("{x: 1}", "{x: 1, y: 2}"),
+            "t",
+            "t.yaml:7:19: rows.20.y: expected a column declared under columns, got y; use one of x, or declare it",
+        ),
+        (
+            TABLE.replace("'20'", "'²'").replace("{x: 1}", "{y: 1}"),
+            "t",
+            "rows.².y: expected a column declared under columns, got y",
+        ),
+        (
+            TABLE,
+            "nec-400-5-a-1",
+            "columns: expected the column a, which the planner looks up in nec-400-5-a-1, got x; give the table its columns, or another id",
+        ),
+    ],
+)
+def test_a_broken_table_is_told_and_never_raises(tmp_path, text, name, message):
+    write(tmp_path, text, "tables", name)
+
+    assert any(message in item for item in problems(tmp_path)), problems(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        (
+            ADAPTER.replace("thumb latch", "thumb\x00latch"),
+            "adapters/test.yaml:9:13: expected printable characters that keep the direction of the text, got the character U+0000; remove it",
+        ),
+        (
+            ADAPTER.replace("thumb latch", "thumb\u202elatch"),
+            "adapters/test.yaml:9:13: expected printable characters that keep the direction of the text, got the character U+202E; remove it",
+        ),
+        (ADAPTER + "# \u2066 in a comment\n", "adapters/test.yaml:13:3: expected printable characters"),
+        (
+            ADAPTER.replace("rating_current_a: 48", "rating_current_a:48"),
+            "adapters/test.yaml:5:1: expected well-formed YAML",
+        ),
+        (
+            ADAPTER.replace("latch: thumb latch", 'latch: "thumb latch'),
+            "adapters/test.yaml:9:8: expected well-formed YAML",
+        ),
+        ("%YAML 1.1\n---\n" + ADAPTER, "adapters/test.yaml:1:1: expected a plain document, got a % directive"),
+        (
+            ADAPTER.replace("latch: thumb", "&a latch: thumb"),
+            "adapters/test.yaml:9:1: latch: expected a plain value, got an anchor &a",
+        ),
+        (
+            ADAPTER.replace("current_a: 48", "current_a: ! 48"),
+            "adapters/test.yaml:5:19: rating_current_a: expected a plain value, got a tag !",
+        ),
+    ],
+)
+def test_a_fault_of_writing_is_placed_where_it_is(tmp_path, text, place):
+    write(tmp_path, text)
+
+    assert any(item.startswith(place) for item in problems(tmp_path)), problems(tmp_path)
+
+
+def test_a_misspelt_field_is_told_once_and_sends_nobody_astray(tmp_path):
+    write(tmp_path, RIG.replace("usual_site: {", "usual_sight: {"), "rigs", "test-rig")
+    found = problems(tmp_path)
+
+    assert [item.split(": ")[1] for item in found] == ["usual_site", "usual_sight"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        (
+            "built_from: 2019",
+            "built_from: 2019\nbuilt_to: 2010",
+            "built_to: expected 2019 or later, got 2010; put the two years in order",
+        ),
+        (
+            "voltage_low_v: 100",
+            "voltage_low_v: 300",
+            "onboard_charger.voltage_low_v: expected volts below voltage_high_v, 264 V, got 300 V",
+        ),
+        (
+            "phases: 1",
+            "phases: true",
+            "onboard_charger.phases: expected a whole number, got true; write one of the numbers, without a point",
+        ),
+        (
+            "pilot_margin: {low: 0,",
+            "pilot_margin: {low: -0.1,",
+            "charging.pilot_margin.low: expected a number from 0 to 0.5, got -0.1",
+        ),
+        (
+            "efficiency: 0.88",
+            "efficiency: 0.99",
+            "charging.auxiliaries_kw: expected auxiliaries small enough for the label efficiency 0.99",
+        ),
+    ],
+)
+def test_a_class_that_contradicts_itself_is_refused(tmp_path, old, new, message):
+    text = (SHIPPED / "vehicle_classes" / "midsize-suv.yaml").read_text(encoding="utf-8")
+    assert text.count(old) == 1
+    write(tmp_path, text.replace(old, new), "vehicle_classes", "test-class")
+
+    assert any(message in item for item in problems(tmp_path)), problems(tmp_path)
+
+
+def test_reading_works_the_same_without_the_c_parser(tmp_path, monkeypatch):
+    import yaml
+
+    from planner import loading
+
+    write(tmp_path, ADAPTER)
+    with_c = load([tmp_path])
+    monkeypatch.setattr(loading, "Loader", yaml.SafeLoader)
+
+    assert load([tmp_path]).adapters == with_c.adapters
+    write(tmp_path, ADAPTER.replace("thumb latch", "yes"))
+    assert problems(tmp_path)[0].startswith("adapters/test.yaml:9:8: latch: expected true or false, or quoted text")
+
+
+@given(st.binary(max_size=300))
+@settings(max_examples=150, deadline=None)
+def test_no_bytes_ever_crash_the_reader(tmp_path_factory, raw):
+    from planner.loading import read_yaml
+
+    path = tmp_path_factory.mktemp("bytes") / "x.yaml"
+    path.write_bytes(raw)
+    found = []
+
+    assert read_yaml(path, found) is not None or found
+
+
+@given(st.data())
+@settings(max_examples=120, deadline=None)
+def test_no_single_change_of_a_rig_ever_crashes(tmp_path_factory, data):
+    """Replace one value or key of a sound rig by something else: it is read, or refused in words."""
+    lines = RIG.splitlines()
+    number = data.draw(st.integers(1, len(lines) - 1))
+    junk = data.draw(
+        st.sampled_from(
+            ["", "null", "[]", "{}", "[1, 2]", "{a: 1}", "-1", "1e9", "true", "'x'", "²", "- - x", "&a 1", "0"]
+        )
+    )
+    key = lines[number].split(":")[0]
+    lines[number] = f"{key}: {junk}" if data.draw(st.booleans()) else f"{junk}: 1"
+    folder = tmp_path_factory.mktemp("rig")
+    write(folder, "\n".join(lines), "rigs", "test-rig")
+    try:
+        load_for_plan([folder], rig_id="test-rig", vehicle_id="midsize-suv")
+    except DataError as error:
+        if not all(": expected " in str(problem) for problem in error.problems):
+            raise
