@@ -12,7 +12,7 @@ __all__ = [
     "floor_power_kw",
     "hours_from_empty_h",
     "power_at_kw",
-    "soc_after",
+    "soc_from_empty",
     "taper_offset",
     "taper_start_soc",
     "wall_energy_kwh",
@@ -199,7 +199,10 @@ def hours_from_empty_h(*, soc: float, energy_usable_kwh: float, power_battery_kw
     ----------
     own-derivation, the integral of E_u dS / P_b(S).
     """
-    _check(soc, power_battery_kw)
+    if not 0 <= soc <= 1:
+        raise _soc_error(soc)
+    if not 0 < power_battery_kw < math.inf:
+        raise _power_error(power_battery_kw)
     start = taper_start_soc(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
     if soc <= start:
         return soc * energy_usable_kwh / power_battery_kw
@@ -210,18 +213,15 @@ def hours_from_empty_h(*, soc: float, energy_usable_kwh: float, power_battery_kw
     return start * energy_usable_kwh / power_battery_kw + tau_h * math.log1p((soc - start) / (1 - soc + offset))
 
 
-def soc_after(*, hours_h: float, soc_start: float, energy_usable_kwh: float, power_battery_kw: float) -> float:
-    """Return the state of charge after a time plugged in: the inverse of `hours_from_empty_h`.
+def soc_from_empty(*, hours_h: float, energy_usable_kwh: float, power_battery_kw: float) -> float:
+    """Return the state of charge after a time from empty: the inverse of `hours_from_empty_h`.
 
-    S = t P_b0 / E_u up to S_t; above, S = 1 + e - (1 - S_t + e) exp(-(t - T(S_t)) / tau), where t counts from empty.
-    Never above 1.
+    S = t P_b0 / E_u up to S_t; above, S = 1 + e - (1 - S_t + e) exp(-(t - T(S_t)) / tau). Never above 1.
 
     Parameters
     ----------
     hours_h : float
-        Time plugged in. [h]
-    soc_start : float
-        State of charge at the start, 0 to 1. [unitless]
+        Time t plugged in, from empty. [h]
     energy_usable_kwh : float
         Usable energy E_u of the battery. [kWh]
     power_battery_kw : float
@@ -235,30 +235,31 @@ def soc_after(*, hours_h: float, soc_start: float, energy_usable_kwh: float, pow
     Raises
     ------
     OutOfRangeError
-        If `soc_start` lies outside 0 to 1, or the power is not above zero.
+        If the time is below zero, or the power is not above zero.
 
     Examples
     --------
-    >>> round(soc_after(hours_h=2, soc_start=0.1, energy_usable_kwh=60, power_battery_kw=6), 9)
+    >>> round(soc_from_empty(hours_h=3, energy_usable_kwh=60, power_battery_kw=6), 9)
     0.3
 
     References
     ----------
     own-derivation, `hours_from_empty_h` solved for its state of charge.
     """
-    from_empty_h = hours_h + hours_from_empty_h(
-        soc=soc_start, energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw
-    )
+    if not hours_h >= 0:
+        raise OutOfRangeError(name="hours_h", value=hours_h, low=0, high=math.inf, unit="h")
+    if not 0 < power_battery_kw < math.inf:
+        raise _power_error(power_battery_kw)
     start = taper_start_soc(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
     to_taper_h = start * energy_usable_kwh / power_battery_kw
-    if from_empty_h <= to_taper_h:
-        return from_empty_h * power_battery_kw / energy_usable_kwh
+    if hours_h <= to_taper_h:
+        return hours_h * power_battery_kw / energy_usable_kwh
     offset = taper_offset(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
     if math.isinf(offset):
-        return min(from_empty_h * power_battery_kw / energy_usable_kwh, 1.0)
+        return min(hours_h * power_battery_kw / energy_usable_kwh, 1.0)
     tau_h = energy_usable_kwh * (1 - start + offset) / power_battery_kw
     # 1 - exp(-x) by expm1: S_t + (1 - S_t + e)(1 - exp(-x)) is the same line with its digits kept for a large e.
-    return min(start - (1 - start + offset) * math.expm1(-(from_empty_h - to_taper_h) / tau_h), 1.0)
+    return min(start - (1 - start + offset) * math.expm1(-(hours_h - to_taper_h) / tau_h), 1.0)
 
 
 def wall_energy_kwh(
@@ -344,6 +345,14 @@ def wall_energy_kwh(
 
 def _check(soc: float, power_battery_kw: float) -> None:
     if not 0 <= soc <= 1:
-        raise OutOfRangeError(name="soc", value=soc, low=0, high=1, unit="(fraction of usable energy)")
+        raise _soc_error(soc)
     if not 0 < power_battery_kw < math.inf:
-        raise OutOfRangeError(name="power_battery_kw", value=power_battery_kw, low=0, high=math.inf, unit="kW")
+        raise _power_error(power_battery_kw)
+
+
+def _soc_error(soc: float) -> OutOfRangeError:
+    return OutOfRangeError(name="soc", value=soc, low=0, high=1, unit="(fraction of usable energy)")
+
+
+def _power_error(power_battery_kw: float) -> OutOfRangeError:
+    return OutOfRangeError(name="power_battery_kw", value=power_battery_kw, low=0, high=math.inf, unit="kW")

@@ -6,6 +6,7 @@ applied once, where it belongs, and limits combine by min, never by product.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from operator import attrgetter, itemgetter
 from typing import Literal
 
 from planner.circuit import conductor_continuous_limit_a, continuous_limit_a, largest_protecting_device_a
@@ -28,7 +29,6 @@ from planner.records import (
     Plug,
     Receptacle,
     Rig,
-    Setting,
     Table,
     VehicleClass,
 )
@@ -48,7 +48,6 @@ __all__ = [
     "links",
     "source_state",
     "standard_ratings_a",
-    "standing_setting",
     "tightest",
     "voltage_refusal",
     "voltage_window_v",
@@ -519,12 +518,12 @@ def _supply_links(dataset: Dataset, rig: Rig, ambient_c: float) -> Iterator[Link
 def _evse_links(dataset: Dataset, rig: Rig) -> Iterator[Link]:
     evse = rig.evse
     if evse.set_by in CHANGEABLE_ON_SITE:
-        highest_a = max(setting.output_a for setting in evse.settings)
+        highest_a = evse.highest.output_a
         yield Link(
             "evse_setting", "setting", "EVSE setting", highest_a, highest_a, "highest mark of the unit", "rig record"
         )
     else:
-        fixed = standing_setting(rig)
+        fixed = rig.evse.standing
         yield Link(
             "evse_setting",
             "setting",
@@ -586,7 +585,7 @@ def voltage_window_v(rig: Rig, path: Path, vehicle: VehicleClass) -> tuple[tuple
     highest += [(part.name, part.ac.voltage_v) for part in (path.connector, path.inlet) if part.ac is not None]
     if path.adapter is not None and path.adapter.rating_voltage_v is not None:
         highest.append((path.adapter.name, path.adapter.rating_voltage_v))
-    return max(lowest, key=lambda item: item[1]), min(highest, key=lambda item: item[1])
+    return max(lowest, key=itemgetter(1)), min(highest, key=itemgetter(1))
 
 
 def voltage_refusal(rig: Rig, path: Path, vehicle: VehicleClass) -> Refusal | None:
@@ -613,20 +612,9 @@ def voltage_refusal(rig: Rig, path: Path, vehicle: VehicleClass) -> Refusal | No
 # ------------------------------------------------------------------------------------------------------- the setting
 
 
-def standing_setting(rig: Rig) -> Setting:
-    """Return the setting to reckon with before anyone touches the unit.
-
-    It is where the unit stands; where that does not outlast a loss of power, the highest it offers.
-    """
-    evse = rig.evse
-    if evse.survives_power_cycle:
-        return next(setting for setting in evse.settings if setting.mark == evse.setting_now)
-    return max(evse.settings, key=lambda setting: setting.output_a)
-
-
 def tightest(chain: Sequence[Link]) -> Link:
     """Return the link with the smallest limit; on a tie the first from the source."""
-    return min(chain, key=lambda link: link.limit_a)
+    return min(chain, key=attrgetter("limit_a"))
 
 
 def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass) -> SettingChoice | Refusal:
@@ -637,7 +625,7 @@ def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass) -> Se
     """
     binding = tightest(chain)
     allowed_a = binding.limit_a
-    standing = standing_setting(rig)
+    standing = rig.evse.standing
     if allowed_a < LOWEST_CURRENT_A:
         return Refusal(
             "below_6_a",

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from planner.battery import hours_from_empty_h, soc_after, wall_energy_kwh
+from planner.battery import hours_from_empty_h, soc_from_empty, wall_energy_kwh
 from planner.chain import ampacities
 from planner.circuit import conductor_temperature_c, resistance_at_ohm_per_km
 from planner.power import ac_power_kw, battery_power_kw, charger_output_kw, constant_power_current_a
@@ -57,14 +57,19 @@ class ChargeTable:
 
     def percent_at(self, until_s: int) -> int:
         """Return the last whole percent that is reached within so many seconds from empty."""
-        guess = soc_after(
+        guess = soc_from_empty(
             hours_h=until_s / 3600,
-            soc_start=0.0,
             energy_usable_kwh=self.energy_usable_kwh,
             power_battery_kw=self.power_battery_kw,
         )
-        # The closed inverse is exact in hours; the published seconds are rounded, so the step next to it decides.
         percent = math.floor(100 * guess)
+        beyond = 100 * guess - percent
+        fastest_s = (
+            36 * self.energy_usable_kwh / self.power_battery_kw
+        )  # no percent is quicker than one before the taper
+        if fastest_s * min(beyond, 1 - beyond) > 1:
+            return percent
+        # The closed inverse is exact in hours; the published seconds are rounded, so within a second a look decides.
         while percent > 0 and self.seconds_at(percent) > until_s:
             percent -= 1
         while percent < 100 and self.seconds_at(percent + 1) <= until_s:

@@ -49,14 +49,18 @@ SINGLE_FILES = ("sources.yaml", "rates.yaml", "dataset.yaml")
 LARGEST_FILE_BYTES = 2_000_000
 DEEPEST_NESTING = 20
 
-_INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)")
-_FLOAT = re.compile(r"[-+]?(0|[1-9][0-9]*)\.[0-9]+")
-_NUMBER_LIKE = re.compile(r"[-+]?\.?[0-9][0-9_,.]*([eE][-+]?[0-9]+)?|[-+]?0[xob]?[0-9a-fA-F_]+|[-+]?\.(inf|nan)", re.I)
-_BASE_60 = re.compile(r"[-+]?[0-9]+(:[0-5]?[0-9])+(\.[0-9]*)?")
-_DATE = re.compile(r"[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}([Tt ].*)?")
+# Patterns are compiled where they are first needed: most files never need the last five, and start-up is counted.
+_INTEGER = r"[-+]?(0|[1-9][0-9]*)"
+_FLOAT = r"[-+]?(0|[1-9][0-9]*)\.[0-9]+"
+_NUMBER_LIKE = (
+    r"[-+]?\.?[0-9][0-9_,.]*([eE][-+]?[0-9]+)?|[-+]?0[xXoObB]?[0-9a-fA-F_]+|[-+]?\.([iI][nN][fF]|[nN][aA][nN])"
+)
+_BASE_60 = r"[-+]?[0-9]+(:[0-5]?[0-9])+(\.[0-9]*)?"
+_DATE = r"[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}([Tt ].*)?"
+_BEGINS_A_NUMBER = frozenset("+-.0123456789")
 _LOOKS_BOOLEAN = {"yes", "no", "on", "off", "y", "n", "true", "false"}
 # What YAML forbids, other line ends than an editor counts, and what turns the direction of text on a screen.
-_UNREADABLE = re.compile(
+_UNREADABLE = (
     "[^\t\n\r\x20-\x7e\xa0-\u061b\u061d-\u200d\u2010-\u2027\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd"
     "\U00010000-\U0010ffff]"
 )
@@ -342,7 +346,8 @@ def _text_of(path: Path, shown: str, problems: list[Problem]) -> tuple[str | Non
     except UnicodeDecodeError as error:
         line, column = _line_and_column(raw[: error.start].decode("utf-8", "replace"))
         return refused(line, column, "text in UTF-8", f"byte 0x{raw[error.start]:02x}", "save the file as UTF-8")
-    bad = _UNREADABLE.search(text)
+    plain = text.isascii() and text.replace("\n", "").replace("\r", "").replace("\t", "").isprintable()
+    bad = None if plain else re.search(_UNREADABLE, text)
     if bad is not None:
         line, column = _line_and_column(text[: bad.start()])
         return refused(
@@ -461,14 +466,15 @@ class _Builder:
         text: str = event.value
         if event.style:  # quoted or a block: the C parser gives an empty style for plain text, the Python one None
             return text
-        if _INTEGER.fullmatch(text):
-            return int(text) if len(text) < 19 else float(text)
-        if _FLOAT.fullmatch(text):
-            return float(text)
         if text in {"true", "false"}:
             return text == "true"
         if text in {"", "null", "~"}:
             return None
+        if text[0] in _BEGINS_A_NUMBER:
+            if re.fullmatch(_INTEGER, text):
+                return int(text) if len(text) < 19 else float(text)
+            if re.fullmatch(_FLOAT, text):
+                return float(text)
         advice = _misread(text)
         if advice is not None:
             self.report(event, path, advice[0], quoted(text), advice[1])
@@ -490,11 +496,13 @@ def _misread(text: str) -> tuple[str, str] | None:
         return "null, or quoted text", f"leave the value out; if the word itself is meant, write '{text}'"
     if text.lower() in _LOOKS_BOOLEAN:
         return "true or false, or quoted text", f"write true or false; if the word itself is meant, write '{text}'"
-    if _BASE_60.fullmatch(text):
+    if text[0] not in _BEGINS_A_NUMBER:
+        return None
+    if re.fullmatch(_BASE_60, text):
         return "a plain number, or quoted text", f"some readers take it as a base-60 number: write '{text}' for text"
-    if _DATE.fullmatch(text):
+    if re.fullmatch(_DATE, text):
         return "quoted text for a date", f"write '{text}'"
-    if _NUMBER_LIKE.fullmatch(text):
+    if re.fullmatch(_NUMBER_LIKE, text):
         return (
             "a number such as 12, 0.5 or -4",
             f"no leading zero, comma, underscore, exponent or bare point; for text write '{text}'",
@@ -689,7 +697,7 @@ _OTHER_UNITS: dict[str, dict[str, tuple[float, float]]] = {
     "_v": {"kv": (0, 1000), "mv": (0, 0.001)},
     "_min": {"h": (0, 60), "hours": (0, 60), "s": (0, 1 / 60)},
 }
-_NUMBER_AND_UNIT = re.compile(r"\s*([-+]?[0-9]{1,12}(?:\.[0-9]{1,12})?)\s*([^\s0-9.,].*?)?\s*", re.ASCII)
+_NUMBER_AND_UNIT = r"\s*([-+]?[0-9]{1,12}(?:\.[0-9]{1,12})?)\s*([^\s0-9.,].*?)?\s*"
 
 
 def _suffix_of(name: str) -> str | None:
@@ -836,7 +844,7 @@ def _data_path(located: Located, loc: Sequence[str | int], *, keep_last: bool) -
 
 def _write_the_number(name: str, unit_name: str, given: object, unit: str | None) -> str:
     """Say which number to write, where the text holds one in a unit that is known; never one in another unit."""
-    match = _NUMBER_AND_UNIT.fullmatch(given) if isinstance(given, str) else None
+    match = re.fullmatch(_NUMBER_AND_UNIT, given, re.ASCII) if isinstance(given, str) else None
     if match is not None:
         value = float(match[1])
         written = _plainly(value) if match[2] is None else _converted(unit_name, value, match[2])
@@ -964,7 +972,7 @@ class _Build:
             if self.complete:
                 continue
             if isinstance(record, Rig):
-                named += [("tables", table) for table in record.tables_needed()]
+                named += [("tables", table) for table in record.tables_needed]
             for item in named:
                 if item not in seen:
                     seen.add(item)

@@ -563,11 +563,11 @@ def _menu(found: Answer, call: Call) -> tuple[MenuEntry, ...]:
         return ()
     start = call.soc_start_percent
     entries = []
-    from_s = table.seconds_at(start)
+    from_s, from_wh = table.seconds_at(start), table.battery_wh_at(start)
     most = LAST_ORDINARY_PERCENT if found.percent_in_reach is None else found.percent_in_reach
     for minutes in MENU_MIN:
         percent = max(min(table.percent_at(from_s + 60 * minutes), most), start)
-        added_wh = table.battery_wh_at(percent) - table.battery_wh_at(start)
+        added_wh = table.battery_wh_at(percent) - from_wh
         entries.append(MenuEntry(minutes, added_wh / 1000, percent / 100, 10 * added_wh // found.wh_per_10_miles_wh))
     return tuple(entries)
 
@@ -736,7 +736,7 @@ def _cautions(found: Answer, target_percent: int | None, changes: tuple[Reason, 
 
 def _forgets(found: Answer) -> bool:
     """Tell whether the unit, after a loss of power, may advertise more than the plan allows."""
-    highest_a = max(setting.output_a for setting in found.rig.evse.settings)
+    highest_a = found.rig.evse.highest.output_a
     return not found.rig.evse.survives_power_cycle and found.setting is not None and found.setting.output_a < highest_a
 
 
@@ -803,7 +803,7 @@ def _say(
 
 def _provenance(dataset: Dataset, found: Answer) -> ProvenanceOfPlan:
     refs: set[str] = set()
-    records = [found.rig, found.vehicle, *(dataset.tables[table] for table in found.rig.tables_needed())]
+    records = [found.rig, found.vehicle, *(dataset.tables[table] for table in found.rig.tables_needed)]
     if found.path is not None:
         records += [part for part in (found.path.connector, found.path.adapter, found.path.inlet) if part is not None]
     for record in records:

@@ -607,6 +607,21 @@ class Evse(Record):
         refuse(*self._setting_faults(), *self._standing_faults())
         return self
 
+    @cached_property
+    def highest(self) -> Setting:
+        """Return the position that advertises the most."""
+        return max(self.settings, key=lambda setting: setting.output_a)
+
+    @cached_property
+    def standing(self) -> Setting:
+        """Return the position to reckon with before anyone touches the unit.
+
+        It is where the unit stands; where that does not outlast a loss of power, the highest it offers.
+        """
+        if self.survives_power_cycle:
+            return next(setting for setting in self.settings if setting.mark == self.setting_now)
+        return self.highest
+
     def _setting_faults(self) -> Iterator[Fault]:
         marks = [setting.mark for setting in self.settings]
         for index, setting in enumerate(self.settings):
@@ -814,6 +829,7 @@ class Rig(Reference):
         """Return the nominal volts of the connection."""
         return NOMINAL_V[self.source.connection]
 
+    @cached_property
     def tables_needed(self) -> tuple[str, ...]:
         """Return the ids of the published tables that this rig's wiring is judged by."""
         constructions = {part.construction for part in self.supply if isinstance(part, Conductor)}

@@ -26,7 +26,7 @@ SAME_LAYER = {("trip", "charge")}
 FORMULAS = LAYERS[1] - {"units", "figures"}
 CORE = set().union(*LAYERS[:8])
 # What the core may know of the standard library: no os, io, pathlib, time, random, socket, logging.
-CORE_STANDARD = {"collections", "dataclasses", "datetime", "difflib", "functools", "math", "re", "typing"}
+CORE_STANDARD = {"collections", "dataclasses", "datetime", "difflib", "functools", "math", "operator", "re", "typing"}
 THIRD_PARTY = {"pydantic", "pydantic_core", "yaml"}
 FORBIDDEN_CALLS = {"open", "print", "input", "exec", "eval", "__import__"}
 

@@ -49,9 +49,7 @@ def test_time_rises_with_charge(energy, power, first, second):
 
 @given(energies, powers, socs)
 def test_inverse_returns_the_charge(energy, power, soc):
-    back = battery.soc_after(
-        hours_h=hours(soc, energy, power), soc_start=0, energy_usable_kwh=energy, power_battery_kw=power
-    )
+    back = battery.soc_from_empty(hours_h=hours(soc, energy, power), energy_usable_kwh=energy, power_battery_kw=power)
 
     assert back == pytest.approx(soc, abs=1e-7)
 
@@ -130,3 +128,9 @@ def test_wall_energy_equals_a_quadrature_of_the_input():
 def test_impossible_charge_or_power_is_refused(soc, power):
     with pytest.raises(OutOfRangeError):
         hours(soc, 60, power)
+
+
+@pytest.mark.parametrize(("hours_h", "power"), [(-0.1, 5), (math.nan, 5), (1, 0), (1, math.nan)])
+def test_impossible_time_or_power_is_refused(hours_h, power):
+    with pytest.raises(OutOfRangeError):
+        battery.soc_from_empty(hours_h=hours_h, energy_usable_kwh=60, power_battery_kw=power)

@@ -78,6 +78,17 @@ def test_typical_seconds_add_up(vehicle, first, second, third):
     assert all(later >= earlier for earlier, later in itertools.pairwise(seconds))
 
 
+@settings(max_examples=200, deadline=None)
+@given(vehicles(), st.sampled_from(MARKS), st.integers(0, 400_000))
+def test_the_percent_reached_in_a_time_is_the_last_entry_of_the_table_that_fits(vehicle, setting, until_s):
+    made = make.rig(evse=make.evse(setting))
+    _, table = charge_rate(make.dataset(made, vehicle), made, vehicle, setting_a=setting, ambient_c=20)
+    by_walking = max(percent for percent in range(101) if table.seconds[percent] <= until_s)
+
+    assert table.percent_at(until_s) == by_walking
+    assert table.percent_at(table.seconds[50]) == 50
+
+
 @settings(max_examples=100, deadline=None)
 @given(vehicles(), st.sampled_from(MARKS), st.floats(0, 1), st.floats(0, 1))
 def test_published_table_is_within_two_percent_of_charge_and_a_second_of_the_exact_curve(
