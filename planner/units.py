@@ -67,26 +67,9 @@ def celsius_from_fahrenheit(temperature_f: float) -> float:
 
 def parse_distance_km(text: str, *, name: str) -> float:
     """Read a distance such as `45mi` or `72 km`. A bare number is refused with both readings."""
-    parts = _split(text)
-    if parts is None:
-        raise QuantityError(name=name, given=text, expected="a distance", next_step=f"write {name} 45mi or {name} 72km")
-    value, unit = parts
-    if unit == "":
-        raise QuantityError(
-            name=name,
-            given=text,
-            expected="a distance with its unit",
-            next_step=f"it could mean {value:g} mi ({value * KM_PER_MILE:.0f} km) or {value:g} km "
-            f"({value / KM_PER_MILE:.0f} mi): write {value:g}mi or {value:g}km",
-        )
-    if unit in {"mi", "mile", "miles"}:
-        distance_km = value * KM_PER_MILE
-    elif unit in {"km", "kilometer", "kilometers", "kilometre", "kilometres"}:
-        distance_km = value
-    else:
-        raise QuantityError(
-            name=name, given=text, expected="a distance in mi or km", next_step=f"write {value:g}mi or {value:g}km"
-        )
+    distance_km = _length(
+        text, name, what="a distance", units=(_MILES, _KILOMETRES), factors=(KM_PER_MILE, 1.0), example="45mi or {}72km"
+    )
     if not 0 < distance_km <= LONGEST_DISTANCE_KM:
         raise QuantityError(
             name=name,
@@ -99,26 +82,9 @@ def parse_distance_km(text: str, *, name: str) -> float:
 
 def parse_altitude_m(text: str, *, name: str) -> float:
     """Read a height above sea level such as `1200ft` or `365 m`. A bare number is refused with both readings."""
-    parts = _split(text)
-    if parts is None:
-        raise QuantityError(name=name, given=text, expected="a height", next_step=f"write {name} 1200ft or {name} 365m")
-    value, unit = parts
-    if unit == "":
-        raise QuantityError(
-            name=name,
-            given=text,
-            expected="a height with its unit",
-            next_step=f"it could mean {value:g} ft ({value * M_PER_FT:.0f} m) or {value:g} m "
-            f"({value * FT_PER_M:.0f} ft): write {value:g}ft or {value:g}m",
-        )
-    if unit in {"ft", "foot", "feet"}:
-        altitude_m = value * M_PER_FT
-    elif unit in {"m", "meter", "meters", "metre", "metres"}:
-        altitude_m = value
-    else:
-        raise QuantityError(
-            name=name, given=text, expected="a height in ft or m", next_step=f"write {value:g}ft or {value:g}m"
-        )
+    altitude_m = _length(
+        text, name, what="a height", units=(_FEET, _METRES), factors=(M_PER_FT, 1.0), example="1200ft or {}365m"
+    )
     if not LOWEST_ALTITUDE_M <= altitude_m <= HIGHEST_ALTITUDE_M:
         raise QuantityError(
             name=name,
@@ -127,6 +93,45 @@ def parse_altitude_m(text: str, *, name: str) -> float:
             next_step="check the number and its unit",
         )
     return altitude_m
+
+
+# The words for a unit, the one to show first.
+_MILES = ("mi", "mile", "miles")
+_KILOMETRES = ("km", "kilometer", "kilometers", "kilometre", "kilometres")
+_FEET = ("ft", "foot", "feet")
+_METRES = ("m", "meter", "meters", "metre", "metres")
+
+
+def _length(
+    text: str,
+    name: str,
+    *,
+    what: str,
+    units: tuple[tuple[str, ...], tuple[str, ...]],
+    factors: tuple[float, float],
+    example: str,
+) -> float:
+    """Read a number in one of two units; without a unit, say what it could mean in either."""
+    parts = _split(text)
+    first, second = units[0][0], units[1][0]
+    if parts is None:
+        step = f"write {name} {example.format(f'{name} ')}"
+        raise QuantityError(name=name, given=text, expected=what, next_step=step)
+    value, unit = parts
+    for words, factor in zip(units, factors, strict=True):
+        if unit in words:
+            return value * factor
+    write = f"write {value:g}{first} or {value:g}{second}"
+    if unit:
+        raise QuantityError(name=name, given=text, expected=f"{what} in {first} or {second}", next_step=write)
+    ratio = factors[0] / factors[1]
+    raise QuantityError(
+        name=name,
+        given=text,
+        expected=f"{what} with its unit",
+        next_step=f"it could mean {value:g} {first} ({value * ratio:.0f} {second}) or {value:g} {second} "
+        f"({value / ratio:.0f} {first}): {write}",
+    )
 
 
 def parse_temperature_c(text: str, *, name: str) -> float:
