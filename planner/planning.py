@@ -98,11 +98,11 @@ class PathUsed:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SettingStep:
-    """What to turn the unit to, from where, and how."""
+    """What to turn the unit to, from where, and how; from_mark is None where nobody knows what it shows."""
 
     mark: str
     output_a: float
-    from_mark: str
+    from_mark: str | None
     allowed_a: float
     steps: tuple[str, ...]
 
@@ -519,7 +519,8 @@ def _setting_step(found: Answer) -> SettingStep | None:
         steps = (f"Before the connector goes in, {turn}", f"Read back {amps(setting.output_a)}.")
     else:
         steps = (f"Leave it at mark {setting.mark}.", f"Read back {amps(setting.output_a)}.")
-    return SettingStep(setting.mark, setting.output_a, setting.from_mark, setting.allowed_a, steps)
+    known = setting.from_mark if found.rig.evse.survives_power_cycle else None
+    return SettingStep(setting.mark, setting.output_a, known, setting.allowed_a, steps)
 
 
 def _load_percent(found: Answer) -> float:
@@ -742,7 +743,7 @@ def _forgets(found: Answer) -> bool:
 
 def _set_again(setting: SettingChoice) -> str:
     return (
-        f"After any loss of power (a trip, a refuel stop) the unit may stand at its highest: connector out, set it to "
+        f"After any loss of power the unit may stand at its highest: connector out, set it to "
         f"mark {setting.mark}, read back {amps(setting.output_a)}, then plug in again."
     )
 

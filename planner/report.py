@@ -135,8 +135,12 @@ def _action(plan: Plan) -> Iterator[str]:
     yield from _row("Plug", way)
     yield from _row("", f"port: {path.inlet_place}")
     setting = plan.setting
-    moved = setting.mark != setting.from_mark
-    turn = f"TURN FROM {setting.from_mark} TO {setting.mark}" if moved else f"LEAVE AT {setting.mark}"
+    if setting.from_mark is None:
+        turn = f"SET TO {setting.mark}, WHATEVER IT SHOWS"
+    elif setting.mark != setting.from_mark:
+        turn = f"TURN FROM {setting.from_mark} TO {setting.mark}"
+    else:
+        turn = f"LEAVE AT {setting.mark}"
     yield from _row("Setting", f"{turn}, READ BACK {amps(setting.output_a)}")
     if plan.minutes_on_site is not None and plan.minutes_parts is not None:
         parts_of_time = plan.minutes_parts
@@ -180,7 +184,8 @@ def _action(plan: Plan) -> Iterator[str]:
             f"(keeps {used.floor * 100:.0f} %)",
         )
     if plan.source_load_percent is not None:
-        yield from _row("Source load", f"{math.ceil(plan.source_load_percent)} % of its derated watts")
+        watts = "continuous watts" if plan.battery is not None else "derated watts"
+        yield from _row("Source load", f"{math.ceil(plan.source_load_percent)} % of its {watts}")
 
 
 def _ladder(plan: Plan) -> Iterator[str]:
@@ -210,9 +215,12 @@ def _menu(plan: Plan) -> Iterator[str]:
         return
     yield "Minutes plugged in, and what they typically give"
     for entry in plan.menu:
+        if not entry.energy_battery_kwh:
+            yield f"{entry.minutes:>7}  less than one percent"
+            continue
         yield (
             f"{entry.minutes:>7}  {entry.energy_battery_kwh:>5.1f} kWh, dash {entry.soc * 100:.0f} %, "
-            f"{entry.miles_likely} miles added"
+            f"{entry.miles_likely} mi added"
         )
 
 
