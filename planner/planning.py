@@ -17,6 +17,7 @@ from planner.trip import LAST_ORDINARY_PERCENT, Miles, ToPercent
 
 __all__ = [
     "PLAN_SCHEMA_VERSION",
+    "Abort",
     "Ask",
     "BatteryUse",
     "CallAsUnderstood",
@@ -31,6 +32,7 @@ __all__ = [
     "ReadFolder",
     "Reason",
     "SettingStep",
+    "Unsure",
     "Verdict",
     "Watch",
     "plan",
@@ -136,7 +138,7 @@ class MenuEntry:
     """What a stay of so many minutes plugged in gives. The safe low end of the miles follows with the bands."""
 
     minutes: int
-    energy_battery_kwh: float
+    kwh: float  # into the battery
     soc: float
     miles_likely: int
     miles_at_least: int | None = None
@@ -148,11 +150,11 @@ class FuelPlan:
     """What the engine burns from warm-up to cool-down."""
 
     kind: str
-    used_l: float
-    used_gal: float
-    left_after_l: float
+    litres: float
+    gallons: float
+    left_after: float  # litres in tank and cans
     refuel_stops: int
-    hours_left_h: float
+    hours_left: float  # at this load
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -161,8 +163,8 @@ class BatteryUse:
 
     used_kwh: float
     left_after_kwh: float
-    left_after: float
-    floor: float
+    soc_left: float
+    soc_floor: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -175,6 +177,21 @@ class Watch:
     stop_below: float | None
     stop_above: float | None
     unit: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Abort:
+    """When to give up."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Unsure:
+    """How much of the spread one input brings; empty until bands are computed."""
+
+    input: str
+    share: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -241,10 +258,11 @@ class Plan:
     fuel: FuelPlan | None
     battery: BatteryUse | None
     watch: tuple[Watch, ...]
-    abort: tuple[str, ...]
+    abort: tuple[Abort, ...]
     cautions: tuple[Caution, ...]
     steps: tuple[str, ...]
     say: str
+    unsure: tuple[Unsure, ...]
     provenance: ProvenanceOfPlan
     rig_name: str
     vehicle_name: str
@@ -302,10 +320,11 @@ def plan(dataset: Dataset, call: Call) -> Plan:
         fuel=_fuel_plan(found, session) if session else None,
         battery=_battery_use(found, session) if session else None,
         watch=_watch(found) if served else (),
-        abort=_abort(found, dataset) if served else (),
+        abort=tuple(Abort(line) for line in _abort(found, dataset)) if served else (),
         cautions=_cautions(found, target_percent, changes) if served else (),
         steps=_steps(found, setting, target_percent) if session else (),
         say=_say(call, verdict, parts, target_percent),
+        unsure=(),
         provenance=_provenance(dataset, found),
         rig_name=found.rig.name,
         vehicle_name=found.vehicle.name,
@@ -422,13 +441,15 @@ _FUEL_MAY_MEND = frozenset({"below_6_a", "no_setting_low_enough", "setting_too_h
 
 
 def _better_fuel(dataset: Dataset, found: Answer, call: Call) -> tuple[Reason, ...]:
-    """Name another fuel on board that would serve better, where the call left the fuel open."""
+    """Name another fuel on board that would serve better, where the call left the fuel open or its fuel is refused."""
     source = found.rig.source
-    if not isinstance(source, GeneratorSource) or call.fuel is not None or found.path is None:
+    if not isinstance(source, GeneratorSource) or found.path is None:
         return ()
     if found.refusal is not None and found.refusal.code not in _FUEL_MAY_MEND:
         return ()
     now_a = found.setting.output_a if found.setting is not None and found.refusal is None else 0.0
+    if call.fuel is not None and now_a > 0:
+        return ()  # asked for by name, and it serves
     short = found.percent_in_reach is not None or (found.target is not None and found.session is None)
     site = found.conditions
     for fuel, record in source.fuels.items():
@@ -582,11 +603,11 @@ def _fuel_plan(found: Answer, session: Session) -> FuelPlan | None:
     per_hour_l = fuel.burn_no_load_l_per_h + fuel.burn_slope_l_per_kwh * load_kw
     return FuelPlan(
         kind=found.conditions.fuel,
-        used_l=session.fuel.used_l,
-        used_gal=session.fuel.used_l / 3.785411784,
-        left_after_l=session.fuel.left_l,
+        litres=session.fuel.used_l,
+        gallons=session.fuel.used_l / 3.785411784,
+        left_after=session.fuel.left_l,
         refuel_stops=session.fuel.refuel_stops,
-        hours_left_h=session.fuel.left_l / per_hour_l,
+        hours_left=session.fuel.left_l / per_hour_l,
     )
 
 
@@ -597,8 +618,8 @@ def _battery_use(found: Answer, session: Session) -> BatteryUse | None:
     return BatteryUse(
         used_kwh=session.fuel.used_kwh,
         left_after_kwh=session.fuel.left_kwh,
-        left_after=session.fuel.left_kwh / source.energy_usable_kwh,
-        floor=source.soc_floor,
+        soc_left=session.fuel.left_kwh / source.energy_usable_kwh,
+        soc_floor=source.soc_floor,
     )
 
 

@@ -65,13 +65,13 @@ def _plain(value: object, name: str) -> Any:
 
 def _rounded(value: float, name: str) -> float:
     """Round by name: amps and what is left down, what is used up, the rest to the nearest shown digit."""
-    if name.endswith("_a") or name in {"left_after_l", "hours_left_h", "left_after_kwh", "low", "high", "stop_above"}:
+    if name.endswith("_a") or name in {"left_after", "hours_left", "left_after_kwh", "low", "high", "stop_above"}:
         return _down(value)
-    if name in {"used_l", "used_gal", "used_kwh", "source_load_percent"}:
+    if name in {"litres", "gallons", "used_kwh", "source_load_percent"}:
         return math.ceil(value * 10 - 1e-9) / 10
     if name.endswith(("_v", "_m", "_c")) or name == "stop_below":
         return round(value, 1)
-    if name.startswith("soc") or name in {"left_after", "floor"}:
+    if name.startswith("soc"):
         return round(value, 2)
     return round(value, 3)
 
@@ -174,14 +174,14 @@ def _action(plan: Plan) -> Iterator[str]:
         stops = f"; {fuel.refuel_stops} refuel stop(s)" if fuel.refuel_stops else ""
         yield from _row(
             "Fuel",
-            f"{gallons(fuel.used_l)} of {fuel.kind}, {fuel.hours_left_h:.1f} h at this load left after it{stops}",
+            f"{gallons(fuel.litres)} of {fuel.kind}, {fuel.hours_left:.1f} h at this load left after it{stops}",
         )
     if plan.battery is not None:
         used = plan.battery
         yield from _row(
             "Rig battery",
-            f"gives {used.used_kwh:.1f} kWh, {max(used.left_after, 0) * 100:.0f} % left after it "
-            f"(keeps {used.floor * 100:.0f} %)",
+            f"gives {used.used_kwh:.1f} kWh, {max(used.soc_left, 0) * 100:.0f} % left after it "
+            f"(keeps {used.soc_floor * 100:.0f} %)",
         )
     if plan.source_load_percent is not None:
         watts = "continuous watts" if plan.battery is not None else "derated watts"
@@ -215,12 +215,11 @@ def _menu(plan: Plan) -> Iterator[str]:
         return
     yield "Minutes plugged in, and what they typically give"
     for entry in plan.menu:
-        if not entry.energy_battery_kwh:
+        if not entry.kwh:
             yield f"{entry.minutes:>7}  less than one percent"
             continue
         yield (
-            f"{entry.minutes:>7}  {entry.energy_battery_kwh:>5.1f} kWh, dash {entry.soc * 100:.0f} %, "
-            f"{entry.miles_likely} mi added"
+            f"{entry.minutes:>7}  {entry.kwh:>5.1f} kWh, dash {entry.soc * 100:.0f} %, {entry.miles_likely} mi added"
         )
 
 
@@ -231,7 +230,7 @@ def _roadside(plan: Plan) -> Iterator[str]:
         text = f"{watch.what} {_down(watch.low):g} to {_down(watch.high):g} {watch.unit}"
         yield from _row("Watch", text + (f"; stop {' or '.join(stop)} {watch.unit}" if stop else ""))
     if plan.abort:
-        yield from _row("Give up", " ".join(plan.abort))
+        yield from _row("Give up", " ".join(item.text for item in plan.abort))
     for number, step in enumerate(plan.steps, 1):
         yield from _row(f"Step {number}", step)
     if plan.say:

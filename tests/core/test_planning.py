@@ -513,7 +513,7 @@ def test_the_stop_volts_are_within_every_rating_on_the_path(dataset):
 
 def test_patience_is_longer_than_two_percents_of_charge(dataset):
     found = plan(dataset, Call("ski-hill-battery", "large-pickup", 12, ToPercent(30)))
-    (line,) = [line for line in found.abort if "dash percent" in line]
+    (line,) = [line for line in (item.text for item in found.abort) if "dash percent" in line]
     minutes = int(line.split(" after ")[1].split()[0])
 
     assert minutes >= 2 * (found.minutes_charging.typical / 18)
@@ -652,7 +652,7 @@ def test_a_rig_battery_that_falls_short_says_what_it_gives():
     assert found.ask.code == "source_short"
     # 20 kWh x 0.9 x 0.92 = 16.56 kWh AC, x 0.88 or a little better = 14.6 to 15.3 kWh of 60 kWh: 24 or 25 %
     assert found.soc_target in (0.34, 0.35)
-    assert found.battery.left_after >= 0.1
+    assert found.battery.soc_left >= 0.1
     assert make.planned(make.rig(source=make.battery(energy_usable_kwh=0.5)), start=10).verdict == "cannot_serve"
 
 
@@ -661,7 +661,7 @@ def test_an_engine_refuels_and_the_stop_is_in_the_time_on_site():
     source["fuels"]["gasoline"] = {**source["fuels"]["gasoline"], "tank_l": 10.0, "spare_l": 20.0}
     found = make.planned(make.rig(source=source))
 
-    assert 20 < found.fuel.used_l < 30  # a tank of 10 L, filled twice more
+    assert 20 < found.fuel.litres < 30  # a tank of 10 L, filled twice more
     assert found.fuel.refuel_stops == 2
     assert found.minutes_parts.refuel == 40
     assert found.minutes_on_site.typical == sum(
