@@ -410,20 +410,15 @@ def _loading(rig: Rig, source: GeneratorSource, fuel: FuelKind) -> tuple[float, 
 
     A run at light load proves nothing against the default, so a record never lowers it.
     """
-    runs = [
-        run
-        for run in rig.commissioning
-        if run.fuel == fuel
-        and run.duration_min >= SHORTEST_PROOF_MIN
-        and _derate(source, run.altitude_m, run.ambient_c) > 0
-    ]
-    if not runs:
+    runs = [run for run in rig.commissioning if run.fuel == fuel and run.duration_min >= SHORTEST_PROOF_MIN]
+    run = max(runs, key=attrgetter("date"), default=None)
+    derate = _derate(source, run.altitude_m, run.ambient_c) if run is not None else 0.0
+    if run is None or derate <= 0:
         return DEFAULT_LOADING, f"{DEFAULT_LOADING:.2f} of derated watts, no long run on record"
-    run = max(runs, key=lambda run: run.date)
     proved = loading_proved(
         power_metered_kw=run.power_metered_kw,
         running_power_w=source.fuels[fuel].running_power_w,
-        derate=_derate(source, run.altitude_m, run.ambient_c),
+        derate=derate,
     )
     if proved <= DEFAULT_LOADING:
         return DEFAULT_LOADING, f"{DEFAULT_LOADING:.2f} of derated watts, the run of {run.date} was lighter"

@@ -12,7 +12,7 @@ from planner.answer import Answer, Call, Session, answer, stop_below_v
 from planner.chain import Finding, Link, SettingChoice, choose_setting, links, source_state, voltage_window_v
 from planner.figures import amps, kilowatts, miles, temperature, volts
 from planner.mating import RefusedPath
-from planner.records import BatterySource, Dataset, GeneratorSource
+from planner.records import BatterySource, Dataset, Folder, GeneratorSource
 from planner.trip import LAST_ORDINARY_PERCENT, Miles, ToPercent
 
 __all__ = [
@@ -29,7 +29,6 @@ __all__ = [
     "PathUsed",
     "Plan",
     "ProvenanceOfPlan",
-    "ReadFolder",
     "Reason",
     "SettingStep",
     "Unsure",
@@ -205,19 +204,10 @@ class Caution:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class ReadFolder:
-    """A folder of records, with a digest of those that were read."""
-
-    path: str
-    version: str
-    digest: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class ProvenanceOfPlan:
     """Which records a plan rests on, and their sources."""
 
-    folders: tuple[ReadFolder, ...]
+    folders: tuple[Folder, ...]
     sources: tuple[str, ...]
 
 
@@ -320,7 +310,7 @@ def plan(dataset: Dataset, call: Call) -> Plan:
         fuel=_fuel_plan(found, session) if session else None,
         battery=_battery_use(found, session) if session else None,
         watch=_watch(found) if served else (),
-        abort=tuple(Abort(line) for line in _abort(found, dataset)) if served else (),
+        abort=_abort(found, dataset) if served else (),
         cautions=_cautions(found, target_percent, changes) if served else (),
         steps=_steps(found, setting, target_percent) if session else (),
         say=_say(call, verdict, parts, target_percent),
@@ -659,19 +649,58 @@ def _watch(found: Answer) -> tuple[Watch, ...]:
     )
 
 
-def _abort(found: Answer, dataset: Dataset) -> tuple[str, ...]:
-    lines = [
-        "No current 10 minutes after plugging in.",
-        "A breaker or the EVSE trips twice.",
-        "A plug, an adapter or the inlet too hot to keep a hand on, or a smell of burning.",
-    ]
+ALWAYS_ABORT = (
+    Abort("No current 10 minutes after plugging in."),
+    Abort("A breaker or the EVSE trips twice."),
+    Abort("A plug, an adapter or the inlet too hot to keep a hand on, or a smell of burning."),
+)
+ENGINE_ABORT = Abort("A CO alarm: engine off, everyone out and upwind.")
+
+
+def _abort(found: Answer, dataset: Dataset) -> tuple[Abort, ...]:
+    lines = list(ALWAYS_ABORT)
     if found.table is not None:
         one_percent_min = found.table.seconds_at(1) / 60 + dataset.rates.handshake_min.high
         patience_min = max(15, 5 * math.ceil(2 * one_percent_min / 5))
-        lines.append(f"The dash percent has not risen after {patience_min} minutes of charging.")
+        lines.append(Abort(f"The dash percent has not risen after {patience_min} minutes of charging."))
     if isinstance(found.rig.source, GeneratorSource):
-        lines.append("A CO alarm: engine off, everyone out and upwind.")
+        lines.append(ENGINE_ABORT)
     return tuple(lines)
+
+
+ENGINE_CAUTIONS = (
+    Caution(
+        "carbon_monoxide",
+        "Engine outdoors only, 20 ft or more from any building, window or occupied vehicle, exhaust downwind.",
+        "cpsc-carbon-monoxide",
+        "stop",
+    ),
+    Caution(
+        "refuel_cold",
+        "Refuel with the engine off and cool, and nobody smoking.",
+        "cpsc-carbon-monoxide",
+        "stop",
+    ),
+)
+DRY_CAUTION = Caution(
+    "dry_and_checked",
+    "Keep plugs dry and off the ground; look every cord and coupler over before use; never feed a building.",
+    "osha-portable-generators",
+    "note",
+)
+FUEL_FIRST_CAUTION = Caution(
+    "ask_fuel_first",
+    "It also drives on fuel: a can of fuel may be the quicker help.",
+    "common practice, no source",
+    "note",
+)
+TYPICAL_CAUTION = Caution(
+    "typical_only",
+    "Typical figures on an ordinary road in mild air; weather, hills and speed are not in the miles yet. "
+    "It plans, it does not certify: the authority, the listing instructions and a licensed electrician decide.",
+    "method page",
+    "note",
+)
 
 
 def _cautions(found: Answer, target_percent: int | None, changes: tuple[Reason, ...]) -> tuple[Caution, ...]:
@@ -683,28 +712,8 @@ def _cautions(found: Answer, target_percent: int | None, changes: tuple[Reason, 
     if found.setting is not None and _forgets(found):
         cautions.append(Caution("setting_forgotten", _set_again(found.setting), "rig record", "change"))
     if isinstance(found.rig.source, GeneratorSource):
-        cautions += [
-            Caution(
-                "carbon_monoxide",
-                "Engine outdoors only, 20 ft or more from any building, window or occupied vehicle, exhaust downwind.",
-                "cpsc-carbon-monoxide",
-                "stop",
-            ),
-            Caution(
-                "refuel_cold",
-                "Refuel with the engine off and cool, and nobody smoking.",
-                "cpsc-carbon-monoxide",
-                "stop",
-            ),
-        ]
-    cautions.append(
-        Caution(
-            "dry_and_checked",
-            "Keep plugs dry and off the ground; look every cord and coupler over before use; never feed a building.",
-            "osha-portable-generators",
-            "note",
-        )
-    )
+        cautions += ENGINE_CAUTIONS
+    cautions.append(DRY_CAUTION)
     if found.path is not None and found.path.adapter is not None:
         sensed = found.path.adapter.temperature_sensing
         cautions.append(
@@ -736,23 +745,8 @@ def _cautions(found: Answer, target_percent: int | None, changes: tuple[Reason, 
             )
         )
     if found.vehicle.engine:
-        cautions.append(
-            Caution(
-                "ask_fuel_first",
-                "It also drives on fuel: a can of fuel may be the quicker help.",
-                "common practice, no source",
-                "note",
-            )
-        )
-    cautions.append(
-        Caution(
-            "typical_only",
-            "Typical figures on an ordinary road in mild air; weather, hills and speed are not in the miles yet. "
-            "It plans, it does not certify: the authority, the listing instructions and a licensed electrician decide.",
-            "method page",
-            "note",
-        )
-    )
+        cautions.append(FUEL_FIRST_CAUTION)
+    cautions.append(TYPICAL_CAUTION)
     return tuple(cautions)
 
 
@@ -830,5 +824,4 @@ def _provenance(dataset: Dataset, found: Answer) -> ProvenanceOfPlan:
         records += [part for part in (found.path.connector, found.path.adapter, found.path.inlet) if part is not None]
     for record in records:
         refs |= record.origin_names
-    folders = tuple(ReadFolder(folder.path, folder.version, folder.digest) for folder in dataset.folders)
-    return ProvenanceOfPlan(folders, tuple(sorted(refs)))
+    return ProvenanceOfPlan(dataset.folders, tuple(sorted(refs)))
