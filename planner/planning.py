@@ -313,7 +313,7 @@ def plan(dataset: Dataset, call: Call) -> Plan:
         abort=_abort(found, dataset) if served else (),
         cautions=_cautions(found, target_percent, changes) if served else (),
         steps=_steps(found, setting, target_percent) if session else (),
-        say=_say(call, verdict, parts, target_percent),
+        say=_say(call, verdict, parts, target_percent, cold=found.conditions.ambient_c < COLD_AIR_C),
         unsure=(),
         provenance=_provenance(dataset, found),
         rig_name=found.rig.name,
@@ -802,6 +802,8 @@ def _say(
     verdict: Verdict,
     parts: MinutesParts | None,
     target_percent: int | None,
+    *,
+    cold: bool,
 ) -> str:
     if verdict in {"cannot_serve", "ask_first"} or parts is None or target_percent is None:
         return ""
@@ -814,7 +816,7 @@ def _say(
     text = f"We will be with you for {time}. After that your dash should show {target_percent} %"
     if isinstance(call.need, Miles):
         text += f", which is typically enough for {miles(call.need.distance_mi)}"
-    return text + "."
+    return text + ("; in this cold it can take longer." if cold else ".")
 
 
 def _provenance(dataset: Dataset, found: Answer) -> ProvenanceOfPlan:

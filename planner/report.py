@@ -224,6 +224,12 @@ def _menu(plan: Plan) -> Iterator[str]:
 
 
 def _roadside(plan: Plan) -> Iterator[str]:
+    """What the crew reads beside the vehicle: what can hurt first, then what to do in its order."""
+    for caution in plan.cautions:
+        if caution.level != "note":
+            yield from _row("Mind", caution.text)
+    for number, step in enumerate(plan.steps, 1):
+        yield from _row(f"Step {number}", step)
     for watch in plan.watch:
         stop = [f"below {watch.stop_below:.0f}"] if watch.stop_below is not None else []
         stop += [f"above {_down(watch.stop_above):g}"] if watch.stop_above is not None else []
@@ -231,15 +237,14 @@ def _roadside(plan: Plan) -> Iterator[str]:
         yield from _row("Watch", text + (f"; stop {' or '.join(stop)} {watch.unit}" if stop else ""))
     if plan.abort:
         yield from _row("Give up", " ".join(item.text for item in plan.abort))
-    for number, step in enumerate(plan.steps, 1):
-        yield from _row(f"Step {number}", step)
     if plan.say:
         yield from _row("Say", f'"{plan.say}"')
 
 
 def _small_print(plan: Plan) -> Iterator[str]:
     for caution in plan.cautions:
-        yield from _row("Caution", caution.text)
+        if caution.level == "note":
+            yield from _row("Caution", caution.text)
     for text in dict.fromkeys(path.text for path in plan.refused_paths):
         yield from _row("Refused", text)
     for finding in plan.findings:

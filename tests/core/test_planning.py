@@ -678,6 +678,12 @@ def test_an_engine_refuels_and_the_stop_is_in_the_time_on_site():
     )
 
 
+def test_the_sentence_promises_nothing_in_the_cold():
+    assert make.planned(ambient_c=20.0).say.endswith("80 %.")
+    assert make.planned(ambient_c=-20.0).say.endswith("80 %; in this cold it can take longer.")
+    assert any(caution.code == "cold_not_counted" for caution in make.planned(ambient_c=-20.0).cautions)
+
+
 def test_bands_are_absent_until_they_are_computed():
     from planner.report import document
 
