@@ -49,7 +49,7 @@ class _Parser(argparse.ArgumentParser):
     typed: Sequence[str] = ()
 
     def error(self, message: str) -> NoReturn:
-        if message.startswith("the following arguments are required"):
+        if "required" in message:
             message += self._misspelt()
         _tell(f"{self.prog}: {message}")
         _tell(f"Try: {self.prog} --help")
@@ -281,7 +281,15 @@ def _call(options: argparse.Namespace) -> Call:
                 expected="no reserve with --to",
                 next_step="a reserve is kept on arrival: use it with --miles, or leave it out",
             )
-        need = ToPercent(parse_percent(options.to, name="--to", other_reading="{} mi (then use --miles {}mi)"))
+        percent = parse_percent(options.to, name="--to", other_reading="{} mi (then use --miles {}mi)")
+        if percent < start:
+            raise QuantityError(
+                name="--to",
+                given=options.to,
+                expected=f"a percent of at least --start, {start}%",
+                next_step="are the two swapped?",
+            )
+        need = ToPercent(percent)
     else:
         reserve = None
         if options.reserve is not None:

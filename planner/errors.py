@@ -66,6 +66,9 @@ class UnknownIdError(PlannerError):
         self.given = given
         self.known = tuple(known)
         hint = did_you_mean(given, known)
+        containing = [word for word in known if given and given in word]
+        if not hint and containing:
+            hint = f" These contain it: {', '.join(containing[:8])}."
         super().__init__(f"unknown {kind} {quoted(given)}.{hint} List them with: {list_command}")
 
 

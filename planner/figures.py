@@ -5,7 +5,7 @@ Amps and miles go down, minutes and fuel go up, so that no rounding promises mor
 
 import math
 
-__all__ = ["amps", "feet", "gallons", "hours_minutes", "kilowatts", "miles", "temperature", "volts"]
+__all__ = ["amps", "asked_miles", "feet", "gallons", "hours_minutes", "kilowatts", "miles", "temperature", "volts"]
 
 _SLACK = 1e-9  # keeps 38.4 from becoming 38.3 by a rounding bit
 
@@ -67,6 +67,15 @@ def feet(altitude_m: float) -> str:
     '5,000 ft (1524 m)'
     """
     return f"{altitude_m / 0.3048:,.0f} ft ({altitude_m:.0f} m)"
+
+
+def asked_miles(distance_mi: float) -> str:
+    """Return a distance as somebody asked for it: to a tenth, whole where it is whole.
+
+    >>> asked_miles(45.0), asked_miles(0.5), asked_miles(27.96)
+    ('45 mi', '0.5 mi', '28 mi')
+    """
+    return f"{round(distance_mi, 1):g} mi"
 
 
 def temperature(temperature_c: float) -> str:

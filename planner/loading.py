@@ -820,7 +820,7 @@ def _choose(given: object, expected: str) -> str:
         return "write one of these numbers, without quotes"
     if str(given) in options and not isinstance(given, str):
         return f"write {given} in quotes"
-    match = nearest(str(given), options) if any(character.isalpha() for character in str(given)) else None
+    match = nearest(str(given).lower(), options) if any(character.isalpha() for character in str(given)) else None
     return f"write {match}" if match else "choose one of them"
 
 
@@ -848,6 +848,8 @@ def _write_the_number(name: str, unit_name: str, given: object, unit: str | None
     if match is not None:
         value = float(match[1])
         written = _plainly(value) if match[2] is None else _converted(unit_name, value, match[2])
+        if unit is None and match[2] == "%":
+            written = _plainly(value / 100)
         if written is not None:
             return f"write the number alone: {name}: {written}"
     return f"write {name}: and a number" + (f" in {unit}" if unit else "")
@@ -855,7 +857,9 @@ def _write_the_number(name: str, unit_name: str, given: object, unit: str | None
 
 def _pattern_words(name: str, pattern: str, given: object) -> tuple[str, str]:
     if pattern == ID_PATTERN:
-        return "an id of small letters, digits and single hyphens", "write the id of a record"
+        small = str(given).lower().replace(" ", "-")
+        step = f"write {small}" if _is_id(small) else "write the id of a record"
+        return "an id of small letters, digits and single hyphens", step
     if name == "date":
         return "a date such as '2026-11-24'", "write year-month-day in quotes"
     if name == "version":

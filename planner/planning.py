@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.answer import Answer, Call, Session, answer, stop_below_v
-from planner.chain import Finding, Link, SettingChoice, choose_setting, links, source_state, voltage_window_v
-from planner.figures import amps, kilowatts, miles, temperature, volts
+from planner.chain import Finding, Link, SettingChoice, voltage_window_v
+from planner.figures import amps, asked_miles, kilowatts, miles, temperature, volts
 from planner.mating import RefusedPath
 from planner.records import BatterySource, Dataset, Folder, GeneratorSource
 from planner.trip import LAST_ORDINARY_PERCENT, Miles, ToPercent
@@ -46,6 +46,8 @@ SUPPLY_KINDS = frozenset({"breaker", "receptacle", "plug", "conductor"})
 MENU_MIN = (15, 30, 45, 60, 90)
 # ansi-c84-1 range B for 120/240 V service, from memory: what utilization equipment is made for.
 VOLTS_STOP_ABOVE_SHARE = 254 / 240
+COLD_PROPANE_C = -6.7  # common-practice: below 20 F a cylinder's gas rate is felt under a steady load
+LONG_STAY_MIN = 240
 COLD_AIR_C = 4.4  # common-practice: below 40 F cabin and pack heat are likely on
 WATCH_TOLERANCE = 0.05
 
@@ -267,7 +269,10 @@ def plan(dataset: Dataset, call: Call) -> Plan:
     found = answer(dataset, call)
     changes = _changes(found)
     verdict, reasons, ask = _verdict(dataset, found, call, changes)
-    served = verdict != "cannot_serve"
+    if verdict in {"serve", "serve_with_changes"}:
+        reasons = (*reasons, *_second_thoughts(found))
+    # A need that is met already leaves nothing to turn, plug or watch.
+    served = verdict != "cannot_serve" and (ask is None or ask.code != "need_already_met")
     session = found.session if served else None
     rate = found.rate if served else None
     # An open question shows no numbers to act on, but what the rig could give is part of the question.
@@ -311,7 +316,7 @@ def plan(dataset: Dataset, call: Call) -> Plan:
         battery=_battery_use(found, session) if session else None,
         watch=_watch(found) if served else (),
         abort=_abort(found, dataset) if served else (),
-        cautions=_cautions(found, target_percent, changes) if served else (),
+        cautions=_cautions(found, target_percent, changes, parts) if served else (),
         steps=_steps(found, setting, target_percent) if session else (),
         say=_say(call, verdict, parts, target_percent, cold=found.conditions.ambient_c < COLD_AIR_C),
         unsure=(),
@@ -347,13 +352,23 @@ def _verdict(
             "Nothing has to be added."
         )
         ask = Ask("It can typically make that as it stands. What else keeps it from driving?", "need_already_met")
-        return "ask_first", (Reason("need_already_met", text, "charge table"), *changes, *better), ask
+        return "ask_first", (Reason("need_already_met", text, "charge table"),), ask
     if found.session is None or found.percent_in_reach is not None:
         return _source_short(found, changes, better)
     if changes:
         return "serve_with_changes", (*changes, *better), None
     text = f"Every part carries {amps(found.setting.output_a)} for hours: {_held_by(found.setting)}"
     return "serve", (Reason("fits", text, found.setting.set_by_link.source), *better), None
+
+
+def _second_thoughts(found: Answer) -> tuple[Reason, ...]:
+    """Return what a dispatcher must see beside a yes: cold that is not counted, fuel that may be the quicker help."""
+    thoughts = []
+    if found.conditions.ambient_c < COLD_AIR_C:
+        thoughts.append(Reason("cold_not_counted", _cold_text(found), "method page"))
+    if found.vehicle.engine:
+        thoughts.append(Reason(FUEL_FIRST_CAUTION.code, FUEL_FIRST_CAUTION.text, FUEL_FIRST_CAUTION.source))
+    return tuple(thoughts)
 
 
 def _changes(found: Answer) -> tuple[Reason, ...]:
@@ -398,7 +413,7 @@ def _beyond_full(
     need = call.need
     assert isinstance(need, Miles)
     text = (
-        f"{miles(need.distance_mi)} with {need.kept_percent} % left does not fit into a full battery by typical "
+        f"{asked_miles(need.distance_mi)} with {need.kept_percent} % left does not fit into a full battery by typical "
         f"figures; {miles(found.target.most_miles_mi)} does."
     )
     if found.vehicle.engine:
@@ -416,11 +431,11 @@ def _source_short(
     assert found.target is not None
     what = "charge" if isinstance(found.rig.source, BatterySource) else str(found.conditions.fuel)
     if found.percent_in_reach is None:
-        text = f"{found.rig.name} has not {what} enough on board for one percent."
+        text = f"{found.rig.name} does not have enough {what} on board for one percent."
         return "cannot_serve", (Reason("source_empty", text, "rig record"), *better), None
     text = (
-        f"{found.rig.name}'s {what} on board gives {found.percent_in_reach} %, not the {found.target.percent} % asked "
-        f"for. The figures below are for {found.percent_in_reach} %."
+        f"{found.rig.name}'s {what} on board can bring the dash to {found.percent_in_reach} %, "
+        f"not the {found.target.percent} % asked for. The figures below are for {found.percent_in_reach} %."
     )
     ask = Ask(f"Does {found.percent_in_reach} % on the dash help the customer?", "source_short")
     return "ask_first", (Reason("source_short", text, "rig record"), *changes, *better), ask
@@ -440,27 +455,35 @@ def _better_fuel(dataset: Dataset, found: Answer, call: Call) -> tuple[Reason, .
     now_a = found.setting.output_a if found.setting is not None and found.refusal is None else 0.0
     if call.fuel is not None and now_a > 0:
         return ()  # asked for by name, and it serves
-    short = found.percent_in_reach is not None or (found.target is not None and found.session is None)
-    site = found.conditions
+    short = (
+        found.target is not None
+        and call.soc_start_percent < found.target.percent <= 100
+        and (found.session is None or found.percent_in_reach is not None)
+    )
     for fuel, record in source.fuels.items():
-        if fuel == site.fuel or record.tank_l + record.spare_l <= 0:
+        if fuel == found.conditions.fuel or record.tank_l + record.spare_l <= 0:
             continue
-        state = source_state(found.rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=fuel)
-        chain = links(
-            dataset,
-            found.rig,
-            found.path,
-            state,
-            ambient_c=site.ambient_c,
-            altitude_m=site.altitude_m,
-            power_factor=found.vehicle.onboard_charger.power_factor,
-        )
-        other = choose_setting(found.rig, chain, found.vehicle)
-        if isinstance(other, SettingChoice) and (other.output_a > now_a or (short and other.output_a >= now_a)):
-            what = "would serve" if now_a == 0 else f"allows {amps(other.output_a)}"
-            text = f"{fuel.capitalize()}, also on board, {what}: ask for it with --fuel {fuel}."
-            return (Reason("better_fuel", text, "rig record"),)
+        other = answer(dataset, replace(call, fuel=fuel))
+        if other.refusal is not None or other.setting is None:
+            continue
+        if now_a == 0:
+            what = "would serve"
+        elif short and _reach_percent(other) > _reach_percent(found):
+            what = f"reaches {_reach_percent(other)} %"
+        elif other.setting.output_a > now_a:
+            what = f"allows {amps(other.setting.output_a)}"
+        else:
+            continue
+        text = f"{fuel.capitalize()}, also on board, {what}: ask for it with --fuel {fuel}."
+        return (Reason("better_fuel", text, "rig record"),)
     return ()
+
+
+def _reach_percent(found: Answer) -> int:
+    """Return the percent that a plan comes to with what its rig carries, 0 for none."""
+    if found.percent_in_reach is not None:
+        return found.percent_in_reach
+    return found.target.percent if found.target is not None and found.session is not None else 0
 
 
 # ------------------------------------------------------------------------------------------------------------ parts
@@ -512,7 +535,7 @@ def _ladder(found: Answer, *, served: bool) -> tuple[Link, ...]:
         if link.link in SUPPLY_KINDS and link.id in bare:
             rungs.append(replace(link, limit_a=0.0, protected=False))
         elif link is setter or holds:
-            rungs.append(replace(link, sets_setting=link is setter, sets_current=holds))
+            rungs.append(link.marked(sets_setting=link is setter, sets_current=holds))
         else:
             rungs.append(link)
     return tuple(rungs)
@@ -527,9 +550,15 @@ def _setting_step(found: Answer) -> SettingStep | None:
         turn = f"turn from mark {setting.from_mark} to mark {setting.mark}."
         if not found.rig.evse.survives_power_cycle:
             turn = f"set it to mark {setting.mark}, whatever it shows."
-        steps = (f"Before the connector goes in, {turn}", f"Read back {amps(setting.output_a)}.")
+        steps = (
+            f"Before the connector goes in, {turn}",
+            f"Read back {amps(setting.output_a)} on its display or the meter.",
+        )
     else:
-        steps = (f"Leave it at mark {setting.mark}.", f"Read back {amps(setting.output_a)}.")
+        steps = (
+            f"Leave it at mark {setting.mark}.",
+            f"Read back {amps(setting.output_a)} on its display or the meter.",
+        )
     known = setting.from_mark if found.rig.evse.survives_power_cycle else None
     return SettingStep(setting.mark, setting.output_a, known, setting.allowed_a, steps)
 
@@ -574,12 +603,18 @@ def _menu(found: Answer, call: Call) -> tuple[MenuEntry, ...]:
     if table is None:
         return ()
     start = call.soc_start_percent
-    entries = []
+    entries: list[MenuEntry] = []
     from_s, from_wh = table.seconds_at(start), table.battery_wh_at(start)
-    most = LAST_ORDINARY_PERCENT if found.percent_in_reach is None else found.percent_in_reach
+    most = LAST_ORDINARY_PERCENT
+    if found.percent_in_reach is not None:
+        most = found.percent_in_reach
+    elif found.target is not None and found.target.percent <= 100:
+        most = max(most, found.target.percent)
     for minutes in MENU_MIN:
         percent = max(min(table.percent_at(from_s + 60 * minutes), most), start)
         added_wh = table.battery_wh_at(percent) - from_wh
+        if entries and percent >= most and entries[-1].soc >= most / 100:
+            break  # full, or all that the rig has: longer stays give nothing
         entries.append(MenuEntry(minutes, added_wh / 1000, percent / 100, 10 * added_wh // found.wh_per_10_miles_wh))
     return tuple(entries)
 
@@ -620,14 +655,16 @@ def _watch(found: Answer) -> tuple[Watch, ...]:
     spread = found.rig.source.voltage_v
     drop_v = spread.typical - rate.voltage_evse_v
     _, (_, bears_v) = voltage_window_v(found.rig, path, found.vehicle)
-    high_a = min(setting.output_a, setting.allowed_a)
+    # A meter is a percent or two off; the chain's own limit is never passed.
+    high_a = min(setting.output_a, setting.allowed_a, rate.current_a * (1 + WATCH_TOLERANCE))
+    stop_a = setting.stop_above_a or min(setting.output_a * (1 + WATCH_TOLERANCE), setting.allowed_a)
     return (
         Watch(
             "current at the meter",
             rate.current_a * (1 - WATCH_TOLERANCE),
             high_a,
             None,
-            setting.stop_above_a or high_a,
+            stop_a,
             "A",
         ),
         Watch(
@@ -652,14 +689,15 @@ def _watch(found: Answer) -> tuple[Watch, ...]:
 ALWAYS_ABORT = (
     Abort("No current 10 minutes after plugging in."),
     Abort("A breaker or the EVSE trips twice."),
-    Abort("A plug, an adapter or the inlet too hot to keep a hand on, or a smell of burning."),
+    Abort("A plug, an adapter or the inlet too hot to keep a bare hand on, or a smell of burning."),
 )
 ENGINE_ABORT = Abort("A CO alarm: engine off, everyone out and upwind.")
 
 
 def _abort(found: Answer, dataset: Dataset) -> tuple[Abort, ...]:
     lines = list(ALWAYS_ABORT)
-    if found.table is not None:
+    if found.table is not None and found.conditions.ambient_c >= COLD_AIR_C:
+        # In the cold a pack warms itself first and the percent may stand for long: the meter's amps tell there.
         one_percent_min = found.table.seconds_at(1) / 60 + dataset.rates.handshake_min.high
         patience_min = max(15, 5 * math.ceil(2 * one_percent_min / 5))
         lines.append(Abort(f"The dash percent has not risen after {patience_min} minutes of charging."))
@@ -692,7 +730,13 @@ FUEL_FIRST_CAUTION = Caution(
     "ask_fuel_first",
     "It also drives on fuel: a can of fuel may be the quicker help.",
     "common practice, no source",
-    "note",
+    "change",
+)
+LONG_STAY_CAUTION = Caution(
+    "long_stay",
+    "More than four hours on site: a tow to a charger may be the quicker help.",
+    "common practice, no source",
+    "change",
 )
 TYPICAL_CAUTION = Caution(
     "typical_only",
@@ -703,7 +747,19 @@ TYPICAL_CAUTION = Caution(
 )
 
 
-def _cautions(found: Answer, target_percent: int | None, changes: tuple[Reason, ...]) -> tuple[Caution, ...]:
+def _cold_text(found: Answer) -> str:
+    text = (
+        f"Air {temperature(found.conditions.ambient_c)}: the cold is in the wiring here, but not yet in the vehicle. "
+        "Expect a slower start, more minutes and fewer miles; keep the cabin heat off."
+    )
+    if isinstance(found.rig.source, BatterySource):
+        text += " The rig's own battery, too, gives less than is reckoned here."
+    return text
+
+
+def _cautions(
+    found: Answer, target_percent: int | None, changes: tuple[Reason, ...], parts: MinutesParts | None
+) -> tuple[Caution, ...]:
     cautions = [
         Caution(reason.code, reason.text, reason.source, "change")
         for reason in changes
@@ -726,15 +782,19 @@ def _cautions(found: Answer, target_percent: int | None, changes: tuple[Reason, 
             )
         )
     if found.conditions.ambient_c < COLD_AIR_C:
+        cautions.append(Caution("cold_not_counted", _cold_text(found), "method page", "change"))
+    if found.conditions.fuel == "propane" and found.conditions.ambient_c < COLD_PROPANE_C:
         cautions.append(
             Caution(
-                "cold_not_counted",
-                f"Air {temperature(found.conditions.ambient_c)}: the cold is in the wiring here, but not yet in "
-                "the vehicle. Expect a slower start, more minutes and fewer miles; keep the cabin heat off.",
-                "method page",
+                "propane_cold",
+                "Propane gives less and less gas in the cold, hardly any near -40 F, and this is not in the figures at "
+                f"{temperature(found.conditions.ambient_c)}: use gasoline, or stop when the engine starves.",
+                "common practice, no source",
                 "change",
             )
         )
+    if parts is not None and _sum(parts) > LONG_STAY_MIN:
+        cautions.append(LONG_STAY_CAUTION)
     if target_percent is not None and target_percent > LAST_ORDINARY_PERCENT:
         cautions.append(
             Caution(
@@ -752,45 +812,59 @@ def _cautions(found: Answer, target_percent: int | None, changes: tuple[Reason, 
 
 def _forgets(found: Answer) -> bool:
     """Tell whether the unit, after a loss of power, may advertise more than the plan allows."""
-    highest_a = found.rig.evse.highest.output_a
-    return not found.rig.evse.survives_power_cycle and found.setting is not None and found.setting.output_a < highest_a
+    return (
+        not found.rig.evse.survives_power_cycle
+        and found.setting is not None
+        and found.setting.output_a < found.rig.evse.highest.output_a
+    )
 
 
 def _set_again(setting: SettingChoice) -> str:
     return (
-        f"After any loss of power the unit may stand at its highest: connector out, set it to "
+        "After any loss of power the unit may stand at its highest: connector out, set it to "
         f"mark {setting.mark}, read back {amps(setting.output_a)}, then plug in again."
     )
 
 
 def _steps(found: Answer, setting: SettingStep | None, target_percent: int | None) -> tuple[str, ...]:
-    path, rate = found.path, found.rate
+    """Return what the crew does, in its order, from the chocks to packing up."""
+    path, rate, session = found.path, found.rate, found.session
     assert path is not None
     assert rate is not None
     assert setting is not None
+    assert session is not None
     engine = isinstance(found.rig.source, GeneratorSource)
-    steps = ["Chocks and cones; a cone on our own hood that says the cable is out."]
+    adapter = path.adapter
+    steps = ["Vehicle in Park; chocks and cones; a cone on our own hood as a reminder that the cable is out."]
     if engine:
         steps.append("CO alarm on; engine up and warm; volts steady before plugging in.")
-    steps += [*setting.steps]
-    if path.adapter is not None:
-        steps.append(f"Count the adapter out ({path.adapter.name}); it must be dry, whole and its label readable.")
+    steps += setting.steps
+    if adapter is not None:
+        steps.append(f"Count the adapter out ({adapter.name}); it must be dry, whole and its label readable.")
     part = f", {path.inlet.ac_part}" if path.inlet.ac_part else ""
-    into = "the adapter, the adapter into " if path.adapter is not None else ""
+    into = "the adapter, the adapter into " if adapter is not None else ""
     steps.append(f"{path.connector.name} into {into}{path.inlet.name}{part}; wait for the latch.")
     steps.append(
         f"Expect {amps(rate.current_a)} and {kilowatts(rate.power_meter_kw)} on the meter "
         f"at {volts(rate.voltage_evse_v)}."
     )
-    steps.append("Feel every plug and coupler at 10 and at 30 minutes.")
-    if found.session is not None and found.session.fuel.refuel_stops:
-        stops = found.session.fuel.refuel_stops
-        again = " " + _set_again(found.setting) if found.setting is not None and _forgets(found) else ""
-        steps.append(f"{stops} refuel stop(s): connector out, engine off and cool, fill, warm up, plug in.{again}")
+    if session.seconds > 600:
+        when = "10 and at 30 minutes" if session.seconds > 1800 else "10 minutes"
+        steps.append(f"Feel every plug and coupler at {when}, with the glove off.")
+    if session.fuel.refuel_stops:
+        stops = f"{session.fuel.refuel_stops} times" if session.fuel.refuel_stops > 1 else "once"
+        again = f"set it to mark {setting.mark} and read back {amps(setting.output_a)}; " if _forgets(found) else ""
+        steps.append(
+            f"Refuel stop, {stops}: connector out; engine off and cool; fill; engine up and warm; {again}plug in again."
+        )
     if target_percent is not None:
-        kwh = found.session.energy_meter_wh / 1000 if found.session else 0.0
+        kwh = session.energy_meter_wh / 1000
         steps.append(f"Release at {target_percent} % on the dash, about {kwh:.1f} kWh on the meter; not by the clock.")
-    if path.adapter is not None:
+    stop = "Stop the charge at the vehicle; wait until the meter reads 0 A."
+    if adapter is None:
+        steps.append(f"{stop} Then the connector: {path.connector.latch}.")
+    else:  # the connector's own latch holds it in the adapter now, so the adapter's text says how both come out
+        steps.append(f"{stop} Connector out first, then the adapter: {adapter.latch}.")
         steps.append("Count the adapter back in.")
     if engine:
         steps.append("Let the engine cool down without load, then off.")
@@ -815,8 +889,10 @@ def _say(
         time = f"about {quarters // 4} hours" + (f" and {15 * (quarters % 4)} minutes" if quarters % 4 else "")
     text = f"We will be with you for {time}. After that your dash should show {target_percent} %"
     if isinstance(call.need, Miles):
-        text += f", which is typically enough for {miles(call.need.distance_mi)}"
-    return text + ("; in this cold it can take longer." if cold else ".")
+        text += f", which is typically enough for {asked_miles(call.need.distance_mi)}"
+    return text + (
+        ". In this cold it will take longer and carry you less far; the crew tells you more." if cold else "."
+    )
 
 
 def _provenance(dataset: Dataset, found: Answer) -> ProvenanceOfPlan:

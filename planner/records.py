@@ -203,8 +203,10 @@ class Provenance(Record):
 
     ref: Id | None = None
     where: Text | None = Field(default=None, description="Clause, table, page or section in the source")
-    basis: Literal["common practice", "from memory", "judgement", "invented"] | None = Field(
-        default=None, description="When no published source exists; `invented` is for demonstration data alone"
+    basis: Literal["common practice", "from memory", "judgement", "own unit", "invented"] | None = Field(
+        default=None,
+        description="When no published source exists: `own unit` is read off or measured at the crew's own unit, "
+        "`invented` is for demonstration data alone",
     )
     note: Text | None = None
 
@@ -419,7 +421,7 @@ class DerateRule(Record):
 class Fuel(Record):
     """One fuel of a generator: its running watts on it, its burn, and what is on board."""
 
-    running_power_w: Watts
+    running_power_w: Annotated[float, Field(ge=300, le=1_000_000)]
     tank_l: Litres
     spare_l: Litres = 0.0
     burn_no_load_l_per_h: Annotated[float, Field(ge=0, le=100)]

@@ -10,8 +10,9 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from planner.chain import Link
-from planner.figures import amps, feet, gallons, hours_minutes, kilowatts, temperature, volts
+from planner.figures import amps, asked_miles, feet, gallons, hours_minutes, kilowatts, temperature, volts
 from planner.planning import Plan
+from planner.units import KM_PER_MILE
 
 __all__ = ["document", "to_json", "to_text"]
 
@@ -68,7 +69,7 @@ def _rounded(value: float, name: str) -> float:
     if name.endswith("_a") or name in {"left_after", "hours_left", "left_after_kwh", "low", "high", "stop_above"}:
         return _down(value)
     if name in {"litres", "gallons", "used_kwh", "source_load_percent"}:
-        return math.ceil(value * 10 - 1e-9) / 10
+        return _up(value)
     if name.endswith(("_v", "_m", "_c")) or name == "stop_below":
         return round(value, 1)
     if name.startswith("soc"):
@@ -84,9 +85,9 @@ def to_text(plan: Plan) -> str:
     blocks = [
         list(_head(plan)),
         list(_action(plan)),
-        list(_ladder(plan)),
         list(_menu(plan)),
         list(_roadside(plan)),
+        list(_ladder(plan)),
         list(_small_print(plan)),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
@@ -110,13 +111,11 @@ def _row(label: str, text: str) -> list[str]:
 
 def _head(plan: Plan) -> Iterator[str]:
     call = plan.call
-    need = (
-        f"to {call.soc_to:.0%}"
-        if call.soc_to is not None
-        else f"{call.distance_km / 1.609344:.0f} mi ({call.distance_km:.0f} km) arriving with {call.soc_reserve:.0%}"
-        if call.distance_km is not None
-        else ""
-    ).replace("%", " %")
+    if call.distance_km is not None and call.soc_reserve is not None:
+        distance = f"{asked_miles(call.distance_km / KM_PER_MILE)} ({call.distance_km:.0f} km)"
+        need = f"{distance} arriving with {100 * call.soc_reserve:.0f} %"
+    else:
+        need = f"to {100 * (call.soc_to or 0):.0f} %"
     yield f"{VERDICT_WORDS[plan.verdict]}: {plan.vehicle_name} with {plan.rig_name}"
     site = f"{temperature(call.ambient_c)}, {feet(call.altitude_m)}" + (f", {call.fuel}" if call.fuel else "")
     yield f"dash {call.soc_start * 100:.0f} %, wants {need}; {site}"
@@ -167,24 +166,25 @@ def _action(plan: Plan) -> Iterator[str]:
         yield from _row(
             "Adds",
             f"{plan.miles_added_per_hour} miles added per hour plugged in "
-            f"({plan.miles_added_per_hour_label} by its label)",
+            f"({plan.miles_added_per_hour_label} by its window label)",
         )
     if plan.fuel is not None:
         fuel = plan.fuel
-        stops = f"; {fuel.refuel_stops} refuel stop(s)" if fuel.refuel_stops else ""
+        count = fuel.refuel_stops
+        stops = f"; {count} refuel stop{'s' if count > 1 else ''}" if count else ""
         yield from _row(
             "Fuel",
-            f"{gallons(fuel.litres)} of {fuel.kind}, {fuel.hours_left:.1f} h at this load left after it{stops}",
+            f"{gallons(fuel.litres)} of {fuel.kind}, {_down(fuel.hours_left):g} h at this load left after it{stops}",
         )
     if plan.battery is not None:
         used = plan.battery
         yield from _row(
             "Rig battery",
-            f"gives {used.used_kwh:.1f} kWh, {max(used.soc_left, 0) * 100:.0f} % left after it "
+            f"gives {_up(used.used_kwh):g} kWh, {math.floor(100 * max(used.soc_left, 0)):.0f} % left after it "
             f"(keeps {used.soc_floor * 100:.0f} %)",
         )
     if plan.source_load_percent is not None:
-        watts = "continuous watts" if plan.battery is not None else "derated watts"
+        watts = "continuous watts" if plan.battery is not None else "running watts as they are here"
         yield from _row("Source load", f"{math.ceil(plan.source_load_percent)} % of its {watts}")
 
 
@@ -200,6 +200,10 @@ def _ladder(plan: Plan) -> Iterator[str]:
 def _down(value: float) -> float:
     """Round down to a tenth; the slack keeps 38.4 from becoming 38.3 by a rounding bit."""
     return math.floor(value * 10 + 1e-9) / 10
+
+
+def _up(value: float) -> float:
+    return math.ceil(value * 10 - 1e-9) / 10
 
 
 def _mark(link: Link) -> str:
@@ -235,8 +239,8 @@ def _roadside(plan: Plan) -> Iterator[str]:
         stop += [f"above {_down(watch.stop_above):g}"] if watch.stop_above is not None else []
         text = f"{watch.what} {_down(watch.low):g} to {_down(watch.high):g} {watch.unit}"
         yield from _row("Watch", text + (f"; stop {' or '.join(stop)} {watch.unit}" if stop else ""))
-    if plan.abort:
-        yield from _row("Give up", " ".join(item.text for item in plan.abort))
+    for item in plan.abort:
+        yield from _row("Give up", item.text)
     if plan.say:
         yield from _row("Say", f'"{plan.say}"')
 
@@ -245,7 +249,8 @@ def _small_print(plan: Plan) -> Iterator[str]:
     for caution in plan.cautions:
         if caution.level == "note":
             yield from _row("Caution", caution.text)
-    for text in dict.fromkeys(path.text for path in plan.refused_paths):
+    not_fit = [path.text for path in plan.refused_paths if path.code != "adapter_not_needed"]
+    for text in dict.fromkeys(not_fit):
         yield from _row("Refused", text)
     for finding in plan.findings:
         yield from _row("Finding", f"{finding.text} {finding.remedy} ({finding.edition}, {finding.clause})")

@@ -177,6 +177,13 @@ def parse_percent(text: str, *, name: str, other_reading: str) -> int:
             expected="a percent with its sign",
             next_step=f"it could mean {also.replace('{}', f'{value:g}')}: write {percent:g}%",
         )
+    if unit in {*_MILES, *_KILOMETRES}:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected="a percent",
+            next_step="a distance cannot be taken here: ask for the percent",
+        )
     if unit not in {"%", "percent"}:
         raise QuantityError(name=name, given=text, expected="a percent", next_step=f"write {value:g}%")
     if not 0 <= value <= 100:

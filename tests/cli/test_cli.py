@@ -28,7 +28,8 @@ def run(capsys, *arguments):
         ([*PLAN, "--to", "80%"], 0),
         ([*PLAN, "--miles", "45mi"], 0),
         ([*PLAN, "--to", "80%", "--altitude", "0ft"], 0),  # with a change
-        ([*PLAN, "--to", "10%"], 1),  # a question
+        ([*PLAN, "--to", "12%"], 1),  # a question
+        ([*PLAN, "--to", "10%"], 2),  # below --start
         ([*PLAN, "--miles", "900mi"], 1),  # refused
         ([*PLAN, "--to", "80"], 2),
         ([*PLAN], 2),

@@ -94,7 +94,7 @@ def test_fixed_48_a_behind_a_50_a_receptacle_is_refused_with_40_a_at_most():
     assert found.verdict == "cannot_serve"
     assert codes(found) == ["setting_too_high"]
     assert (
-        "stands at 48 A and cannot be changed on site; Main breaker carries 40 A at most, 8 A less"
+        "stands at mark 48 (48 A) and cannot be changed on site; Main breaker carries 40 A at most, 8 A less"
         in found.reasons[0].text
     )
 
@@ -348,9 +348,73 @@ def test_a_refuel_stop_of_a_unit_that_forgets_says_to_set_it_again():
     found = make.planned(make.rig(source=source, evse=make.evse(16, 32, 48, survives_power_cycle=False)))
 
     assert found.fuel.refuel_stops > 0
-    (step,) = [step for step in found.steps if "refuel" in step]
-    assert "connector out" in step
-    assert "set it to mark 32" in step
+    (step,) = [step for step in found.steps if step.startswith("Refuel stop")]
+    in_order = [
+        "connector out",
+        "engine off and cool",
+        "fill",
+        "engine up",
+        "set it to mark 32 and read back 32 A",
+        "plug in",
+    ]
+    assert [step.index(part) for part in in_order] == sorted(step.index(part) for part in in_order)
+    assert step.count("plug in") == 1
+
+
+def test_the_crew_stops_the_charge_before_it_pulls_and_counts_the_adapter():
+    rig = make.rig(evse=make.evse(32, connector="j3400"), adapters=["j3400-to-j1772-80a"])
+    steps = make.planned(rig).steps
+    order = [
+        next(index for index, step in enumerate(steps) if part in step)
+        for part in (
+            "Count the adapter out",
+            "wait for the latch",
+            "Release at",
+            "meter reads 0 A",
+            "Count the adapter back in",
+        )
+    ]
+
+    assert order == sorted(order)
+    assert "its own thumb latch to the vehicle" in steps[order[3]]
+    assert "unlock the vehicle" not in steps[order[3]]
+    direct = make.planned(make.rig(evse=make.evse(32))).steps
+    assert any("meter reads 0 A. Then the connector: a thumb latch on the connector" in step for step in direct)
+
+
+def test_expected_amps_and_kilowatts_agree_and_the_chain_is_never_passed():
+    """A 16 A charger on an 80 A unit: 25 A on the meter must not look normal."""
+    found = make.planned(vehicle_made=make.vehicle(charger_current_a=16.0, charger_power_kw=3.8))
+    current, _, power = found.watch
+
+    assert current.high <= 16 * 1.05 + 1e-9
+    assert current.high * 0.24 <= power.high * 1.02
+    for made in (make.rig(supply=[make.breaker(50)]), make.rig(source=make.generator(12000))):
+        current = make.planned(made).watch[0]
+        assert current.stop_above <= 40 + 1e-9
+
+
+def test_propane_in_the_cold_is_not_passed_over(dataset):
+    for ambient_c, warned in ((-30.0, True), (10.0, False)):
+        found = plan(
+            dataset, Call("trailhead-van", "compact-hatch", 12, ToPercent(80), ambient_c=ambient_c, fuel="propane")
+        )
+        assert any(caution.code == "propane_cold" for caution in found.cautions) == warned
+
+
+def test_a_long_stay_and_a_can_of_fuel_are_named(dataset):
+    long = plan(dataset, Call("pass-truck", "large-pickup", 5, ToPercent(98)))
+    hybrid = plan(dataset, Call("pass-truck", "plug-in-hybrid-car", 5, ToPercent(80)))
+
+    assert any(caution.code == "long_stay" for caution in long.cautions)
+    assert "ask_fuel_first" in codes(hybrid)
+
+
+def test_the_menu_reaches_a_target_above_98_and_stops_there():
+    found = make.planned(start=94, need=ToPercent(99), vehicle_made=make.vehicle(energy_usable_kwh=10.0))
+
+    assert found.menu[-1].soc == 0.99
+    assert [entry.soc for entry in found.menu] == sorted({entry.soc for entry in found.menu})
 
 
 @pytest.mark.parametrize(
@@ -363,7 +427,7 @@ def test_a_control_that_cannot_be_worked_on_site_stays_where_it_stands(set_by, w
     kept = make.planned(make.rig(supply=[make.breaker(60)], evse={**evse, "setting_now": "24"}))
 
     assert codes(refused) == ["setting_too_high"]
-    assert f"{where}: set it to 24 (24 A)." in refused.reasons[0].text
+    assert f"{where}: set it to mark 24 (24 A)." in refused.reasons[0].text
     assert (kept.verdict, kept.setting.output_a) == ("serve", 24)
 
 
@@ -512,7 +576,7 @@ def test_the_stop_volts_are_within_every_rating_on_the_path(dataset):
 
 
 def test_patience_is_longer_than_two_percents_of_charge(dataset):
-    found = plan(dataset, Call("ski-hill-battery", "large-pickup", 12, ToPercent(30)))
+    found = plan(dataset, Call("ski-hill-battery", "large-pickup", 12, ToPercent(30), ambient_c=20.0))
     (line,) = [line for line in (item.text for item in found.abort) if "dash percent" in line]
     minutes = int(line.split(" after ")[1].split()[0])
 
@@ -680,8 +744,10 @@ def test_an_engine_refuels_and_the_stop_is_in_the_time_on_site():
 
 def test_the_sentence_promises_nothing_in_the_cold():
     assert make.planned(ambient_c=20.0).say.endswith("80 %.")
-    assert make.planned(ambient_c=-20.0).say.endswith("80 %; in this cold it can take longer.")
-    assert any(caution.code == "cold_not_counted" for caution in make.planned(ambient_c=-20.0).cautions)
+    assert make.planned(ambient_c=-20.0).say.endswith(
+        "In this cold it will take longer and carry you less far; the crew tells you more."
+    )
+    assert "cold_not_counted" in codes(make.planned(ambient_c=-20.0))
 
 
 def test_bands_are_absent_until_they_are_computed():

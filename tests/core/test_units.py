@@ -110,7 +110,7 @@ def test_a_quantity_that_cannot_be_read_says_what_to_write(work, text, message):
         ("0.8", "--start: expected a percent with its sign, got '0.8'; it could mean 0.8 % or 80 %: write 80%"),
         ("12.5%", "--start: expected a whole percent, got '12.5%'; write 12% or 13%"),
         ("120%", "--start: expected a percent from 0% to 100%, got '120%'; read it off the dash again"),
-        ("12mi", "--start: expected a percent, got '12mi'; write 12%"),
+        ("12mi", "--start: expected a percent, got '12mi'; a distance cannot be taken here: ask for the percent"),
         ("", "--start: expected a percent, got ''; write --start 12%"),
         ("nan%", "--start: expected a percent, got 'nan%'; write --start 12%"),
         ("1e1%", "--start: expected a percent, got '1e1%'; write 1%"),
