@@ -9,7 +9,13 @@ from dataclasses import dataclass
 from operator import attrgetter, itemgetter
 from typing import Literal
 
-from planner.circuit import conductor_continuous_limit_a, continuous_limit_a, largest_protecting_device_a
+from planner.circuit import (
+    AMPACITY_BASE_C,
+    CONTINUOUS_LOAD_FACTOR,
+    conductor_continuous_limit_a,
+    continuous_limit_a,
+    largest_protecting_device_a,
+)
 from planner.figures import amps, feet, kilowatts, volts
 from planner.genset import derate_common_rule, loading_proved, source_current_a
 from planner.mating import Path
@@ -60,7 +66,6 @@ UNSENSED_ADAPTER_FACTOR = 0.8  # common-practice: no sensor tells when its conta
 KNOWN_CHARGER_MARGIN = (
     0.9  # own-judgement: a known class below this share of the source may be served on a fixed setting
 )
-AMPACITY_BASE_C = 30.0
 # Controls that the crew can work on site: without tools, signal or opening a live box.
 CHANGEABLE_ON_SITE = frozenset({"outside_control", "app_local"})
 _TOLERANCE_A = 1e-6
@@ -506,7 +511,7 @@ def _supply_links(dataset: Dataset, rig: Rig, ambient_c: float) -> Iterator[Link
             limit_a = conductor_continuous_limit_a(
                 ampacity_terminations_a=terminations_a, ampacity_corrected_a=corrected_a
             )
-            first = corrected_a >= terminations_a / 1.25
+            first = corrected_a >= terminations_a / CONTINUOUS_LOAD_FACTOR
             basis = f"0.8 of {amps(terminations_a)}" if first else f"{amps(corrected_a)} after correction for the air"
             kind = "cord" if part.construction == "flexible_cord" else "wire"
             yield Link(

@@ -6,7 +6,7 @@ from functools import cached_property
 
 from planner.battery import hours_from_empty_h, soc_from_empty, wall_energy_kwh
 from planner.chain import ampacities
-from planner.circuit import conductor_temperature_c, resistance_at_ohm_per_km
+from planner.circuit import AMPACITY_BASE_C, conductor_temperature_c, resistance_at_ohm_per_km
 from planner.power import ac_power_kw, battery_power_kw, charger_output_kw, constant_power_current_a
 from planner.records import RESISTANCE_TABLE, Conductor, Dataset, Rig, VehicleClass
 
@@ -14,7 +14,6 @@ __all__ = ["ChargeRate", "ChargeTable", "charge_rate", "loop_resistances_ohm"]
 
 # nec-2017, chapter 9 Table 8 note 2, at 75 C
 TEMPERATURE_COEFFICIENT_PER_C = {"copper": 0.00323, "aluminum": 0.00330}
-CABLE_BASE_C = 30.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -112,7 +111,7 @@ def loop_resistances_ohm(dataset: Dataset, rig: Rig, *, current_a: float, ambien
     supply_ohm = 0.0
     for part in rig.supply:
         if isinstance(part, Conductor):
-            _, corrected_30c_a = ampacities(dataset, part, ambient_c=CABLE_BASE_C)
+            _, corrected_30c_a = ampacities(dataset, part, ambient_c=AMPACITY_BASE_C)
             temperature_c = conductor_temperature_c(
                 current_a=current_a,
                 ampacity_a=corrected_30c_a,

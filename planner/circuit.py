@@ -9,6 +9,8 @@ from collections.abc import Sequence
 from planner.errors import OutOfRangeError
 
 __all__ = [
+    "AMPACITY_BASE_C",
+    "CONTINUOUS_LOAD_FACTOR",
     "ambient_correction",
     "conductor_continuous_limit_a",
     "conductor_temperature_c",

@@ -5,6 +5,8 @@ Amps and miles go down, minutes and fuel go up, so that no rounding promises mor
 
 import math
 
+from planner.units import FT_PER_M, LITRES_PER_GALLON, fahrenheit_from_celsius
+
 __all__ = ["amps", "asked_miles", "feet", "gallons", "hours_minutes", "kilowatts", "miles", "temperature", "volts"]
 
 _SLACK = 1e-9  # keeps 38.4 from becoming 38.3 by a rounding bit
@@ -53,7 +55,7 @@ def gallons(volume_l: float) -> str:
     >>> gallons(7.5)
     '2 gal (7.5 L)'
     """
-    return f"{_up(volume_l / 3.785411784)} gal ({_up(volume_l)} L)"
+    return f"{_up(volume_l / LITRES_PER_GALLON)} gal ({_up(volume_l)} L)"
 
 
 def _up(value: float) -> str:
@@ -66,7 +68,7 @@ def feet(altitude_m: float) -> str:
     >>> feet(1524)
     '5,000 ft (1524 m)'
     """
-    return f"{altitude_m / 0.3048:,.0f} ft ({altitude_m:.0f} m)"
+    return f"{altitude_m * FT_PER_M:,.0f} ft ({altitude_m:.0f} m)"
 
 
 def asked_miles(distance_mi: float) -> str:
@@ -84,7 +86,7 @@ def temperature(temperature_c: float) -> str:
     >>> temperature(-20)
     '-4 F (-20 C)'
     """
-    return f"{temperature_c * 1.8 + 32:.0f} F ({temperature_c:.0f} C)"
+    return f"{fahrenheit_from_celsius(temperature_c):.0f} F ({temperature_c:.0f} C)"
 
 
 def hours_minutes(minutes: int) -> str:

@@ -12,8 +12,8 @@ __all__ = [
     "source_current_a",
 ]
 
-M_PER_1000_FT = 304.8
-C_PER_10_F = 10 / 1.8
+M_PER_1000_FT = 304.8  # exact: 0.3048 m a foot
+C_PER_10_F = 10 / 1.8  # exact: 1.8 F a kelvin
 
 
 def derate_common_rule(

@@ -37,7 +37,7 @@ from planner.records import (
     references,
 )
 
-__all__ = ["Located", "load", "load_for_plan", "read_yaml", "shipped", "shipped_version", "validate"]
+__all__ = ["Located", "load", "load_for_plan", "read_yaml", "shipped", "validate"]
 
 Loader = yaml.CSafeLoader if yaml.__with_libyaml__ else yaml.SafeLoader
 
@@ -93,11 +93,6 @@ def shipped() -> Path:
     package = Path(__file__).resolve().parent
     inside = package / "shipped"
     return inside if (inside / "vehicle_data").is_dir() else package.parent
-
-
-def shipped_version() -> str:
-    """Return the version of the shipped data."""
-    return _folder_version(shipped() / "vehicle_data", [])
 
 
 def load(folders: Iterable[Path] = (), *, include_shipped: bool = True) -> Dataset:
@@ -1015,6 +1010,7 @@ class _Build:
                 if located is None:
                     return None
                 self.places["", name] = located
+                self.origins["", name] = _shown(folder)
                 found = validate(model, located, self.problems)
                 _check_sources(located, self.problems)
                 return found

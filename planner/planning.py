@@ -14,6 +14,7 @@ from planner.figures import amps, asked_miles, kilowatts, miles, temperature, vo
 from planner.mating import RefusedPath
 from planner.records import BatterySource, Dataset, Folder, GeneratorSource
 from planner.trip import LAST_ORDINARY_PERCENT, Miles, ToPercent
+from planner.units import KM_PER_MILE, LITRES_PER_GALLON
 
 __all__ = [
     "PLAN_SCHEMA_VERSION",
@@ -345,7 +346,7 @@ def _verdict(
     assert found.target is not None
     assert found.setting is not None
     if found.target.percent > 100:
-        return _beyond_full(found, call, better)
+        return _beyond_full(found, call, changes, better)
     if found.target.percent <= call.soc_start_percent:
         text = (
             f"The dash says {call.soc_start_percent} %; the need takes {found.target.percent} % by typical figures. "
@@ -407,7 +408,7 @@ def _held_by(setting: SettingChoice) -> str:
 
 
 def _beyond_full(
-    found: Answer, call: Call, better: tuple[Reason, ...]
+    found: Answer, call: Call, changes: tuple[Reason, ...], better: tuple[Reason, ...]
 ) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
     assert found.target is not None
     need = call.need
@@ -418,7 +419,7 @@ def _beyond_full(
     )
     if found.vehicle.engine:
         ask = Ask("Is there fuel in its tank? It drives on fuel once the battery is empty.", "ask_fuel_first")
-        return "ask_first", (Reason("need_exceeds_battery", text, "charge table"), *better), ask
+        return "ask_first", (Reason("need_exceeds_battery", text, "charge table"), *changes, *better), ask
     now_mi = 10 * max(found.energy_now_wh - found.energy_reserve_wh, 0) / found.wh_per_10_miles_wh
     text += f" It now has about {miles(now_mi)} above its reserve. A nearer goal, or a tow."
     return "cannot_serve", (Reason("need_exceeds_battery", text, "charge table"), *better), None
@@ -431,7 +432,10 @@ def _source_short(
     assert found.target is not None
     what = "charge" if isinstance(found.rig.source, BatterySource) else str(found.conditions.fuel)
     if found.percent_in_reach is None:
-        text = f"{found.rig.name} does not have enough {what} on board for one percent."
+        text = (
+            f"{found.rig.name} does not have enough {what} on board for one percent. "
+            "Fill it up first, or send another rig."
+        )
         return "cannot_serve", (Reason("source_empty", text, "rig record"), *better), None
     text = (
         f"{found.rig.name}'s {what} on board can bring the dash to {found.percent_in_reach} %, "
@@ -453,13 +457,13 @@ def _better_fuel(dataset: Dataset, found: Answer, call: Call) -> tuple[Reason, .
     if found.refusal is not None and found.refusal.code not in _FUEL_MAY_MEND:
         return ()
     now_a = found.setting.output_a if found.setting is not None and found.refusal is None else 0.0
-    if call.fuel is not None and now_a > 0:
-        return ()  # asked for by name, and it serves
     short = (
         found.target is not None
         and call.soc_start_percent < found.target.percent <= 100
         and (found.session is None or found.percent_in_reach is not None)
     )
+    if call.fuel is not None and now_a > 0 and not short:
+        return ()  # asked for by name, and it serves
     for fuel, record in source.fuels.items():
         if fuel == found.conditions.fuel or record.tank_l + record.spare_l <= 0:
             continue
@@ -498,7 +502,7 @@ def _call_as_understood(found: Answer, call: Call) -> CallAsUnderstood:
         vehicle=found.vehicle.id,
         soc_start=call.soc_start_percent / 100,
         soc_to=need.percent / 100 if isinstance(need, ToPercent) else None,
-        distance_km=need.distance_mi * 1.609344 if isinstance(need, Miles) else None,
+        distance_km=need.distance_mi * KM_PER_MILE if isinstance(need, Miles) else None,
         soc_reserve=None if reserve is None else reserve / 100,
         ambient_c=site.ambient_c,
         altitude_m=site.altitude_m,
@@ -629,7 +633,7 @@ def _fuel_plan(found: Answer, session: Session) -> FuelPlan | None:
     return FuelPlan(
         kind=found.conditions.fuel,
         litres=session.fuel.used_l,
-        gallons=session.fuel.used_l / 3.785411784,
+        gallons=session.fuel.used_l / LITRES_PER_GALLON,
         left_after=session.fuel.left_l,
         refuel_stops=session.fuel.refuel_stops,
         hours_left=session.fuel.left_l / per_hour_l,

@@ -14,6 +14,7 @@ from typing import Annotated, ClassVar, Literal, Self, TypeVar
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from planner.circuit import CONTINUOUS_LOAD_FACTOR
 from planner.errors import UnknownIdError
 from planner.pilot import DEAD_BAND_HIGH_A, DEAD_BAND_LOW_A, is_advertisable
 from planner.power import charger_loss_scale
@@ -653,7 +654,7 @@ class Evse(Record):
             marked = re.fullmatch(r"(\d+(\.\d+)?) ?[Aa]?", setting.mark, re.ASCII)
             if marked is not None:
                 breaker = setting.marked_as == "breaker_amps"
-                advertised_a = float(marked[1]) / (1.25 if breaker else 1)
+                advertised_a = float(marked[1]) / (CONTINUOUS_LOAD_FACTOR if breaker else 1)
                 if abs(advertised_a - setting.output_a) > 0.5:
                     yield Fault(
                         where,

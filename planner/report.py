@@ -144,7 +144,7 @@ def _action(plan: Plan) -> Iterator[str]:
     if plan.minutes_on_site is not None and plan.minutes_parts is not None:
         parts_of_time = plan.minutes_parts
         pieces = [
-            f"{getattr(parts_of_time, item.name)} {item.name.replace('_', ' ')}"
+            f"{getattr(parts_of_time, item.name)} min {item.name.replace('_', ' ')}"
             for item in fields(parts_of_time)
             if getattr(parts_of_time, item.name)
         ]

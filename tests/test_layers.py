@@ -21,8 +21,8 @@ LAYERS = [
     {"cli"},
     {"__main__", "first_run"},
 ]
-# Within one layer of the design, `chain` reads `mating` and `trip` reads `charge`: never the other way round.
-SAME_LAYER = {("trip", "charge")}
+# Within one layer of the design, `trip` reads `charge` and `figures` reads `units`: never the other way round.
+SAME_LAYER = {("trip", "charge"), ("figures", "units")}
 FORMULAS = LAYERS[1] - {"units", "figures"}
 CORE = set().union(*LAYERS[:8])
 # What the core may know of the standard library: no os, io, pathlib, time, random, socket, logging.
