@@ -5,7 +5,7 @@ applied once, where it belongs, and limits combine by min, never by product.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from operator import attrgetter, itemgetter
 from typing import Literal
 
@@ -57,6 +57,7 @@ __all__ = [
     "tightest",
     "voltage_refusal",
     "voltage_window_v",
+    "with_protection",
 ]
 
 CODE_EDITION = "NEC 2017, as good practice"
@@ -69,6 +70,9 @@ KNOWN_CHARGER_MARGIN = (
 # Controls that the crew can work on site: without tools, signal or opening a live box.
 CHANGEABLE_ON_SITE = frozenset({"outside_control", "app_local"})
 _TOLERANCE_A = 1e-6
+# Findings that leave a part of the supply without protection: its rung on the ladder carries nothing.
+UNPROTECTED_CODES = frozenset({"not_protected", "no_device_ahead", "no_ampacity"})
+SUPPLY_KINDS = frozenset({"breaker", "receptacle", "plug", "conductor"})
 
 LinkKind = Literal[
     "source_power",
@@ -590,6 +594,16 @@ def _coupler_links(path: Path) -> Iterator[Link]:
     )
 
 
+def with_protection(chain: Sequence[Link], found: Sequence[Finding]) -> Iterator[Link]:
+    """Yield the links as they are; one that nothing protects carries nothing, and says so."""
+    bare = {finding.part for finding in found if finding.code in UNPROTECTED_CODES}
+    for link in chain:
+        if link.link in SUPPLY_KINDS and link.id in bare:
+            yield replace(link, limit_a=0.0, protected=False)
+        else:
+            yield link
+
+
 def voltage_window_v(rig: Rig, path: Path, vehicle: VehicleClass) -> tuple[tuple[str, float], tuple[str, float]]:
     """Return the part that needs the most volts and the one that bears the least, each with its volts."""
     charger = f"{vehicle.name}'s charger"
@@ -630,8 +644,8 @@ def tightest(chain: Sequence[Link]) -> Link:
     return min(chain, key=attrgetter("limit_a"))
 
 
-def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass) -> SettingChoice | Refusal:
-    """Return the largest offered setting that every link allows, or why there is none.
+def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass | None) -> SettingChoice | Refusal:
+    """Return the largest offered setting that every link allows, or why there is none; no vehicle: any vehicle.
 
     A control that the crew cannot work on site stays where it stands. One exception, for source watts alone: a
     known class whose largest charger draws at most 0.9 of the source's limit may be served on a higher setting.
@@ -664,7 +678,7 @@ def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass) -> Se
     if standing.output_a <= allowed_a + _TOLERANCE_A:
         return SettingChoice(standing.mark, standing.output_a, standing.mark, False, allowed_a, binding, None)
     over = [link for link in chain if link.limit_a + _TOLERANCE_A < standing.output_a]
-    if all(link.link == "source_power" for link in over):
+    if vehicle is not None and all(link.link == "source_power" for link in over):
         largest_a = largest_draw_a(rig, vehicle)
         if largest_a <= KNOWN_CHARGER_MARGIN * allowed_a:
             return SettingChoice(standing.mark, standing.output_a, standing.mark, False, allowed_a, binding, allowed_a)

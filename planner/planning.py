@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.answer import Answer, Call, Session, answer, stop_below_v
-from planner.chain import Finding, Link, SettingChoice, voltage_window_v
+from planner.chain import Finding, Link, SettingChoice, voltage_window_v, with_protection
 from planner.figures import amps, asked_miles, kilowatts, miles, temperature, volts
 from planner.mating import RefusedPath
 from planner.records import BatterySource, Dataset, Folder, GeneratorSource
@@ -41,9 +41,6 @@ __all__ = [
 PLAN_SCHEMA_VERSION = "1.0"
 Verdict = Literal["serve", "serve_with_changes", "ask_first", "try", "cannot_serve"]
 
-# Findings that leave a part of the supply without protection: its rung on the ladder carries nothing.
-UNPROTECTED_CODES = frozenset({"not_protected", "no_device_ahead", "no_ampacity"})
-SUPPLY_KINDS = frozenset({"breaker", "receptacle", "plug", "conductor"})
 MENU_MIN = (15, 30, 45, 60, 90)
 # ansi-c84-1 range B for 120/240 V service, from memory: what utilization equipment is made for.
 VOLTS_STOP_ABOVE_SHARE = 254 / 240
@@ -530,15 +527,12 @@ def _path_used(found: Answer) -> PathUsed | None:
 
 def _ladder(found: Answer, *, served: bool) -> tuple[Link, ...]:
     """Return the chain with its marks: what is not protected, what sets the setting, what holds the current back."""
-    bare = {finding.part for finding in found.findings if finding.code in UNPROTECTED_CODES}
     setter = found.setting.set_by_link if found.setting and served else None
     by_vehicle = found.rate is not None and found.rate.held_back_by_vehicle is not None
     rungs = []
-    for link in found.chain:
+    for link in with_protection(found.chain, found.findings):
         holds = served and (link.link == "onboard_charger" if by_vehicle else link is setter)
-        if link.link in SUPPLY_KINDS and link.id in bare:
-            rungs.append(replace(link, limit_a=0.0, protected=False))
-        elif link is setter or holds:
+        if link is setter or holds:
             rungs.append(link.marked(sets_setting=link is setter, sets_current=holds))
         else:
             rungs.append(link)

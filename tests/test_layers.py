@@ -16,7 +16,9 @@ LAYERS = [
     {"charge", "trip"},
     {"answer"},
     {"planning"},
+    {"tables"},
     {"loading", "report", "schemas"},
+    {"checks"},
     {"bench"},
     {"cli"},
     {"__main__", "first_run"},
@@ -24,9 +26,20 @@ LAYERS = [
 # Within one layer of the design, `trip` reads `charge` and `figures` reads `units`: never the other way round.
 SAME_LAYER = {("trip", "charge"), ("figures", "units")}
 FORMULAS = LAYERS[1] - {"units", "figures"}
-CORE = set().union(*LAYERS[:8])
+CORE = set().union(*LAYERS[:9])
 # What the core may know of the standard library: no os, io, pathlib, time, random, socket, logging.
-CORE_STANDARD = {"collections", "dataclasses", "datetime", "difflib", "functools", "math", "operator", "re", "typing"}
+CORE_STANDARD = {
+    "collections",
+    "dataclasses",
+    "datetime",
+    "difflib",
+    "functools",
+    "itertools",
+    "math",
+    "operator",
+    "re",
+    "typing",
+}
 THIRD_PARTY = {"pydantic", "pydantic_core", "yaml"}
 FORBIDDEN_CALLS = {"open", "print", "input", "exec", "eval", "__import__"}
 

@@ -1,0 +1,146 @@
+"""Outside checks: a value from print, ours for the same question, and the difference. Tests and pages read the same.
+
+A case names its source, what it proves (a table, arithmetic, or a model), the value in print and a tolerance that was
+written before it was run. Ours is a cell of a table, a field of a record, or what a formula returns.
+"""
+
+import functools
+import importlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+import yaml
+
+from planner.loading import shipped
+from planner.records import Dataset
+
+__all__ = ["Case", "Outcome", "Transcription", "cases", "compare", "evaluate", "transcriptions"]
+
+Kind = Literal["table", "arithmetic", "model"]
+FORMULA_MODULES = frozenset({"battery", "circuit", "genset", "pilot", "power", "road"})
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One published value and the question that it answers."""
+
+    subject: str  # the file it stands in
+    case: str
+    proves: Kind
+    source: str
+    question: str  # the formula, the table's cell or the record's field that is asked
+    expect: float | str
+    tolerance: float
+    note: str
+    asked: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A case with our value."""
+
+    case: Case
+    ours: float | str | None
+    difference: float | None
+    met: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Transcription:
+    """A second text of a published table: how many cells it shares with ours, and those that differ."""
+
+    table: str
+    source: str
+    read_in: str
+    compared: int
+    differing: tuple[str, ...]
+
+
+def cases(folder: Path | None = None) -> tuple[Case, ...]:
+    """Read the published cases; without a folder, those that are shipped."""
+    place = folder or _shipped()
+    return tuple(_case(path.stem, item) for path in sorted(place.glob("*.yaml")) for item in _read(path))
+
+
+def _read(path: Path) -> Any:
+    """Read one of our own files, which no crew writes: plain YAML, without the strictness for records."""
+    return yaml.safe_load(path.read_text(encoding="utf-8"))
+
+
+def _shipped() -> Path:
+    return shipped() / "tests" / "published"
+
+
+def _case(subject: str, item: dict[str, Any]) -> Case:
+    if "table" in item:
+        question = f"{item['table']}, row {item['row']}, column {item['column']}"
+    elif "record" in item:
+        question = f"{item['record']}, {item['field']}"
+    else:
+        question = str(item["call"])
+    return Case(
+        subject=subject,
+        case=item["case"],
+        proves=item["proves"],
+        source=item["source"],
+        question=question,
+        expect=item["expect"],
+        tolerance=0.0 if isinstance(item["expect"], str) else max(item["tolerance"], 1e-12),
+        note=item.get("note", ""),
+        asked=item,
+    )
+
+
+def evaluate(case: Case, dataset: Dataset) -> Outcome:
+    """Return our value for a case, and whether it meets the published one."""
+    ours = _ours(case.asked, dataset)
+    if isinstance(case.expect, str) or isinstance(ours, str) or ours is None:
+        return Outcome(case, ours, None, ours == case.expect)
+    difference = ours - case.expect
+    return Outcome(case, ours, difference, abs(difference) <= case.tolerance)
+
+
+def _ours(asked: dict[str, Any], dataset: Dataset) -> float | str | None:
+    if "table" in asked:
+        return dataset.tables[asked["table"]].value(asked["row"], asked["column"])
+    if "record" in asked:
+        kind, name = asked["record"].split("/")
+        found: float | str | None = functools.reduce(getattr, asked["field"].split("."), getattr(dataset, kind)[name])
+        return found
+    module, function = asked["call"].split(".")
+    assert module in FORMULA_MODULES, asked["call"]
+    work = getattr(importlib.import_module(f"planner.{module}"), function)
+    given = asked["given"]
+    result: float | str | None = work(**given) if isinstance(given, dict) else work(*given)
+    return result
+
+
+def transcriptions(folder: Path | None = None) -> tuple[dict[str, Any], ...]:
+    """Read the second texts of published tables."""
+    place = (folder or _shipped()) / "transcriptions"
+    return tuple(_read(path) for path in sorted(place.glob("*.yaml")))
+
+
+def compare(other: dict[str, Any], dataset: Dataset) -> Transcription:
+    """Hold a second text against our table, cell by cell. Odd sizes and hotter air that ours leaves out are passed."""
+    table = dataset.tables[other["table"]]
+    shared: Sequence[tuple[str, str, float, float]] = [
+        (row, column, value, ours)
+        for row, cells in other["rows"].items()
+        if row in table.rows
+        for column, value in cells.items()
+        if (ours := table.value(row, column)) is not None
+    ]
+    return Transcription(
+        table=table.id,
+        source=other["source"],
+        read_in=other["read_in"],
+        compared=len(shared),
+        differing=tuple(
+            f"row {row}, column {column}: {value:g}, ours {ours:g}"
+            for row, column, value, ours in shared
+            if value != ours
+        ),
+    )

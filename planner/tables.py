@@ -1,0 +1,268 @@
+"""What the pages look up: every rig with every class, a rig on its own, and a class's charge tables for a page.
+
+The numbers are those of `plan`; nothing here computes its own. The look-up of a class holds the very integers that
+`answer` subtracts, so that a page that subtracts them too agrees by construction.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from planner.answer import Answer, Call, answer, conditions
+from planner.chain import (
+    Finding,
+    Link,
+    Refusal,
+    SettingChoice,
+    SourceState,
+    choose_setting,
+    findings,
+    links,
+    source_state,
+    with_protection,
+)
+from planner.planning import Plan, plan
+from planner.records import BatterySource, Dataset, FuelKind, GeneratorSource, Rig
+from planner.trip import Miles, ToPercent
+from planner.units import FT_PER_M, celsius_from_fahrenheit
+
+__all__ = [
+    "ALTITUDE_STEPS_FT",
+    "AMBIENT_STEPS_F",
+    "USUAL_MILES",
+    "USUAL_START_PERCENT",
+    "NeedMinutes",
+    "Pair",
+    "RigView",
+    "class_lookup",
+    "pair",
+    "pairs",
+    "rig_view",
+]
+
+# What a crew is asked for most, from a dash that shows little: the same three for every class, so that they compare.
+USUAL_START_PERCENT = 10
+USUAL_MILES = (10, 25, 50)
+SMALL_TOP_UP_PERCENT = 10  # judges the pair of rig and class, whatever the battery's size
+# The steps of a page's inputs: every state that can be chosen is an entry.
+ALTITUDE_STEPS_FT = tuple(range(0, 10_001, 1000))
+AMBIENT_STEPS_F = tuple(range(-30, 111, 10))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NeedMinutes:
+    """One usual need: what its plan says, and the minutes where it has some."""
+
+    miles: int
+    plan: Plan
+
+    @property
+    def minutes_on_site(self) -> int | None:
+        """Return typical minutes on site, None where the need is not simply served."""
+        served = self.plan.verdict in {"serve", "serve_with_changes"}
+        return self.plan.minutes_on_site.typical if served and self.plan.minutes_on_site is not None else None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pair:
+    """One rig with one class at the rig's usual site: the plan for a small top-up, and the usual needs."""
+
+    rig: str
+    vehicle: str
+    plan: Plan
+    needs: tuple[NeedMinutes, ...]
+
+    @property
+    def held_back_by(self) -> Link | None:
+        """Return the link that sets the current."""
+        return next((link for link in self.plan.chain if link.sets_current), None)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RigView:
+    """A rig on its own at its usual site, as far as its connector, for a vehicle of power factor 1."""
+
+    rig: Rig
+    ambient_c: float
+    altitude_m: float
+    fuel: FuelKind | None
+    state: SourceState
+    findings: tuple[Finding, ...]
+    chain: tuple[Link, ...]
+    setting: SettingChoice | None
+    refusal: Refusal | None
+
+
+def pair(dataset: Dataset, rig_id: str, class_id: str) -> Pair:
+    """Return what a rig does for a class at the rig's usual site, from a dash of `USUAL_START_PERCENT`."""
+    start = USUAL_START_PERCENT
+    small = plan(dataset, Call(rig_id, class_id, start, ToPercent(start + SMALL_TOP_UP_PERCENT)))
+    needs: tuple[NeedMinutes, ...] = ()
+    if small.verdict != "cannot_serve":
+        needs = tuple(
+            NeedMinutes(miles, plan(dataset, Call(rig_id, class_id, start, Miles(miles)))) for miles in USUAL_MILES
+        )
+    return Pair(rig_id, class_id, small, needs)
+
+
+def pairs(dataset: Dataset) -> Iterator[Pair]:
+    """Yield every class with every rig, class by class."""
+    for class_id in dataset.vehicle_classes:
+        for rig_id in dataset.rigs:
+            yield pair(dataset, rig_id, class_id)
+
+
+def rig_view(dataset: Dataset, rig_id: str) -> RigView:
+    """Return a rig's ladder, findings and highest setting at its usual site, before any vehicle is plugged in."""
+    rig = dataset.rig(rig_id)
+    site = conditions(rig, Call(rig.id, "", USUAL_START_PERCENT, ToPercent(USUAL_START_PERCENT)))
+    state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
+    found = tuple(findings(dataset, rig, ambient_c=site.ambient_c))
+    chain = links(dataset, rig, None, state, ambient_c=site.ambient_c, altitude_m=site.altitude_m, power_factor=1.0)
+    chosen: SettingChoice | Refusal | None = None
+    if not any(finding.level == "stop" for finding in found):
+        chosen = choose_setting(rig, chain, None)
+    setting = chosen if isinstance(chosen, SettingChoice) else None
+    rungs = tuple(
+        link.marked(sets_setting=True, sets_current=True)
+        if setting is not None and link is setting.set_by_link
+        else link
+        for link in with_protection(chain, found)
+    )
+    return RigView(
+        rig=rig,
+        ambient_c=site.ambient_c,
+        altitude_m=site.altitude_m,
+        fuel=site.fuel,
+        state=state,
+        findings=found,
+        chain=rungs,
+        setting=setting,
+        refusal=chosen if isinstance(chosen, Refusal) else None,
+    )
+
+
+# ------------------------------------------------------------------------------------------------- a class's look-up
+
+
+def class_lookup(dataset: Dataset, class_id: str) -> dict[str, Any]:
+    """Return what a page needs to answer any call for one class: whole numbers, and constants to multiply with.
+
+    For each rig: `grid[fuel][altitude step][ambient step]` is an index into `outcomes`; an outcome is a refusal, or
+    a mark with an index into `rates`. A rate holds the seconds and the watt-hours at the inlet from 0 to 100 %, as
+    differences of whole numbers, so that sums of them are the planner's own integers.
+    """
+    vehicle = dataset.vehicle_class(class_id)
+    rates: list[dict[str, Any]] = []
+    rigs = {rig_id: _rig_lookup(dataset, rig, class_id, rates) for rig_id, rig in dataset.rigs.items()}
+    energy_kwh = vehicle.battery.energy_usable_kwh.typical
+    first = answer(dataset, Call(next(iter(dataset.rigs)), class_id, 0, ToPercent(0)))
+    return {
+        "class": class_id,
+        "name": vehicle.name,
+        "engine": vehicle.engine,
+        "battery_wh": _differences([round(energy_kwh * 10 * percent) for percent in range(101)]),
+        "wh_per_10_miles": first.wh_per_10_miles_wh,
+        "altitude_steps_ft": list(ALTITUDE_STEPS_FT),
+        "ambient_steps_f": list(AMBIENT_STEPS_F),
+        "rigs": rigs,
+        "rates": rates,
+    }
+
+
+def _rig_lookup(dataset: Dataset, rig: Rig, class_id: str, rates: list[dict[str, Any]]) -> dict[str, Any]:
+    fuels: list[FuelKind | None] = list(rig.source.fuels) if isinstance(rig.source, GeneratorSource) else [None]
+    outcomes: list[dict[str, Any]] = []
+    seen: dict[tuple[object, ...], int] = {}
+    rate_of: dict[tuple[object, ...], int] = {}
+    grid: dict[str, list[list[int]]] = {}
+    for fuel in fuels:
+        rows = []
+        for altitude_ft in ALTITUDE_STEPS_FT:
+            row = []
+            for ambient_f in AMBIENT_STEPS_F:
+                call = Call(
+                    rig.id,
+                    class_id,
+                    0,
+                    ToPercent(0),
+                    ambient_c=celsius_from_fahrenheit(ambient_f),
+                    altitude_m=altitude_ft / FT_PER_M,
+                    fuel=fuel,
+                )
+                outcome = _outcome(answer(dataset, call), rates, rate_of, (rig.id, ambient_f))
+                key = tuple(outcome.items())
+                if key not in seen:
+                    seen[key] = len(outcomes)
+                    outcomes.append(outcome)
+                row.append(seen[key])
+            rows.append(row)
+        grid[fuel or "battery"] = rows
+    return {"name": rig.name, "supply": _supply(dataset, rig), "grid": grid, "outcomes": outcomes}
+
+
+def _outcome(
+    found: Answer,
+    rates: list[dict[str, Any]],
+    rate_of: dict[tuple[object, ...], int],
+    key: tuple[object, ...],
+) -> dict[str, Any]:
+    """Return a refusal, or the mark with its rate. A rate depends on rig, mark and air, not on height or fuel."""
+    if found.refusal is not None:
+        return {"refused": found.refusal.code}
+    setting, rate, table = found.setting, found.rate, found.table
+    assert setting is not None
+    assert rate is not None
+    assert table is not None
+    key = (*key, setting.output_a)
+    if key not in rate_of:
+        rate_of[key] = len(rates)
+        rates.append(
+            {
+                "seconds": _differences(table.seconds),
+                "inlet_wh": _differences([table.inlet_wh_at(percent) for percent in range(101)]),
+                "meter_per_inlet": rate.power_meter_kw / rate.power_inlet_kw,
+                "source_per_inlet": rate.power_source_kw / rate.power_inlet_kw,
+                "miles_added_per_hour": found.miles_added_per_hour_mi,
+            }
+        )
+    changes = setting.must_be_moved or setting.stop_above_a is not None
+    return {
+        "verdict": "serve_with_changes" if changes else "serve",
+        "mark": setting.mark,
+        "output_a": setting.output_a,
+        "rate": rate_of[key],
+    }
+
+
+def _supply(dataset: Dataset, rig: Rig) -> dict[str, Any]:
+    """Return what the rig's own energy is reckoned by, and the minutes on site besides charging."""
+    source = rig.source
+    minutes = {
+        name: getattr(dataset.rates, f"{name}_min").typical
+        for name in ("park", "warm_up", "handshake", "refuel_stop", "cool_down", "pack_up")
+    }
+    supply: dict[str, Any] = {"other_loads_w": rig.other_loads.power_w, "minutes": minutes}
+    if isinstance(source, BatterySource):
+        supply["battery"] = {
+            "efficiency": source.efficiency,
+            "energy_usable_kwh": source.energy_usable_kwh,
+            "soc_floor": source.soc_floor,
+        }
+    else:
+        supply["fuels"] = {
+            fuel: {
+                "no_load_l_per_h": record.burn_no_load_l_per_h,
+                "slope_l_per_kwh": record.burn_slope_l_per_kwh,
+                "tank_l": record.tank_l,
+                "spare_l": record.spare_l,
+            }
+            for fuel, record in source.fuels.items()
+        }
+    return supply
+
+
+def _differences(cumulative: Sequence[int]) -> list[int]:
+    """Return the first value and then the steps: whole numbers, so that their sums are exact."""
+    return [cumulative[0], *(after - before for before, after in pairwise(cumulative))]
