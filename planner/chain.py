@@ -40,6 +40,7 @@ from planner.records import (
 )
 
 __all__ = [
+    "CHANGEABLE_ON_SITE",
     "CODE_EDITION",
     "Finding",
     "Link",

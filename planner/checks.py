@@ -31,7 +31,7 @@ class Case:
     proves: Kind
     source: str
     question: str  # the formula, the table's cell or the record's field that is asked
-    expect: float | str
+    expect: float | str | bool
     tolerance: float
     note: str
     asked: dict[str, Any]
@@ -42,7 +42,7 @@ class Outcome:
     """A case with our value."""
 
     case: Case
-    ours: float | str | None
+    ours: float | str | bool | None
     difference: float | None
     met: bool
 
@@ -87,7 +87,7 @@ def _case(subject: str, item: dict[str, Any]) -> Case:
         source=item["source"],
         question=question,
         expect=item["expect"],
-        tolerance=0.0 if isinstance(item["expect"], str) else max(item["tolerance"], 1e-12),
+        tolerance=0.0 if isinstance(item["expect"], str | bool) else max(item["tolerance"], 1e-12),
         note=item.get("note", ""),
         asked=item,
     )
@@ -96,7 +96,7 @@ def _case(subject: str, item: dict[str, Any]) -> Case:
 def evaluate(case: Case, dataset: Dataset) -> Outcome:
     """Return our value for a case, and whether it meets the published one."""
     ours = _ours(case.asked, dataset)
-    if isinstance(case.expect, str) or isinstance(ours, str) or ours is None:
+    if isinstance(case.expect, str | bool) or isinstance(ours, str) or ours is None:
         return Outcome(case, ours, None, ours == case.expect)
     difference = ours - case.expect
     return Outcome(case, ours, difference, abs(difference) <= case.tolerance)

@@ -152,6 +152,15 @@ def _parser() -> _Parser:
         "--out", metavar="DIR", type=_folder_name, help="write <NAME>.schema.json for every name into DIR"
     )
 
+    pages = add("pages", _pages, "Make the pages of every class, rig, port and plug, with search and data files.")
+    pages.add_argument(
+        "--out", metavar="DIR", type=_folder_name, help="the folder to make or to replace (default site)"
+    )
+    pages.add_argument("--folder", action="store_true", help="pages to open from a folder, not from a web server")
+    pages.add_argument("--serve", action="store_true", help="serve them on this machine and follow every edit")
+    pages.add_argument("--port", type=int, metavar="N", help="with --serve: the port (default 8000)")
+    add_data(pages)
+
     bench = add("bench", _bench, "Measure the budgets on this machine, beside its own baseline.")
     bench.add_argument(
         "--classes", type=int, default=5000, metavar="N", help="size of the large dataset (default 5000)"
@@ -391,6 +400,32 @@ def _write_folder(folder: Path, texts: dict[str, str]) -> None:
             expected="a folder that can be written to",
             next_step=f"{error.strerror or 'it failed'}: name another folder",
         ) from None
+
+
+def _pages(options: argparse.Namespace) -> int:
+    from planner.publish.build import build_pages, serve_pages  # wanted by this command alone
+
+    if options.serve:
+        for name, given in (("--out", options.out), ("--folder", options.folder)):
+            if given:
+                raise QuantityError(
+                    name=name, given=str(given), expected="no such word with --serve", next_step="leave one of them out"
+                )
+        port = 8000 if options.port is None else options.port
+        if not 1 <= port <= 65535:
+            raise QuantityError(
+                name="--port", given=str(port), expected="1 to 65535", next_step="leave it out for 8000"
+            )
+        return serve_pages(overlays=options.data, port=port, note=_note)
+    if options.port is not None:
+        raise QuantityError(
+            name="--port", given=str(options.port), expected="no port without --serve", next_step="add --serve"
+        )
+    progress = sys.stderr is not None and sys.stderr.isatty()
+    build_pages(
+        options.out or Path("site"), overlays=options.data, folder=options.folder, note=_note, show_progress=progress
+    )
+    return SERVES
 
 
 def _bench(options: argparse.Namespace) -> int:

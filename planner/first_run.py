@@ -1,6 +1,6 @@
 """Sets up everything on a fresh machine, then runs the demo or the tests.
 
-    python3 planner/first_run.py demo      answers one call
+    python3 planner/first_run.py demo      answers one call, then makes the pages in site/
     python3 planner/first_run.py test      runs the tests
 
 Standard library only, and nothing of the package is imported: it must run before anything is installed. It makes
@@ -24,6 +24,9 @@ DEMO = [
     "--miles",
     "45mi",
 ]
+
+
+PAGES = ["pages", "--folder", "--out", "site"]
 
 
 def too_old():
@@ -52,13 +55,22 @@ def main(arguments):
     python = prepared(root, extra)
     if python is None:
         return 2
-    if arguments[0] == "demo":
-        command = [str(python), "-m", "planner"] + DEMO
-        print("$ rangeferry " + " ".join(DEMO))
-        sys.stdout.flush()
-    else:
-        command = [str(python), "-m", "pytest"] + arguments[1:]
-    return subprocess.call(command, cwd=str(root))
+    if arguments[0] == "test":
+        return subprocess.call([str(python), "-m", "pytest"] + arguments[1:], cwd=str(root))
+    code = shown(python, root, DEMO)
+    # The pages need more installed than the answer does, so they come second.
+    if code == 0 and prepared(root, "[site]") is None:
+        return 2
+    return code or shown(python, root, PAGES)
+
+
+def shown(python, root, words):
+    """Show a command and run it. Returns its exit code."""
+    import subprocess
+
+    print("$ rangeferry " + " ".join(words))
+    sys.stdout.flush()
+    return subprocess.call([str(python), "-m", "planner"] + words, cwd=str(root))
 
 
 def prepared(root, extra):

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from planner.records import Adapter, Connector, Dataset, Inlet, Rig, VehicleClass
 
-__all__ = ["REFUSAL_SOURCES", "Path", "RefusedPath", "paths"]
+__all__ = ["REFUSAL_SOURCES", "Path", "RefusedPath", "paths", "refusal"]
 
 # Why each kind of path is refused: the source of the rule.
 REFUSAL_SOURCES = {
@@ -54,7 +54,7 @@ def paths(dataset: Dataset, rig: Rig, vehicle: VehicleClass) -> tuple[list[Path]
     for inlet in _inlets(dataset, vehicle):
         for adapter_id in (None, *rig.adapters):
             adapter = dataset.adapters[adapter_id] if adapter_id else None
-            reason = _refusal(dataset, connector, adapter, inlet)
+            reason = refusal(dataset, connector, adapter, inlet)
             if reason is None:
                 open_paths.append(Path(connector, adapter, inlet))
             else:
@@ -71,7 +71,7 @@ def _inlets(dataset: Dataset, vehicle: VehicleClass) -> Iterator[Inlet]:
             yield dataset.inlets[port.inlet]
 
 
-def _refusal(dataset: Dataset, connector: Connector, adapter: Adapter | None, inlet: Inlet) -> tuple[str, str] | None:
+def refusal(dataset: Dataset, connector: Connector, adapter: Adapter | None, inlet: Inlet) -> tuple[str, str] | None:
     """Return code and sentence of the first reason against a path, safety before geometry; None when it is open."""
     if connector.ac is None:
         return "connector_dc_only", f"{connector.name} carries no AC; this unit gives AC."

@@ -231,6 +231,9 @@ class Reference(Record):
     id: Annotated[str, Field(pattern=ID_PATTERN, max_length=ID_LENGTH)]
     name: Name
     formerly: tuple[Id, ...] = Field(default=(), description="Ids that this record had before a rename")
+    also_called: tuple[Text, ...] = Field(
+        default=(), max_length=20, description="Everyday words for it that a search should find; never a brand"
+    )
     notes: Text | None = None
     sources: dict[str, Provenance] = Field(
         default_factory=dict, description="Field path to origin; every number is covered by exactly one path"

@@ -8,7 +8,7 @@ from pydantic import TypeAdapter
 from planner.planning import Plan
 from planner.records import RECORD_KINDS, Rates, Record, Reference, Source
 
-__all__ = ["SCHEMA_FILES", "record_schema", "schema_documents", "schema_text"]
+__all__ = ["DIALECT", "SCHEMA_FILES", "record_schema", "schema_documents", "schema_text"]
 
 # Schema name to the folder of records it describes.
 SCHEMA_FILES = {

@@ -4,12 +4,14 @@ The numbers are those of `plan`; nothing here computes its own. The look-up of a
 `answer` subtracts, so that a page that subtracts them too agrees by construction.
 """
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 from planner.answer import Answer, Call, answer, conditions
+from planner.battery import power_at_kw
 from planner.chain import (
     Finding,
     Link,
@@ -22,8 +24,11 @@ from planner.chain import (
     source_state,
     with_protection,
 )
+from planner.genset import fuel_used_l
 from planner.planning import Plan, plan
+from planner.power import ac_power_kw
 from planner.records import BatterySource, Dataset, FuelKind, GeneratorSource, Rig
+from planner.road import consumption_battery_kwh_per_100mi, wh_per_10_miles_wh
 from planner.trip import Miles, ToPercent
 from planner.units import FT_PER_M, celsius_from_fahrenheit
 
@@ -35,16 +40,20 @@ __all__ = [
     "NeedMinutes",
     "Pair",
     "RigView",
+    "Stay",
     "class_lookup",
+    "full_miles_mi",
     "pair",
     "pairs",
     "rig_view",
+    "stay",
 ]
 
 # What a crew is asked for most, from a dash that shows little: the same three for every class, so that they compare.
 USUAL_START_PERCENT = 10
 USUAL_MILES = (10, 25, 50)
 SMALL_TOP_UP_PERCENT = 10  # judges the pair of rig and class, whatever the battery's size
+MILE_STEP = 5
 # The steps of a page's inputs: every state that can be chosen is an entry.
 ALTITUDE_STEPS_FT = tuple(range(0, 10_001, 1000))
 AMBIENT_STEPS_F = tuple(range(-30, 111, 10))
@@ -80,6 +89,15 @@ class Pair:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Stay:
+    """A charge from `USUAL_START_PERCENT` on: when each percent and each few miles are reached, and the power."""
+
+    percents: tuple[tuple[int, float], ...]  # percent, minutes plugged in
+    miles: tuple[tuple[int, float], ...]  # likely miles added, minutes plugged in
+    powers_kw: tuple[tuple[float, float], ...]  # percent, power stored
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class RigView:
     """A rig on its own at its usual site, as far as its connector, for a vehicle of power factor 1."""
 
@@ -92,6 +110,8 @@ class RigView:
     chain: tuple[Link, ...]
     setting: SettingChoice | None
     refusal: Refusal | None
+    power_highest_kw: float | None  # at the EVSE, at the setting
+    minutes_on_board: Mapping[FuelKind, int]  # how long tank and cans last at the highest load allowed
 
 
 def pair(dataset: Dataset, rig_id: str, class_id: str) -> Pair:
@@ -111,6 +131,47 @@ def pairs(dataset: Dataset) -> Iterator[Pair]:
     for class_id in dataset.vehicle_classes:
         for rig_id in dataset.rigs:
             yield pair(dataset, rig_id, class_id)
+
+
+def full_miles_mi(dataset: Dataset, class_id: str) -> int:
+    """Return the likely miles of a whole battery, rounded down."""
+    vehicle = dataset.vehicle_class(class_id)
+    per_10_miles_wh = wh_per_10_miles_wh(
+        consumption_battery_kwh_per_100mi(
+            consumption_wall_kwh_per_100mi=vehicle.label.consumption_wall_kwh_per_100mi.typical,
+            label_efficiency=vehicle.label.efficiency,
+        )
+    )
+    return 10 * round(1000 * vehicle.battery.energy_usable_kwh.typical) // per_10_miles_wh
+
+
+def stay(dataset: Dataset, rig_id: str, class_id: str) -> Stay | None:
+    """Return how a charge at the rig's usual site runs from `USUAL_START_PERCENT`; None where the pair is refused."""
+    found = answer(dataset, Call(rig_id, class_id, USUAL_START_PERCENT, ToPercent(100)))
+    table = found.table
+    if found.refusal is not None or table is None:
+        return None
+    start = USUAL_START_PERCENT
+    minutes = [(seconds - table.seconds[start]) / 60 for seconds in table.seconds]
+    added_wh = [wh - table.battery_wh[start] for wh in table.battery_wh]
+    miles = []
+    percent = start
+    for mile in range(0, 10 * added_wh[100] // found.wh_per_10_miles_wh + 1, MILE_STEP):
+        while 10 * added_wh[percent] < mile * found.wh_per_10_miles_wh:
+            percent += 1
+        miles.append((mile, minutes[percent]))
+    powers = tuple(
+        (
+            float(percent),
+            power_at_kw(
+                soc=percent / 100,
+                energy_usable_kwh=table.energy_usable_kwh,
+                power_battery_kw=table.power_battery_kw,
+            ),
+        )
+        for percent in range(0, 101, 2)
+    )
+    return Stay(tuple(enumerate(minutes))[start:], tuple(miles), powers)
 
 
 def rig_view(dataset: Dataset, rig_id: str) -> RigView:
@@ -140,7 +201,29 @@ def rig_view(dataset: Dataset, rig_id: str) -> RigView:
         chain=rungs,
         setting=setting,
         refusal=chosen if isinstance(chosen, Refusal) else None,
+        power_highest_kw=None
+        if setting is None
+        else ac_power_kw(
+            voltage_v=rig.source.voltage_v.typical, current_a=setting.output_a, phases=1, power_factor=1.0
+        ),
+        minutes_on_board=_minutes_on_board(rig, site.altitude_m, site.ambient_c),
     )
+
+
+def _minutes_on_board(rig: Rig, altitude_m: float, ambient_c: float) -> dict[FuelKind, int]:
+    if not isinstance(rig.source, GeneratorSource):
+        return {}
+    minutes = {}
+    for fuel, record in rig.source.fuels.items():
+        state = source_state(rig, altitude_m=altitude_m, ambient_c=ambient_c, fuel=fuel)
+        hourly_l = fuel_used_l(
+            hours_h=1.0,
+            energy_kwh=(state.power_allowed_w + rig.other_loads.power_w) / 1000,
+            no_load_l_per_h=record.burn_no_load_l_per_h,
+            slope_l_per_kwh=record.burn_slope_l_per_kwh,
+        )
+        minutes[fuel] = math.floor(60 * (record.tank_l + record.spare_l) / hourly_l) if hourly_l else 0
+    return minutes
 
 
 # ------------------------------------------------------------------------------------------------- a class's look-up

@@ -130,7 +130,7 @@ def test_a_negative_temperature_is_a_value_not_an_option(capsys, typed):
         ),
         (
             ["plna"],
-            "rangeferry: command: unknown 'plna'. Did you mean 'plan'? Choose from: plan, list, check, schema, bench\n"
+            "rangeferry: command: unknown 'plna'. Did you mean 'plan'? Choose from: plan, list, check, schema, pages, bench\n"
             "Try: rangeferry --help\n",
         ),
         (

@@ -182,7 +182,7 @@ BROKEN = [
     (
         "misspelt key",
         changed("listing: ul2252", "lisiting: ul2252"),
-        "adapters/test.yaml:7:1: lisiting: expected one of name, formerly, notes, sources, carries, takes, becomes, rating_current_a, "
+        "adapters/test.yaml:7:1: lisiting: expected one of name, formerly, also_called, notes, sources, carries, takes, becomes, rating_current_a, "
         "rating_voltage_v, listing, temperature_sensing, latch, got unknown key 'lisiting'; did you mean listing?",
     ),
     (

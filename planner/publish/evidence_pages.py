@@ -1,0 +1,268 @@
+"""The pages that let a reader check the numbers: formulas, outside checks and sources."""
+
+import importlib
+import inspect
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from planner.checks import Outcome, Transcription
+from planner.publish.markup import Cell, Page, bullets, e, link, section, table, verdict_mark
+from planner.records import RECORD_KINDS, Dataset
+
+__all__ = ["Formula", "checks_page", "formulas", "formulas_page", "sources_page"]
+
+FORMULA_MODULES = {
+    "circuit": "Circuits",
+    "pilot": "The control pilot",
+    "genset": "Generators",
+    "power": "Power and losses",
+    "battery": "The charge curve",
+    "road": "Miles",
+}
+SECTION = re.compile(r"^(Parameters|Returns|Raises|Notes|Examples|References)\n-+\n", re.MULTILINE)
+PARAMETER = re.compile(r"^(\w+) : ?.*\n((?:    .*\n?)+)", re.MULTILINE)
+UNIT = re.compile(r"\[([^\]]+)\]\s*$")
+PROVES_WORDS = {"table": "a table", "arithmetic": "arithmetic", "model": "a model"}
+SUBJECT_WORDS = {
+    "circuit": "Circuits",
+    "devices": "Receptacles and inlets",
+    "genset": "Generators",
+    "pilot": "The control pilot",
+    "power": "Power",
+    "road": "Miles",
+    "tables": "Published tables",
+}
+
+
+# --------------------------------------------------------------------------------------------------------- formulas
+
+
+@dataclass(frozen=True, slots=True)
+class Formula:
+    """One public formula as its own text states it."""
+
+    module: str
+    name: str
+    returns: str
+    statement: str
+    symbols: tuple[tuple[str, str, str], ...]  # name, meaning, unit
+    unit: str
+    sources: str
+
+
+def formulas() -> Iterator[Formula]:
+    """Yield every public formula with symbols, units and sources, read from the text beside its code."""
+    for module_name in FORMULA_MODULES:
+        module = importlib.import_module(f"planner.{module_name}")
+        for name in module.__all__:
+            work = getattr(module, name)
+            if inspect.isfunction(work) and work.__doc__:
+                yield _formula(module_name, name, inspect.cleandoc(work.__doc__) + "\n")
+
+
+def _formula(module: str, name: str, text: str) -> Formula:
+    pieces = SECTION.split(text)
+    parts = dict(zip(pieces[1::2], pieces[2::2], strict=True))
+    first, _, rest = pieces[0].strip().partition("\n\n")
+    symbols = tuple(
+        (match[1], *_meaning_and_unit(match[2])) for match in PARAMETER.finditer(parts.get("Parameters", ""))
+    )
+    _, unit = _meaning_and_unit(parts.get("Returns", ""))
+    return Formula(
+        module=module,
+        name=name,
+        returns=" ".join(first.split()),
+        statement=" ".join(rest.split()),
+        symbols=symbols,
+        unit=unit,
+        sources=" ".join(parts.get("References", "").split()),
+    )
+
+
+def _meaning_and_unit(text: str) -> tuple[str, str]:
+    flat = " ".join(text.split())
+    unit = UNIT.search(flat)
+    return UNIT.sub("", flat).strip(), unit[1] if unit is not None else ""
+
+
+def formulas_page() -> Page:
+    """Return the page of formulas with symbols, units and sources."""
+    groups: dict[str, list[Formula]] = {}
+    for formula in formulas():
+        groups.setdefault(formula.module, []).append(formula)
+    body = [
+        '<p class="crumb"><a href="index.html">How the numbers are made</a></p>',
+        "<h1>Formulas</h1>",
+        '<p class="lead">Every formula of the planner, as the text beside its code states it: what it returns, its symbols '
+        "with their units, its source. Plain floats; nothing is rounded before it is shown.</p>",
+    ]
+    for module, found in groups.items():
+        inner = "".join(_formula_block(formula) for formula in found)
+        body.append(section(FORMULA_MODULES[module], module, inner, searched=True))
+    return Page(
+        "method/formulas.md",
+        "Formulas",
+        "Every formula with its symbols, units and source.",
+        "".join(body),
+        tags=("equation", "symbols", "units"),
+        nav="method",
+    )
+
+
+def _formula_block(formula: Formula) -> str:
+    rows = [
+        [Cell(f"<code>{e(name)}</code>"), Cell(e(meaning)), Cell(e(unit))] for name, meaning, unit in formula.symbols
+    ]
+    rows.append([Cell("<code>result</code>"), Cell(e(formula.returns)), Cell(e(formula.unit))])
+    return (
+        f'<h3 id="{e(formula.module)}-{e(formula.name)}" data-search-exclude><code>{e(formula.name)}</code></h3>'
+        f'<p class="fx">{e(formula.statement or formula.returns)}</p>'
+        + table(f"Symbols of {formula.name}", ["Symbol", "Means", "Unit"], rows)
+        + f'<p class="n">Source: {e(formula.sources)}</p>'
+    )
+
+
+# ----------------------------------------------------------------------------------------------------------- checks
+
+
+def checks_page(outcomes: Sequence[Outcome], texts: Sequence[Transcription]) -> Page:
+    """Return the outside checks: the value in print, ours, the difference, the source. A miss is shown as a miss."""
+    missed = [outcome for outcome in outcomes if not outcome.met]
+    differing = [text for text in texts if text.differing]
+    questions = {outcome.case.question for outcome in outcomes}
+    kinds = Counter(outcome.case.proves for outcome in outcomes)
+    head = (
+        f"<p>{len(outcomes)} published values, {len(outcomes) - len(missed)} met, {len(missed)} missed; they ask "
+        f"{len(questions)} different formulas, cells and fields. "
+        + ", ".join(f"{count} prove {PROVES_WORDS[kind]}" for kind, count in sorted(kinds.items()))
+        + f". {sum(text.compared for text in texts)} cells of our tables stand in a second text too, "
+        f"{sum(len(text.differing) for text in differing)} differ.</p>"
+        "<p>Tolerances were written before the run. A check of arithmetic shows that we reckon as the source does; it does "
+        "not prove that a vehicle behaves so. The constants marked as judgement on the method page have no outside "
+        "check.</p>"
+    )
+    body = ["<h1>Checks</h1>", '<p class="lead">What the planner says, held against what is in print.</p>', head]
+    if missed:
+        body.append(section("Missed", "missed", _outcome_table("Missed checks", missed)))
+    subjects: dict[str, list[Outcome]] = {}
+    for outcome in outcomes:
+        subjects.setdefault(outcome.case.subject, []).append(outcome)
+    for subject, found in subjects.items():
+        title = SUBJECT_WORDS.get(subject, subject.capitalize())
+        body.append(section(title, f"c-{subject}", _outcome_table(title, found)))
+    rows = [
+        [
+            Cell(f"<code>{e(text.table)}</code>"),
+            Cell(f'<b class="f">{text.compared}</b>', figure=True),
+            Cell(
+                f'<b class="f">{len(text.differing)}</b>' + "".join(f"<br>{e(line)}" for line in text.differing),
+                figure=True,
+            ),
+            Cell(f'{e(text.source)}; <span class="n">{e(text.read_in)}</span>'),
+        ]
+        for text in texts
+    ]
+    heads: list[str | Cell] = [
+        "Table",
+        Cell("Cells<br>compared", figure=True),
+        Cell("Differ", figure=True),
+        "Second text",
+    ]
+    body.append(section("Second texts of our tables", "texts", table("Second texts of our tables", heads, rows)))
+    return Page(
+        "checks/index.md",
+        "Checks",
+        "Published values, ours, the difference and the source.",
+        "".join(body),
+        tags=("proof", "published values", "tests"),
+        nav="checks",
+    )
+
+
+def _outcome_table(title: str, outcomes: Sequence[Outcome]) -> str:
+    heads: list[str | Cell] = [
+        "Check",
+        Cell("In print", figure=True),
+        Cell("Ours", figure=True),
+        Cell("Difference", figure=True, wide=True),
+        Cell("Tolerance", figure=True, wide=True),
+        "Met",
+        "Source",
+    ]
+    rows = [
+        [
+            Cell(f'{e(outcome.case.case)}<br><span class="n">{e(outcome.case.question)}</span>'),
+            Cell(_value(outcome.case.expect), figure=True),
+            Cell(_value(outcome.ours), figure=True),
+            Cell("" if outcome.difference is None else f"{outcome.difference:+.3g}", figure=True, wide=True),
+            Cell("exact" if outcome.case.tolerance <= 1e-9 else f"{outcome.case.tolerance:g}", figure=True, wide=True),
+            Cell(verdict_mark("serve", "Met") if outcome.met else verdict_mark("cannot_serve", "Missed")),
+            Cell(
+                f'{e(outcome.case.source)}<br><span class="n">proves {e(PROVES_WORDS[outcome.case.proves])}'
+                f"{'; ' + e(outcome.case.note) if outcome.case.note else ''}</span>"
+            ),
+        ]
+        for outcome in outcomes
+    ]
+    return table(title, heads, rows)
+
+
+def _value(value: float | str | bool | None) -> str:
+    if value is None:
+        return "none"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return e(value) if isinstance(value, str) else f"{value:.7g}"
+
+
+# ---------------------------------------------------------------------------------------------------------- sources
+
+
+def sources_page(dataset: Dataset) -> Page:
+    """Return every source with what was read, and how many records rest on it."""
+    used: Counter[str] = Counter()
+    bases: Counter[str] = Counter()
+    for kind in RECORD_KINDS:
+        for record in getattr(dataset, kind).values():
+            for origin in record.sources.values():
+                used.update([origin.ref] if origin.ref else [])
+                bases.update([origin.basis] if origin.basis else [])
+    for origin in dataset.rates.sources.values():
+        used.update([origin.ref] if origin.ref else [])
+        bases.update([origin.basis] if origin.basis else [])
+    parts = [
+        "<h1>Sources</h1>",
+        '<p class="lead">Every source that a number, a formula or a check names, and which text was read. Where a source '
+        "was not read in print, it says so: it is then cited for its existence, not for its wording.</p>",
+    ]
+    rows = []
+    for source_id, source in dataset.sources.items():
+        facts = ", ".join(str(fact) for fact in (source.publisher, source.edition, source.year) if fact)
+        rows.append(
+            {
+                "attributes": f' id="{e(source_id)}"',
+                "cells": [
+                    Cell(f'{e(source.title)}<br><span class="n"><code>{e(source_id)}</code> {e(facts)}</span>'),
+                    Cell(e(source.kind), wide=True),
+                    Cell(e(source.read_in)),
+                    Cell(f'<b class="f">{used[source_id]}</b>', figure=True),
+                ],
+            }
+        )
+    heads: list[str | Cell] = ["Source", Cell("Kind", wide=True), "Read in", Cell("Named in<br>records", figure=True)]
+    parts.append(table("Sources", heads, rows))
+    items = [f"{e(basis)}: <b>{count}</b> entries" for basis, count in bases.most_common()]
+    parts.append(section("Numbers without a published source", "bases", bullets(items)))
+    parts.append(
+        f'<p class="n">What each record rests on stands at the foot of its page, and in {link("../data/index.html", "the data files")}.</p>'
+    )
+    return Page(
+        "sources/index.md",
+        "Sources",
+        "Every source a number rests on, and which text was read.",
+        "".join(parts),
+        tags=("citations", "references", "standards"),
+        nav="sources",
+    )

@@ -1,0 +1,226 @@
+"""HTML by hand: escaping, the parts that every page is made of, and a page as a text.
+
+A string that comes from data passes `e` on its way into a page, without exception; a test puts markup into every
+field of every record and looks for it in every page.
+"""
+
+import json
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from html import escape
+from typing import Any
+
+__all__ = [
+    "FINDING_WORDS",
+    "VERDICT_WORDS",
+    "Cell",
+    "Page",
+    "anchored",
+    "bullets",
+    "chosen",
+    "e",
+    "field_words",
+    "figure_cells",
+    "icon",
+    "level_mark",
+    "link",
+    "narrow",
+    "notice",
+    "number",
+    "page_parts",
+    "section",
+    "table",
+    "verdict_mark",
+]
+
+VERDICT_WORDS = {
+    "serve": "Serve",
+    "serve_with_changes": "Yes, after a change",
+    "ask_first": "Ask first",
+    "try": "Try",
+    "cannot_serve": "Cannot serve",
+}
+FINDING_WORDS = {"stop": "Stop", "change": "Change", "note": "Note"}
+# Shapes of the symbol sheet that every page carries, by verdict and by level.
+SHAPES = {
+    "serve": "serve",
+    "serve_with_changes": "after",
+    "ask_first": "ask",
+    "try": "try",
+    "cannot_serve": "no",
+    "stop": "no",
+    "change": "change",
+    "note": "note",
+    "yes": "serve",
+}
+FRONT_MATTER = "---\n"
+UNIT_ENDINGS = re.compile(r"(_wall)?_(kwh_per_100mi|kwh|kw|a|v|w|m|c|l|min)$")
+
+
+def e(value: object) -> str:
+    """Return a value as text that is safe inside an element and inside a quoted attribute."""
+    return escape(str(value), quote=True)
+
+
+def number(value: float) -> str:
+    """Return a number as people read it: thousands apart, no trailing zeros."""
+    return f"{value:,.10g}"
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page: where it stands, what a search and a browser call it, and its finished HTML."""
+
+    path: str  # such as `vehicles/midsize-suv.md`
+    title: str
+    description: str
+    body: str
+    tags: Sequence[str] = ()
+    nav: str = ""  # the entry of the main navigation that it belongs to
+    styles: Sequence[str] = field(default=())
+
+    @property
+    def root(self) -> str:
+        """Return the way from this page to the top of the site."""
+        return "../" * self.path.count("/")
+
+    def text(self) -> str:
+        """Return the page as one text: a front matter of JSON values, which is YAML too, then the HTML.
+
+        The title is escaped here: site generators print it as it stands.
+        """
+        meta: dict[str, Any] = {"title": e(self.title), "description": e(self.description)}
+        if self.tags:
+            meta["tags"] = [e(tag) for tag in self.tags]
+        if self.nav:
+            meta["nav"] = self.nav
+        if self.styles:
+            meta["styles"] = list(self.styles)
+        lines = "".join(f"{key}: {json.dumps(value, ensure_ascii=False)}\n" for key, value in meta.items())
+        return f"{FRONT_MATTER}{lines}{FRONT_MATTER}\n{self.body}\n"
+
+
+def page_parts(text: str) -> tuple[str, str]:
+    """Return the front matter and the HTML of a page's text."""
+    _, meta, body = text.split(FRONT_MATTER, 2)
+    return f"{FRONT_MATTER}{meta}{FRONT_MATTER}", body.strip("\n")
+
+
+# ----------------------------------------------------------------------------------------------------------- parts
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell of a table: finished HTML, and whether it is a figure or hidden on a narrow page."""
+
+    html: str
+    figure: bool = False
+    wide: bool = False  # shown on wide pages alone
+    span: int = 1
+
+
+def link(href: str, text: str) -> str:
+    """Return a link; the text is escaped."""
+    return f'<a href="{e(href)}">{e(text)}</a>'
+
+
+def icon(shape: str) -> str:
+    """Return one of the drawn shapes; the word beside it carries the meaning."""
+    return f'<svg class="ic" aria-hidden="true" focusable="false"><use href="#{SHAPES[shape]}"/></svg>'
+
+
+def verdict_mark(verdict: str, word: str | None = None) -> str:
+    """Return a verdict as shape and word."""
+    return f'<span class="v">{icon(verdict)}{e(word or VERDICT_WORDS[verdict])}</span>'
+
+
+def level_mark(level: str) -> str:
+    """Return the level of a finding as shape and word."""
+    return f'<span class="v">{icon(level)}{FINDING_WORDS[level]}</span>'
+
+
+def anchored(level: int, text: str, anchor: str, *, searched: bool = False) -> str:
+    """Return a heading with its anchor. Only what is `searched` opens a section of its own in the search."""
+    return f'<h{level} id="{e(anchor)}"{"" if searched else " data-search-exclude"}>{e(text)}</h{level}>'
+
+
+def section(title: str, anchor: str, body: str, *, searched: bool = False) -> str:
+    """Return a headed part of a page."""
+    return f'<section aria-labelledby="{e(anchor)}">{anchored(2, title, anchor, searched=searched)}{body}</section>'
+
+
+def figure_cells(cells: Iterable[tuple[str, str, str]]) -> str:
+    """Return the row of deciding figures: label, figure, unit."""
+    inner = "".join(
+        f'<p><span class="k">{e(label)}</span> <b class="f f2">{e(value)}</b> {e(unit)}</p>'
+        for label, value, unit in cells
+    )
+    return f'<div class="fg">{inner}</div>'
+
+
+def table(
+    caption: str,
+    heads: Sequence[str | Cell],
+    rows: Iterable[Sequence[Cell] | Mapping[str, Any]],
+    *,
+    hide_caption: bool = True,
+) -> str:
+    """Return a ruled table. The first cell of a row is its head; the heads of figures stand over their figures.
+
+    A row is its cells, or `{"cells": ..., "attributes": ..., "chosen": ...}` where it needs more.
+    """
+    head_cells = [head if isinstance(head, Cell) else Cell(e(head)) for head in heads]
+    head_html = "".join(f'<th scope="col"{_classes(cell)}>{cell.html}</th>' for cell in head_cells)
+    body = []
+    for row in rows:
+        cells = row["cells"] if isinstance(row, Mapping) else row
+        attributes = row.get("attributes", "") if isinstance(row, Mapping) else ""
+        inner = "".join(
+            f'<th scope="row"{_classes(cell)}>{cell.html}</th>'
+            if index == 0
+            else f"<td{_classes(cell)}{_span(cell)}>{cell.html}</td>"
+            for index, cell in enumerate(cells)
+        )
+        body.append(f"<tr{attributes}>{inner}</tr>")
+    caption_class = ' class="vh"' if hide_caption else ""
+    return (
+        f'<div class="tw" data-search-exclude><table class="t"><caption{caption_class}>{e(caption)}</caption>'
+        f"<thead><tr>{head_html}</tr></thead><tbody>{''.join(body)}</tbody></table></div>"
+    )
+
+
+def _span(cell: Cell) -> str:
+    return f' colspan="{cell.span}"' if cell.span > 1 else ""
+
+
+def _classes(cell: Cell) -> str:
+    names = [name for name, on in (("r", cell.figure), ("wide", cell.wide)) if on]
+    return f' class="{" ".join(names)}"' if names else ""
+
+
+def narrow(html: str) -> str:
+    """Return a line under a row's name that stands there on a narrow page alone."""
+    return f'<span class="nar">{html}</span>'
+
+
+def field_words(path: str) -> str:
+    """Return the path of a field as words: no underscores, no unit endings."""
+    return ", ".join(UNIT_ENDINGS.sub("", step).replace("_", " ") for step in path.split("."))
+
+
+def chosen(html: str) -> str:
+    """Return a deciding figure in the overprint."""
+    return f'<b class="f a">{html}</b>'
+
+
+def bullets(items: Iterable[str]) -> str:
+    """Return a list of finished HTML items, nothing for none."""
+    inner = "".join(f"<li>{item}</li>" for item in items)
+    return f"<ul>{inner}</ul>" if inner else ""
+
+
+def notice(verdict: str, head: str, html: str) -> str:
+    """Return the block that says how a thing stands: shape, word, sentence; inverted where it is a no."""
+    look = {"cannot_serve": " no", "ask_first": " open", "try": " open"}.get(verdict, "")
+    return f'<div class="vd{look}">{icon(verdict)}<b>{e(head)}</b><div>{html}</div></div>'

@@ -1,0 +1,151 @@
+"""The thin adapter to the site generator: it reads the data, hands over the pages, and strips what is not ours.
+
+Pages are kept out of the generator's navigation and their finished HTML is put in after Markdown has run, which
+keeps a large site linear and halves its time. Only the search index and the search worker of the theme are used.
+"""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from mkdocs.config import base
+from mkdocs.config import config_options as option
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import PluginError
+from mkdocs.plugins import BasePlugin, event_priority
+from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.nav import Navigation
+from mkdocs.structure.pages import Page
+from mkdocs.utils.templates import TemplateContext
+
+from planner.checks import cases, compare, evaluate, transcriptions
+from planner.errors import DataError, PlannerError
+from planner.loading import load, shipped
+from planner.publish.data_check import check_texts
+from planner.publish.markup import page_parts
+from planner.publish.site import artefacts
+
+__all__ = ["SiteConfig", "SitePlugin"]
+
+THEME = Path(__file__).resolve().parent / "theme"
+SEARCH_WORKER = "search/worker.js"
+SEARCH_INDEX = "search/search_index"
+# Stands in for a worker in pages opened from a folder.
+SEARCH_FRAME = "search/frame.html"
+SEARCH_FRAME_HTML = (
+    '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta name="robots" content="noindex">\n'
+    "<title>Search</title>\n"
+    '<script src="frame.js"></script>\n<script src="worker.js"></script>\n</head>\n<body></body>\n</html>\n'
+)
+
+
+class SiteConfig(base.Config):
+    """Options of the plugin in `mkdocs.yml`."""
+
+    overlays = option.ListOfItems(option.Type(str), default=[])
+    hosted = option.Type(bool, default=True)
+
+
+class SitePlugin(BasePlugin[SiteConfig]):
+    """Adds the generated pages and files to a build."""
+
+    def __init__(self) -> None:
+        """Start empty; `told` may be replaced by a caller that wants to hear of every page written."""
+        self.bodies: dict[str, str] = {}
+        self.dataset_version = ""
+        self.told: Callable[[int, int], None] = lambda _done, _all: None
+        self.written = 0
+
+    def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
+        """Put our templates before the theme's, and watch the data."""
+        config.theme.dirs.insert(0, str(THEME))
+        config.theme.static_templates = {"404.html"}
+        for folder in self._folders(config):
+            config.watch.append(str(folder))
+        config.watch.append(str(shipped() / "vehicle_data"))
+        return config
+
+    def _folders(self, config: MkDocsConfig) -> list[Path]:
+        beside = Path(config.config_file_path or ".").parent
+        return [beside / folder for folder in self.config.overlays]
+
+    def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
+        """Add what is generated; keep of the theme only its search worker."""
+        _strip_theme(files, config)
+        try:
+            dataset = load(self._folders(config))
+        except DataError as error:
+            raise PluginError(_lines(error)) from None
+        except PlannerError as error:
+            raise PluginError(str(error)) from None
+        self.dataset_version = dataset.version
+        texts = artefacts(
+            dataset,
+            [evaluate(case, dataset) for case in cases()],
+            [compare(text, dataset) for text in transcriptions()],
+        )
+        check_texts(texts)
+        self.bodies = {}
+        self.written = 0
+        for path, text in texts.items():
+            if files.get_file_from_path(path) is not None:
+                raise PluginError(f"{path}: also stands in {config.docs_dir}; rename the hand-written page")
+            if path.endswith(".md"):
+                meta, self.bodies[path] = page_parts(text)
+                files.append(File.generated(config, path, content=meta, inclusion=InclusionLevel.NOT_IN_NAV))
+            else:
+                files.append(File.generated(config, path, content=text))
+        return files
+
+    def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+        """Return the finished HTML of a generated page, or what Markdown made of a hand-written one."""
+        return self.bodies.get(page.file.src_uri, html)
+
+    def on_page_context(
+        self, context: TemplateContext, *, page: Page, config: MkDocsConfig, nav: Navigation
+    ) -> TemplateContext:
+        """Tell the templates the version of the data and how the pages are opened."""
+        context["dataset_version"] = self.dataset_version  # type: ignore[typeddict-unknown-key]
+        context["hosted"] = self.config.hosted  # type: ignore[typeddict-unknown-key]
+        return context
+
+    def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
+        """Count the pages for whoever listens."""
+        self.written += 1
+        self.told(self.written, len(self.bodies))
+        return output
+
+    @event_priority(-200)  # after the search has written its index
+    def on_post_build(self, *, config: MkDocsConfig) -> None:
+        """Write the index a second time as a script, which a page opened from a folder can read."""
+        index = Path(config.site_dir) / f"{SEARCH_INDEX}.json"
+        text = index.read_text(encoding="utf-8")
+        index.with_suffix(".js").write_text(f"var __index = {text};\n", encoding="utf-8")
+        for name in ("sitemap.xml", "sitemap.xml.gz"):
+            path = Path(config.site_dir) / name
+            if path.exists() and not config.site_url:
+                path.unlink()  # without an address it would list nothing
+
+
+def _lines(error: DataError) -> str:
+    count = len(error.problems)
+    return f"{error}\n{count} problem{'s' if count > 1 else ''} in the data; the pages were not made."
+
+
+def _strip_theme(files: Files, config: MkDocsConfig) -> None:
+    """Drop the theme's own assets: styles, scripts, pictures. Its search worker stays, under a name of ours."""
+    worker = None
+    for file in list(files):
+        if file.src_dir is None or not file.abs_src_path:
+            continue
+        source = Path(file.abs_src_path)
+        if source.is_relative_to(THEME) or source.is_relative_to(config.docs_dir):
+            continue
+        if file.src_uri.startswith("assets/javascripts/workers/search.") and file.src_uri.endswith(".js"):
+            worker = source
+        files.remove(file)
+    if worker is None:
+        raise PluginError("the theme's search worker was not found: install mkdocs-material of a version that has it")
+    script = worker.read_text(encoding="utf-8")
+    script = "\n".join(line for line in script.splitlines() if not line.startswith("//# sourceMappingURL="))
+    files.append(File.generated(config, SEARCH_WORKER, content=script + "\n"))
+    files.append(File.generated(config, SEARCH_FRAME, content=SEARCH_FRAME_HTML))

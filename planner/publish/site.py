@@ -1,0 +1,44 @@
+"""All published texts by path, from a dataset and the outside checks. Pure: the same input gives the same bytes."""
+
+from collections.abc import Sequence
+
+from planner.checks import Outcome, Transcription
+from planner.publish.coupler_pages import plug_page, port_pages
+from planner.publish.data_files import data_files, data_page, data_texts
+from planner.publish.evidence_pages import checks_page, formulas_page, sources_page
+from planner.publish.front_page import front_page
+from planner.publish.markup import Page
+from planner.publish.rig_pages import rig_pages
+from planner.publish.vehicle_pages import filter_styles, vehicle_pages
+from planner.records import Dataset
+from planner.tables import Pair, pairs
+
+__all__ = ["artefacts"]
+
+
+def artefacts(
+    dataset: Dataset, outcomes: Sequence[Outcome] = (), texts: Sequence[Transcription] = ()
+) -> dict[str, str]:
+    """Return every generated text by its path: pages as `.md` (front matter, then finished HTML), files as they are."""
+    every = list(pairs(dataset))
+    by_class: dict[str, list[Pair]] = {class_id: [] for class_id in dataset.vehicle_classes}
+    by_rig: dict[str, list[Pair]] = {rig_id: [] for rig_id in dataset.rigs}
+    for pair in every:
+        by_class[pair.vehicle].append(pair)
+        by_rig[pair.rig].append(pair)
+    files = data_files(dataset, every, outcomes)
+    pages: list[Page] = [
+        front_page(dataset, every),
+        *vehicle_pages(dataset, by_class),
+        *rig_pages(dataset, by_rig),
+        *port_pages(dataset),
+        plug_page(dataset),
+        formulas_page(),
+        checks_page(outcomes, texts),
+        sources_page(dataset),
+        data_page(dataset, files),
+    ]
+    found = {page.path: page.text() for page in pages}
+    found["vehicles/filters.css"] = filter_styles(dataset)
+    found |= data_texts(files, dataset_version=dataset.version)
+    return found

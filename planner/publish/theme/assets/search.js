@@ -1,0 +1,199 @@
+// The search field. The index and the worker are fetched when somebody first wants them; nothing is asked of anyone
+// else. Classic script without imports, so that it also runs in pages opened from a folder.
+(function () {
+  "use strict";
+
+  var SETUP = 0, READY = 1, QUERY = 2, RESULT = 3; // the worker's message types
+  var SHOWN = 12;
+  var root = new URL(document.currentScript.dataset.root + "/", document.baseURI);
+  var inFolder = location.protocol === "file:";
+  var form = document.querySelector("form[role=search]");
+  var field = form.querySelector("input");
+  var panel = document.getElementById("found");
+  var list = document.getElementById("found-list");
+  var count = document.getElementById("found-count");
+  var send = null; // posts a message to the worker, once there is one
+  var ready = false;
+
+  form.hidden = false;
+
+  function script(path) {
+    return new Promise(function (done, failed) {
+      var element = document.createElement("script");
+      element.src = new URL(path, root);
+      element.onload = done;
+      element.onerror = failed;
+      document.head.append(element);
+    });
+  }
+
+  function index() {
+    if (inFolder) {
+      return script("search/search_index.js").then(function () {
+        return window.__index;
+      });
+    }
+    return fetch(new URL("search/search_index.json", root)).then(function (answer) {
+      if (!answer.ok) throw new Error(answer.status);
+      return answer.json();
+    });
+  }
+
+  function worker() {
+    if (!inFolder) {
+      var real = new Worker(new URL("search/worker.js", root));
+      real.onmessage = function (event) {
+        heard(event.data);
+      };
+      return Promise.resolve(function (message) {
+        real.postMessage(message);
+      });
+    }
+    return new Promise(function (done) {
+      var frame = document.createElement("iframe");
+      frame.hidden = true;
+      frame.title = "Search";
+      frame.src = new URL("search/frame.html", root);
+      addEventListener("message", function (event) {
+        if (event.source === frame.contentWindow) heard(event.data);
+      });
+      frame.onload = function () {
+        done(function (message) {
+          frame.contentWindow.postMessage(message, "*");
+        });
+      };
+      document.body.append(frame);
+    });
+  }
+
+  function start() {
+    if (start.begun) return;
+    start.begun = true;
+    Promise.all([index(), worker()]).then(
+      function (parts) {
+        send = parts[1];
+        send({ type: SETUP, data: { config: parts[0].config, docs: parts[0].docs, options: { suggest: false } } });
+      },
+      function () {
+        start.begun = false;
+        count.textContent = "The search index could not be read. The lists of classes, rigs and ports have everything.";
+      }
+    );
+  }
+
+  function heard(message) {
+    if (message.type === READY) {
+      ready = true;
+      ask();
+    } else if (message.type === RESULT) {
+      show(message.data.items);
+    }
+  }
+
+  function ask() {
+    var words = field.value.trim();
+    if (!words) {
+      list.replaceChildren();
+      count.textContent = "Type a class, a port, a year or a word.";
+    } else if (ready) {
+      send({ type: QUERY, data: words });
+    } else {
+      count.textContent = "Reading the index ...";
+    }
+  }
+
+  // The index holds escaped HTML. It is parsed into a document of its own, where nothing runs, and only its text and
+  // its <mark>s are taken over.
+  function marked(html) {
+    var source = new DOMParser().parseFromString(html, "text/html").body;
+    var result = document.createDocumentFragment();
+    source.querySelectorAll("mark").forEach(function (mark) {
+      mark.replaceWith("\u0001" + mark.textContent + "\u0002");
+    });
+    source.textContent.split("\u0001").forEach(function (piece, number) {
+      var parts = piece.split("\u0002");
+      if (number && parts.length > 1) {
+        var mark = document.createElement("mark");
+        mark.textContent = parts.shift();
+        result.append(mark);
+      }
+      result.append(parts.join(""));
+    });
+    return result;
+  }
+
+  function shorter(html) {
+    var text = html.replace(/<\/(p|li)>/g, " ").replace(/<(?!\/?mark\b)[^>]*>/g, "").trim();
+    if (text.length <= 150) return text;
+    return text.slice(0, 150).replace(/<[^>]*$|\s+\S*$|&[^;]*$/, "") + " ...";
+  }
+
+  function show(pages) {
+    var words = field.value.trim();
+    if (!words) return;
+    var found = pages.filter(function (sections) {
+      return sections.some(function (section) {
+        return section.score > 0;
+      });
+    });
+    list.replaceChildren();
+    found.slice(0, SHOWN).forEach(function (sections) {
+      var best = sections[0];
+      var page = sections.find(function (section) {
+        return section.location.indexOf("#") < 0;
+      });
+      var item = document.createElement("li");
+      var link = document.createElement("a");
+      link.href = new URL(best.location, root);
+      link.append(marked(page ? page.title : best.title));
+      item.append(link);
+      var note = document.createElement("p");
+      note.className = "n";
+      note.append(marked(best === page || !page ? shorter(best.text) : best.title + ": " + shorter(best.text)));
+      item.append(note);
+      list.append(item);
+    });
+    count.textContent = found.length
+      ? found.length + (found.length === 1 ? " page" : " pages") + (found.length > SHOWN ? ", the first " + SHOWN : "")
+      : "Nothing found for \u201c" + words + "\u201d. Try one word: a body, a port, a year.";
+  }
+
+  function open(state) {
+    panel.hidden = !state;
+    document.documentElement.classList.toggle("searching", state);
+  }
+
+  field.addEventListener("focus", function () {
+    start();
+    open(true);
+  });
+  field.addEventListener("input", function () {
+    open(true);
+    ask();
+  });
+  form.addEventListener("submit", function (event) {
+    event.preventDefault();
+    var first = list.querySelector("a");
+    if (first) first.click();
+  });
+  document.addEventListener("keydown", function (event) {
+    if (panel.hidden) return;
+    if (event.key === "Escape") {
+      open(false);
+      field.focus();
+      open(false);
+    } else if (event.key === "ArrowDown" || event.key === "ArrowUp") {
+      var stops = [field].concat(Array.from(list.querySelectorAll("a")));
+      var at = stops.indexOf(document.activeElement);
+      if (at < 0) return;
+      var next = stops[at + (event.key === "ArrowDown" ? 1 : -1)];
+      if (next) {
+        event.preventDefault();
+        next.focus();
+      }
+    }
+  });
+  document.addEventListener("click", function (event) {
+    if (!panel.hidden && !panel.contains(event.target) && !form.contains(event.target)) open(false);
+  });
+})();

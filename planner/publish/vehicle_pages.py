@@ -1,0 +1,387 @@
+"""The pages of vehicle classes: the filtered list, and one page a class."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from planner.figures import amps, kilowatts
+from planner.publish.drawings import Goal, power_curve, time_ruler
+from planner.publish.markup import (
+    Cell,
+    Page,
+    bullets,
+    chosen,
+    e,
+    field_words,
+    figure_cells,
+    link,
+    narrow,
+    number,
+    section,
+    table,
+    verdict_mark,
+)
+from planner.records import Dataset, VehicleClass
+from planner.tables import USUAL_MILES, USUAL_START_PERCENT, Pair, Stay, full_miles_mi, stay
+
+__all__ = ["BODY_WORDS", "filter_styles", "vehicle_pages"]
+
+# How a body is shown, and what people call it on the telephone.
+BODY_WORDS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "micro": ("Micro", ("tiny car", "two-seater", "quadricycle", "city car")),
+    "hatch": ("Hatchback", ("small car", "five-door", "hatch", "compact car")),
+    "sedan": ("Sedan", ("car", "saloon", "four-door", "liftback")),
+    "crossover": ("Crossover", ("small SUV", "raised car", "wagon")),
+    "suv": ("SUV", ("sport utility vehicle", "four-wheel drive", "off-roader")),
+    "pickup": ("Pickup", ("truck", "pick-up", "ute", "crew cab")),
+    "minivan": ("Minivan", ("people carrier", "family van", "sliding doors")),
+    "van": ("Van", ("delivery van", "panel van", "work van")),
+    "truck": ("Truck", ("box truck", "step van", "delivery truck", "lorry")),
+    "motorcycle": ("Motorcycle", ("motorbike", "bike", "two-wheeler")),
+}
+# Filter bands: key, words, first and last value (years, or usable kWh), both included.
+BUILT_BANDS = (("old", "To 2014", 0, 2014), ("mid", "2015 to 2019", 2015, 2019), ("new", "2020 on", 2020, 9999))
+BATTERY_BANDS = (
+    ("s", "Under 20", 0.0, 20.0),
+    ("m", "20 to 50", 20.0, 50.0),
+    ("l", "50 to 80", 50.0, 80.0),
+    ("x", "Over 80", 80.0, 1e9),
+)
+NEWEST_YEAR = 2027  # model years that a search finds for a class still built
+
+
+def vehicle_pages(dataset: Dataset, pairs: Mapping[str, Sequence[Pair]]) -> Iterator[Page]:
+    """Yield the list and one page a class. `pairs` holds every rig's pair by class."""
+    yield _index(dataset)
+    for vehicle in dataset.vehicle_classes.values():
+        yield _class_page(dataset, vehicle, pairs[vehicle.id])
+
+
+# ------------------------------------------------------------------------------------------------------------ the list
+
+
+def _index(dataset: Dataset) -> Page:
+    groups = _filter_groups(dataset)
+    fields = [_fieldset(name, legend, choices) for name, legend, choices in groups]
+    rows = [_row(dataset, vehicle) for vehicle in _in_order(dataset)]
+    heads: list[str | Cell] = [
+        "Class",
+        "Port",
+        Cell("Port sits", wide=True),
+        Cell("Built", wide=True),
+        Cell("Usable<br>kWh", figure=True),
+        Cell("Charger<br>A", figure=True),
+    ]
+    count = len(dataset.vehicle_classes)
+    body = (
+        "<h1>Vehicle classes</h1>"
+        '<p class="lead">A class is a group of vehicles that charge alike. No makes, no models: go by body, port and '
+        "age.</p>"
+        f'<div class="flt" data-search-exclude><div class="fset">{"".join(fields[:2])}</div>'
+        f'<details><summary>Built, battery</summary><div class="fset">{"".join(fields[2:])}</div></details>'
+        f"{table('Vehicle classes', heads, rows)}"
+        f'<p class="k shown">of {count} shown</p></div>'
+    )
+    return Page(
+        "vehicles/index.md",
+        "Vehicle classes",
+        "All vehicle classes, filtered by port, body, age and battery.",
+        body,
+        tags=("classes", "list", "cars", "which car"),
+        nav="vehicles",
+        styles=("vehicles/filters.css",),
+    )
+
+
+def _in_order(dataset: Dataset) -> list[VehicleClass]:
+    bodies = list(BODY_WORDS)
+    return sorted(dataset.vehicle_classes.values(), key=lambda found: (bodies.index(found.body), found.name))
+
+
+def _filter_groups(dataset: Dataset) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    classes = dataset.vehicle_classes.values()
+    inlets = {port.inlet for vehicle in classes for port in vehicle.ports}
+    bodies = {vehicle.body for vehicle in classes}
+    return [
+        ("p", "Port", [(key, _port_word(inlet.name)) for key, inlet in dataset.inlets.items() if key in inlets]),
+        ("b", "Body", [(key, words[0]) for key, words in BODY_WORDS.items() if key in bodies]),
+        ("y", "Built", [(key, words) for key, words, _, _ in BUILT_BANDS]),
+        ("k", "Battery, usable kWh", [(key, words) for key, words, _, _ in BATTERY_BANDS]),
+    ]
+
+
+def _port_word(name: str) -> str:
+    return name.removesuffix(" inlet")
+
+
+def _fieldset(name: str, legend: str, choices: Sequence[tuple[str, str]]) -> str:
+    inner = "".join(
+        f'<label><input type="radio" name="{name}" id="{name}-{e(key)}"{" checked" if key == "any" else ""}>'
+        f"<span>{e(words)}</span></label>"
+        for key, words in [("any", "Any"), *choices]
+    )
+    return f'<fieldset><legend>{e(legend)}</legend><div class="o">{inner}</div></fieldset>'
+
+
+def filter_styles(dataset: Dataset) -> str:
+    """Return the rules that hide the rows a chosen filter leaves out: a list that filters without a script."""
+    return "".join(
+        f'.flt:has(#{name}-{key}:checked) tbody tr:not([data-f~="{name}-{key}"]){{display:none}}\n'
+        for name, _, choices in _filter_groups(dataset)
+        for key, _ in choices
+    )
+
+
+def _row(dataset: Dataset, vehicle: VehicleClass) -> dict[str, object]:
+    built_to = vehicle.built_to or 9999
+    energy_kwh = vehicle.battery.energy_usable_kwh.typical
+    marks = [f"p-{port.inlet}" for port in vehicle.ports]
+    marks.append(f"b-{vehicle.body}")
+    marks += [f"y-{key}" for key, _, low, high in BUILT_BANDS if vehicle.built_from <= high and built_to >= low]
+    marks += [f"k-{key}" for key, _, low, high in BATTERY_BANDS if low <= energy_kwh < high]
+    ports = " and ".join(_port_word(dataset.inlets[port.inlet].name) for port in vehicle.ports)
+    return {
+        "attributes": f' data-f="{e(" ".join(marks))}"',
+        "cells": [
+            Cell(link(f"{vehicle.id}.html", vehicle.name)),
+            Cell(e(ports)),
+            Cell(e(vehicle.ports[0].place), wide=True),
+            Cell(e(_built(vehicle)), wide=True),
+            Cell(f'<b class="f">{number(energy_kwh)}</b>', figure=True),
+            Cell(f'<b class="f">{number(vehicle.onboard_charger.current_a.typical)}</b>', figure=True),
+        ],
+    }
+
+
+def _built(vehicle: VehicleClass) -> str:
+    return f"{vehicle.built_from} on" if vehicle.built_to is None else f"{vehicle.built_from} to {vehicle.built_to}"
+
+
+# --------------------------------------------------------------------------------------------------------- one class
+
+
+def _class_page(dataset: Dataset, vehicle: VehicleClass, pairs: Sequence[Pair]) -> Page:
+    charger, battery, label = vehicle.onboard_charger, vehicle.battery, vehicle.label
+    body_word = BODY_WORDS[vehicle.body][0]
+    ports = ", ".join(dict.fromkeys(_port_word(dataset.inlets[port.inlet].name) for port in vehicle.ports))
+    figures = figure_cells(
+        [
+            ("Usable", number(battery.energy_usable_kwh.typical), "kWh"),
+            ("Onboard charger", number(charger.current_a.typical), f"A, {number(charger.power_kw.typical)} kW"),
+            ("Full battery, likely", str(full_miles_mi(dataset, vehicle.id)), "mi"),
+            ("Label, at the wall", number(label.consumption_wall_kwh_per_100mi.typical), "kWh per 100 mi"),
+        ]
+    )
+    best = _best(pairs)
+    run = stay(dataset, best.rig, vehicle.id) if best is not None else None
+    parts = [
+        f'<p class="crumb"><a href="index.html">All classes</a> / {e(body_word)}</p>',
+        f"<h1>{e(vehicle.name)}</h1>",
+        f'<p class="lead">{e(vehicle.summary)}</p>',
+        figures,
+        section("With each rig", "rigs", _by_rig(dataset, pairs)),
+    ]
+    if best is not None and run is not None:
+        parts.append(_ruler_section(dataset, vehicle, best, run))
+    left = section("Tell it by", "tell", _tell(dataset, vehicle))
+    right = section("Mind", "mind", bullets(e(text) for text in _mind(vehicle)))
+    curve = _curve_section(dataset, vehicle, pairs)
+    parts.append(f'<div class="sp"><div>{left}{right}</div><div>{curve}{_band_section(vehicle)}</div></div>')
+    parts.append(_sources_section(vehicle))
+    return Page(
+        f"vehicles/{vehicle.id}.md",
+        vehicle.name,
+        f"{vehicle.name}: {ports} port, which rig serves it, what to set, minutes and miles.",
+        "".join(parts),
+        tags=_tags(dataset, vehicle),
+        nav="vehicles",
+    )
+
+
+def _tags(dataset: Dataset, vehicle: VehicleClass) -> list[str]:
+    """Return the words that a search should find the class by: body, ports, years, engine, everyday names."""
+    word, everyday = BODY_WORDS[vehicle.body]
+    words = [word, *everyday, *vehicle.also_called]
+    for port in vehicle.ports:
+        inlet = dataset.inlets[port.inlet]
+        words += [inlet.name, *inlet.also_called]
+    words += [str(year) for year in range(vehicle.built_from, (vehicle.built_to or NEWEST_YEAR) + 1)]
+    words.append("older" if vehicle.built_to is not None else "still built")
+    words += ["plug-in hybrid", "PHEV", "gasoline engine"] if vehicle.engine else ["battery electric", "EV"]
+    return list(dict.fromkeys(words))
+
+
+def _best(pairs: Sequence[Pair]) -> Pair | None:
+    """Return the pair that adds the most miles an hour; the first of equals."""
+    served = [pair for pair in pairs if pair.plan.miles_added_per_hour]
+    return max(served, key=lambda pair: pair.plan.miles_added_per_hour or 0, default=None)
+
+
+def _by_rig(dataset: Dataset, pairs: Sequence[Pair]) -> str:
+    heads: list[str | Cell] = [
+        "Rig",
+        Cell("Verdict", wide=True),
+        Cell("Plug", wide=True),
+        Cell("Turn to<br>mark", figure=True),
+        Cell("kW at<br>meter", figure=True, wide=True),
+        Cell("Miles added<br>per hour", figure=True),
+        *(Cell(f"Min for<br>{miles} mi", figure=True) for miles in USUAL_MILES),
+        Cell("Held back by", wide=True),
+    ]
+    best = _best(pairs)
+    in_order = sorted(pairs, key=lambda pair: pair.plan.setting is None)  # what serves first
+    rows = [_rig_row(pair, on=pair is best) for pair in in_order]
+    notes = (
+        f"From {USUAL_START_PERCENT} % on the dash, arriving with {USUAL_START_PERCENT} % left. Minutes on site, "
+        "typical: parking, warm-up, charging, cool-down and packing up. Each rig at its usual site, in mild air."
+    )
+    why = [
+        f"<b>{e(dataset.rigs[pair.rig].name)}, {need.miles} mi:</b> {e(need.plan.reasons[0].text)}"
+        for pair in pairs
+        for need in pair.needs
+        if need.minutes_on_site is None and need.plan.reasons
+    ]
+    return table("What each rig does for this class", heads, rows) + f'<p class="n">{notes}</p>' + bullets(why)
+
+
+def _rig_row(pair: Pair, *, on: bool) -> dict[str, object]:
+    plan = pair.plan
+    name = link(f"../rigs/{pair.rig}.html", plan.rig_name)
+    verdict = Cell(verdict_mark(plan.verdict), wide=True)
+    if plan.setting is None or plan.path is None or plan.power_meter_kw is None:
+        text = plan.reasons[0].text if plan.reasons else ""
+        rig = Cell(name + narrow(verdict_mark(plan.verdict)))
+        return {"cells": [rig, verdict, Cell(f'<span class="n">{e(text)}</span>', span=8)]}
+    connector = plan.path.connector_name.removesuffix(" connector")
+    short = f"{connector}, by adapter" if plan.path.adapter_name else f"{connector}, no adapter"
+    way = f"{connector}, {plan.path.adapter_name}" if plan.path.adapter_name else short
+    held = pair.held_back_by
+    needs = [Cell(_minutes(need.minutes_on_site), figure=True) for need in pair.needs]
+    return {
+        "attributes": ' class="on"' if on else "",
+        "cells": [
+            Cell(name + narrow(f"{verdict_mark(plan.verdict)}<br>{e(short)}")),
+            verdict,
+            Cell(e(way), wide=True),
+            Cell(chosen(e(plan.setting.mark)) if on else f'<b class="f">{e(plan.setting.mark)}</b>', figure=True),
+            Cell(f'<b class="f">{e(kilowatts(plan.power_meter_kw).removesuffix(" kW"))}</b>', figure=True, wide=True),
+            Cell(f'<b class="f">{plan.miles_added_per_hour}</b>', figure=True),
+            *needs,
+            Cell(e(held.name if held is not None else ""), wide=True),
+        ],
+    }
+
+
+def _minutes(minutes: int | None) -> str:
+    return f'<b class="f">{minutes}</b>' if minutes is not None else '<span aria-label="see below">–</span>'
+
+
+def _ruler_section(dataset: Dataset, vehicle: VehicleClass, best: Pair, run: Stay) -> str:
+    goals = [
+        Goal(run_min.typical, f"{need.miles} mi")
+        for need in best.needs
+        if need.minutes_on_site is not None and (run_min := need.plan.minutes_charging) is not None
+    ]
+    setting = best.plan.setting
+    if not goals or setting is None:
+        return ""
+    rig = dataset.rigs[best.rig].name
+    drawing = time_ruler(run.percents, run.miles, goals, name=vehicle.name)
+    heads: list[str | Cell] = ["Need", Cell("Minutes plugged in", figure=True), Cell("Dash shows", figure=True)]
+    rows = [
+        [
+            Cell(f"{need.miles} mi"),
+            Cell(f'<b class="f">{need.plan.minutes_charging.typical}</b>', figure=True),
+            Cell(f'<b class="f">{100 * (need.plan.soc_release or 0):.0f}</b> %', figure=True),
+        ]
+        for need in best.needs
+        if need.minutes_on_site is not None and need.plan.minutes_charging is not None
+    ]
+    numbers = table("Minutes plugged in, and the percent to release at", heads, rows)
+    title = f"Minutes plugged in with {rig}, mark {setting.mark}"
+    return section(title, "minutes", f"{drawing}<details><summary>The numbers</summary>{numbers}</details>")
+
+
+def _tell(dataset: Dataset, vehicle: VehicleClass) -> str:
+    parts = [f"<p>Built {e(_built(vehicle))}.</p>"]
+    for port in vehicle.ports:
+        inlet = dataset.inlets[port.inlet]
+        parts.append(
+            f"<p><b>{link(f'../ports/{inlet.id}.html', inlet.name)}</b>, {e(port.place)}. {e(inlet.tell_apart)}</p>"
+        )
+    alike = [
+        link(f"{other.id}.html", other.name)
+        for other in dataset.vehicle_classes.values()
+        if other.id != vehicle.id and other.body == vehicle.body
+    ]
+    if alike:
+        parts.append(f"<p data-search-exclude>Same body, other class: {', '.join(alike[:6])}.</p>")
+    return "".join(parts)
+
+
+def _mind(vehicle: VehicleClass) -> Iterator[str]:
+    if vehicle.engine:
+        yield "It also drives on fuel: a can of fuel may be the quicker help."
+    if vehicle.notes:
+        yield vehicle.notes
+    habit = vehicle.charging.pilot_margin
+    if habit.high > 0:
+        yield (
+            f"It may draw up to {100 * habit.high:.0f} % less than the pilot allows: a little less on the meter is "
+            "no fault."
+        )
+    yield "Release by the percent on its dash and the kWh on the meter, never by the clock."
+
+
+def _curve_section(dataset: Dataset, vehicle: VehicleClass, pairs: Sequence[Pair]) -> str:
+    best = _best(pairs)
+    served = [pair for pair in pairs if pair.plan.setting is not None]
+    served.sort(key=lambda pair: (pair is not best, -(pair.plan.power_battery_kw or 0)))
+    curves = []
+    for pair in served[:4]:
+        run = stay(dataset, pair.rig, vehicle.id)
+        if run is not None and pair.plan.setting is not None:
+            curves.append((f"{pair.plan.rig_name}, mark {pair.plan.setting.mark}", run.powers_kw))
+    if not curves:
+        return ""
+    note = '<p class="n">Constant until the taper, then falling; the taper is a judgement, see the method.</p>'
+    return section("Power over the charge", "power", power_curve(curves, name=vehicle.name) + note)
+
+
+def _band_section(vehicle: VehicleClass) -> str:
+    rows = []
+    for words, spread, unit in (
+        ("Usable energy", vehicle.battery.energy_usable_kwh, "kWh"),
+        ("Onboard charger", vehicle.onboard_charger.current_a, "A"),
+        ("Onboard charger", vehicle.onboard_charger.power_kw, "kW"),
+        ("Label, at the wall", vehicle.label.consumption_wall_kwh_per_100mi, "kWh per 100 mi"),
+        ("Own use while charging", vehicle.charging.auxiliaries_kw, "kW"),
+    ):
+        rows.append(
+            [
+                Cell(e(f"{words}, {unit}")),
+                Cell(number(spread.low), figure=True),
+                Cell(f'<b class="f">{number(spread.typical)}</b>', figure=True),
+                Cell(number(spread.high), figure=True),
+            ]
+        )
+    heads: list[str | Cell] = [
+        "Within the class",
+        Cell("low", figure=True),
+        Cell("typical", figure=True),
+        Cell("high", figure=True),
+    ]
+    return section("How the class varies", "band", table("Low, typical and high of the class", heads, rows))
+
+
+def _sources_section(vehicle: VehicleClass) -> str:
+    rows = []
+    for path, origin in vehicle.sources.items():
+        where = ", ".join(part for part in (origin.where, origin.note) if part)
+        name = link(f"../sources/index.html#{origin.ref}", origin.ref) if origin.ref else e(str(origin.basis))
+        rows.append([Cell(e(field_words(path))), Cell(name), Cell(e(where))])
+    body = table("Where the numbers of this class come from", ["Numbers", "Source", "Where, how"], rows)
+    charger = vehicle.onboard_charger
+    limits = (
+        f'<p class="n">Charger: one phase, {charger.voltage_low_v:.0f} to {charger.voltage_high_v:.0f} V, at most '
+        f"{e(amps(charger.current_a.high))} in the class. Id for the command line: <code>{e(vehicle.id)}</code>.</p>"
+    )
+    return section("Where the numbers come from", "sources", body + limits)
