@@ -158,11 +158,15 @@ def _config_file() -> Path:
     return shipped() / "mkdocs.yml"
 
 
-def _plugins(overlays: Sequence[Path], *, hosted: bool) -> list[object]:
-    """Return the plugins of the configuration file, ours with the folders and the kind of pages that are wanted."""
-    listed = yaml.safe_load(_config_file().read_text(encoding="utf-8"))["plugins"]
-    options = {"overlays": [str(folder.absolute()) for folder in overlays], "hosted": hosted}
-    return [{"rangeferry": options} if name == "rangeferry" else name for name in listed]
+def _plugins(overlays: Sequence[Path], *, hosted: bool) -> dict[str, object]:
+    """Return the plugins of the configuration file, ours with the folders and the kind of pages that are wanted.
+
+    A mapping: the generator empties a list as it reads it, and a server reads it again at every edit.
+    """
+    plugins: dict[str, object] = {}
+    for item in yaml.safe_load(_config_file().read_text(encoding="utf-8"))["plugins"]:
+        plugins |= item if isinstance(item, dict) else {item: {}}
+    return plugins | {"rangeferry": {"overlays": [str(folder.absolute()) for folder in overlays], "hosted": hosted}}
 
 
 @contextlib.contextmanager

@@ -59,7 +59,6 @@ def port_pages(dataset: Dataset) -> Iterator[Page]:
         "Which port is this: what to look for on every inlet.",
         body,
         tags=("inlet", "charge port", "socket", "which plug"),
-        nav="ports",
     )
     for inlet in dataset.inlets.values():
         yield _port_page(dataset, inlet)
@@ -120,7 +119,6 @@ def _port_page(dataset: Dataset, inlet: Inlet) -> Page:
         f"{inlet.name}: how to tell it, what goes into it, which classes have it.",
         body,
         tags=(*inlet.also_called, "port", "inlet", "charge port"),
-        nav="ports",
     )
 
 
@@ -180,7 +178,6 @@ def plug_page(dataset: Dataset) -> Page:
         "Which connector and adapter goes into which inlet, yes or no, and why.",
         body,
         tags=("adapters", "connector", "matrix", "what fits"),
-        nav="plugs",
     )
 
 

@@ -393,7 +393,6 @@ def data_page(dataset: Dataset, files: Sequence[DataFile]) -> Page:
         "Every published list as JSON and CSV, with its schema.",
         body,
         tags=("download", "JSON", "CSV", "schema", "API"),
-        nav="data",
     )
 
 

@@ -107,7 +107,6 @@ def formulas_page() -> Page:
         "Every formula with its symbols, units and source.",
         "".join(body),
         tags=("equation", "symbols", "units"),
-        nav="method",
     )
 
 
@@ -177,7 +176,6 @@ def checks_page(outcomes: Sequence[Outcome], texts: Sequence[Transcription]) -> 
         "Published values, ours, the difference and the source.",
         "".join(body),
         tags=("proof", "published values", "tests"),
-        nav="checks",
     )
 
 
@@ -264,5 +262,4 @@ def sources_page(dataset: Dataset) -> Page:
         "Every source a number rests on, and which text was read.",
         "".join(parts),
         tags=("citations", "references", "standards"),
-        nav="sources",
     )

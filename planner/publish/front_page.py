@@ -74,5 +74,4 @@ def front_page(dataset: Dataset, pairs: Sequence[Pair]) -> Page:
         "Which rig serves which vehicle, at which setting, and how long it takes.",
         body,
         tags=("start", "home", "call"),
-        nav="",
     )

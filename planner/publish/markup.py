@@ -77,7 +77,6 @@ class Page:
     description: str
     body: str
     tags: Sequence[str] = ()
-    nav: str = ""  # the entry of the main navigation that it belongs to
     styles: Sequence[str] = field(default=())
 
     @property
@@ -93,8 +92,6 @@ class Page:
         meta: dict[str, Any] = {"title": e(self.title), "description": e(self.description)}
         if self.tags:
             meta["tags"] = [e(tag) for tag in self.tags]
-        if self.nav:
-            meta["nav"] = self.nav
         if self.styles:
             meta["styles"] = list(self.styles)
         lines = "".join(f"{key}: {json.dumps(value, ensure_ascii=False)}\n" for key, value in meta.items())

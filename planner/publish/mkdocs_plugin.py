@@ -4,6 +4,7 @@ Pages are kept out of the generator's navigation and their finished HTML is put 
 keeps a large site linear and halves its time. Only the search index and the search worker of the theme are used.
 """
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -54,6 +55,12 @@ class SitePlugin(BasePlugin[SiteConfig]):
         self.dataset_version = ""
         self.told: Callable[[int, int], None] = lambda _done, _all: None
         self.written = 0
+        self.serving = False
+        self.last_texts: dict[str, str] = {}
+
+    def on_startup(self, *, command: str, dirty: bool) -> None:
+        """Remember whether this is a server. Having this, the plugin lives on from one build of it to the next."""
+        self.serving = command == "serve"
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Put our templates before the theme's, and watch the data."""
@@ -72,18 +79,14 @@ class SitePlugin(BasePlugin[SiteConfig]):
         """Add what is generated; keep of the theme only its search worker."""
         _strip_theme(files, config)
         try:
-            dataset = load(self._folders(config))
-        except DataError as error:
-            raise PluginError(_lines(error)) from None
+            texts = self._texts(config)
         except PlannerError as error:
-            raise PluginError(str(error)) from None
-        self.dataset_version = dataset.version
-        texts = artefacts(
-            dataset,
-            [evaluate(case, dataset) for case in cases()],
-            [compare(text, dataset) for text in transcriptions()],
-        )
-        check_texts(texts)
+            message = _lines(error) if isinstance(error, DataError) else str(error)
+            if not (self.serving and self.last_texts):
+                raise PluginError(message) from None
+            print(message, "The pages stay as they were.", file=sys.stderr, flush=True)
+            texts = self.last_texts
+        self.last_texts = texts
         self.bodies = {}
         self.written = 0
         for path, text in texts.items():
@@ -95,6 +98,17 @@ class SitePlugin(BasePlugin[SiteConfig]):
             else:
                 files.append(File.generated(config, path, content=text))
         return files
+
+    def _texts(self, config: MkDocsConfig) -> dict[str, str]:
+        dataset = load(self._folders(config))
+        texts = artefacts(
+            dataset,
+            [evaluate(case, dataset) for case in cases()],
+            [compare(text, dataset) for text in transcriptions()],
+        )
+        check_texts(texts)
+        self.dataset_version = dataset.version
+        return texts
 
     def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
         """Return the finished HTML of a generated page, or what Markdown made of a hand-written one."""
@@ -128,7 +142,7 @@ class SitePlugin(BasePlugin[SiteConfig]):
 
 def _lines(error: DataError) -> str:
     count = len(error.problems)
-    return f"{error}\n{count} problem{'s' if count > 1 else ''} in the data; the pages were not made."
+    return f"{error}\n{count} problem{'s' if count > 1 else ''} in the data."
 
 
 def _strip_theme(files: Files, config: MkDocsConfig) -> None:

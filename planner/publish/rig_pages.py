@@ -94,7 +94,6 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
         "All rigs: fit or not, the highest mark, the classes they serve.",
         body,
         tags=("units", "trucks", "generators"),
-        nav="rigs",
     )
 
 
@@ -135,7 +134,6 @@ def _rig_page(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
         f"{rig.name}: {verdict}; what each part allows, what holds it back, what it serves.",
         "".join(parts),
         tags=_tags(dataset, rig),
-        nav="rigs",
     )
 
 

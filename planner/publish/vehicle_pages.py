@@ -86,7 +86,6 @@ def _index(dataset: Dataset) -> Page:
         "All vehicle classes, filtered by port, body, age and battery.",
         body,
         tags=("classes", "list", "cars", "which car"),
-        nav="vehicles",
         styles=("vehicles/filters.css",),
     )
 
@@ -192,7 +191,6 @@ def _class_page(dataset: Dataset, vehicle: VehicleClass, pairs: Sequence[Pair]) 
         f"{vehicle.name}: {ports} port, which rig serves it, what to set, minutes and miles.",
         "".join(parts),
         tags=_tags(dataset, vehicle),
-        nav="vehicles",
     )
 
 

@@ -1,0 +1,298 @@
+"""The `pages` command: whole or not at all, the same bytes, and a server that outlives a faulty edit."""
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+from planner.cli import main
+from planner.publish import build
+
+pytest.importorskip("mkdocs")
+pytest.importorskip("material")
+pytestmark = pytest.mark.site
+
+OVERLAY = "based_on: pass-truck\nname: {name}\n"
+
+
+def overlay(folder, name="Test truck"):
+    (folder / "rigs").mkdir(parents=True, exist_ok=True)
+    (folder / "rigs" / "test-truck.yaml").write_text(OVERLAY.format(name=name), encoding="utf-8")
+    return folder
+
+
+def run(*words, **environment):
+    command = [sys.executable, "-m", "planner", "pages", *map(str, words)]
+    return subprocess.run(
+        command, capture_output=True, text=True, env={**os.environ, **environment}, timeout=120, check=False
+    )
+
+
+def tree(folder):
+    return {str(path.relative_to(folder)): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """Hosted pages, made once."""
+    out = tmp_path_factory.mktemp("pages") / "site"
+    done = run("--out", out, SOURCE_DATE_EPOCH="1790000000")
+    assert (done.returncode, done.stdout) == (0, "")
+    return out
+
+
+def test_the_pages_are_there_and_nothing_of_the_theme_but_its_search(made):
+    files = set(tree(made))
+
+    for path in (
+        "index.html",
+        "vehicles/midsize-suv.html",
+        "safety/index.html",
+        "search/worker.js",
+        "data/v1/index.json",
+    ):
+        assert path in files
+    assert {path for path in files if path.startswith("assets/")} == {
+        "assets/icon.svg",
+        "assets/notebook.css",
+        "assets/search.js",
+    }
+    assert not [path for path in files if path.endswith((".map", ".png", ".gz"))]
+
+
+def test_no_page_names_another_site(made):
+    """Sources name publishers in words; nothing is fetched from, or links to, anywhere else."""
+    for path, content in tree(made).items():
+        if path.endswith((".html", ".css")) or path.startswith("assets/"):
+            text = content.decode()
+            assert not re.findall(r"https?://(?!www\.w3\.org/2000/svg)", text), path
+            assert "@import" not in text
+            assert "url(" not in text
+
+
+def test_hosted_pages_have_a_policy_and_folder_pages_none(made, tmp_path):
+    assert run("--folder", "--out", tmp_path / "pocket").returncode == 0
+
+    for path, content in tree(made).items():
+        if path.endswith(".html") and path not in {"404.html", "search/frame.html"}:
+            policy = re.search(r'Content-Security-Policy" content="([^"]+)"', content.decode())[1]
+            assert "'unsafe" not in policy
+            assert policy.startswith("default-src 'none'; script-src 'self'; style-src 'self';")
+    for path, content in tree(tmp_path / "pocket").items():
+        assert b"Content-Security-Policy" not in content, path
+
+
+def test_no_script_stands_in_a_page(made):
+    for path, content in tree(made).items():
+        if path.endswith(".html"):
+            assert not re.findall(r"<script(?![^>]* src=)", content.decode()), path
+            assert not re.findall(r'\sstyle="', content.decode()), path
+
+
+def test_the_same_data_gives_the_same_bytes(made, tmp_path):
+    done = run("--out", tmp_path / "again", SOURCE_DATE_EPOCH="1790000000", PYTHONHASHSEED="77", TZ="Pacific/Auckland")
+
+    assert done.returncode == 0
+    assert tree(tmp_path / "again") == tree(made)
+
+
+def test_the_date_is_that_of_the_sources(made):
+    assert "pages of 2026-09-21" in (made / "index.html").read_text(encoding="utf-8")
+
+
+def test_a_crews_records_are_on_the_pages(tmp_path):
+    assert run("--data", overlay(tmp_path / "ours"), "--out", tmp_path / "site").returncode == 0
+
+    assert "Test truck" in (tmp_path / "site" / "rigs" / "test-truck.html").read_text(encoding="utf-8")
+    assert "Test truck" in (tmp_path / "site" / "vehicles" / "midsize-suv.html").read_text(encoding="utf-8")
+
+
+def test_faulty_data_leaves_what_was_there(tmp_path):
+    out = tmp_path / "site"
+    assert run("--out", out).returncode == 0
+    before = tree(out)
+    folder = overlay(tmp_path / "ours", name="<b>")
+    done = run("--data", folder, "--out", out)
+
+    assert done.returncode == 3
+    assert re.match(r"\S+test-truck\.yaml:2:\d+: name: expected ", done.stderr)
+    assert "Traceback" not in done.stderr
+    assert tree(out) == before
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["ours", "site"]
+
+
+def test_a_failure_while_making_leaves_what_was_there(tmp_path, monkeypatch, capsys):
+    out = tmp_path / "site"
+    assert main(["pages", "--out", str(out)]) == 0
+    before = tree(out)
+
+    def fails(**_words):
+        raise build.PagesError("the generator stopped")
+
+    monkeypatch.setattr(build, "_build", fails)
+    assert main(["pages", "--out", str(out)]) == 2
+    assert "rangeferry: the generator stopped\n" in capsys.readouterr().err
+    assert tree(out) == before
+    assert [path.name for path in tmp_path.iterdir()] == ["site"]
+
+
+def test_an_interrupt_leaves_nothing_half_made(tmp_path, monkeypatch):
+    def stopped(**words):
+        Path(words["site_dir"]).mkdir()
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(build, "_build", stopped)
+    assert main(["pages", "--out", str(tmp_path / "site")]) == 130
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (
+            ["--out", "{}/letters"],
+            "rangeferry: --out: expected an empty or new folder, or one with pages made before, got '{}/letters'; it holds "
+            "something else, which would be lost: name another folder\n",
+        ),
+        (
+            ["--out", "{}/letters/one.txt"],
+            "rangeferry: --out: expected a folder, got '{}/letters/one.txt'; it is a file: name a folder\n",
+        ),
+        (["--port", "80"], "rangeferry: --port: expected no port without --serve, got '80'; add --serve\n"),
+        (
+            ["--serve", "--out", "x"],
+            "rangeferry: --out: expected no such word with --serve, got 'x'; leave one of them out\n",
+        ),
+        (
+            ["--serve", "--port", "70000"],
+            "rangeferry: --port: expected 1 to 65535, got '70000'; leave it out for 8000\n",
+        ),
+    ],
+)
+def test_a_mistake_says_what_was_expected(tmp_path, capsys, words, message):
+    (tmp_path / "letters").mkdir()
+    (tmp_path / "letters" / "one.txt").write_text("keep me", encoding="utf-8")
+    place = str(tmp_path)
+    assert len(f"{place}/letters/one.txt") < 110
+    code = main(["pages", *[word.format(place) for word in words]])
+    out, err = capsys.readouterr()
+
+    assert (code, out) == (2, "")
+    if len(place) < 40:  # a longer path is cut in the message
+        assert err == message.format(place)
+    else:
+        assert err.startswith(message[: message.index("got")])
+    assert (tmp_path / "letters" / "one.txt").read_text(encoding="utf-8") == "keep me"
+
+
+def test_without_the_generator_it_says_what_to_install(tmp_path, monkeypatch, capsys):
+    monkeypatch.setitem(sys.modules, "material", None)
+
+    assert main(["pages", "--out", str(tmp_path / "site")]) == 2
+    assert capsys.readouterr().err == (
+        "rangeferry: rangeferry pages needs the site extra: python3 -m pip install 'rangeferry[site]', or in a checkout "
+        "'.[site]'\n"
+    )
+
+
+def test_progress_is_shown_on_a_terminal_alone(tmp_path):
+    import pty
+
+    quiet = run("--out", tmp_path / "quiet")
+    assert "page 1 of" not in quiet.stderr
+
+    ours, theirs = pty.openpty()
+    command = [sys.executable, "-m", "planner", "pages", "--out", str(tmp_path / "loud")]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=theirs) as process:
+        process.wait(timeout=120)
+    os.close(theirs)
+    heard = b""
+    try:
+        while piece := os.read(ours, 4096):
+            heard += piece
+    except OSError:  # the other end is closed
+        pass
+    assert b"\rpage 1 of about " in heard
+    assert re.search(rb"note: \d+ pages in ", heard)
+
+
+def test_the_server_follows_edits_and_outlives_a_fault(tmp_path):
+    folder = overlay(tmp_path / "ours", name="First name")
+    record = folder / "rigs" / "test-truck.yaml"
+    port = 8000 + os.getpid() % 1000 + 137
+    log = tmp_path / "log.txt"
+    with log.open("w") as stream:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "planner", "pages", "--serve", "--port", str(port), "--data", str(folder)],
+            stdout=stream,
+            stderr=stream,
+        )
+
+    def page():
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{port}/rigs/test-truck.html", timeout=2) as answer:
+                return answer.read().decode()
+        except OSError:
+            return ""
+
+    def wait_for(words, where):
+        end = time.monotonic() + 40
+        while time.monotonic() < end:
+            if words in where():
+                return True
+            assert process.poll() is None, log.read_text()
+            time.sleep(0.2)
+        return False
+
+    try:
+        assert wait_for("First name", page), log.read_text()
+        record.write_text("based_on: pass-truck\nname: [\n", encoding="utf-8")
+        assert wait_for("test-truck.yaml:", log.read_text)
+        assert "First name" in page()
+        record.write_text(OVERLAY.format(name="Second name"), encoding="utf-8")
+        assert wait_for("Second name", page), log.read_text()
+    finally:
+        process.send_signal(signal.SIGINT)
+        process.wait(timeout=20)
+    text = log.read_text()
+    assert re.search(r"test-truck\.yaml:\d+:\d+: ", text)
+    assert "Traceback" not in text
+
+
+def test_a_hand_written_page_cannot_take_the_place_of_a_generated_one(tmp_path, root):
+    shutil.copytree(root / "site_src", tmp_path / "site_src")
+    shutil.copy(root / "mkdocs.yml", tmp_path)
+    (tmp_path / "site_src" / "vehicles").mkdir()
+    (tmp_path / "site_src" / "vehicles" / "midsize-suv.md").write_text("# Mine\n", encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "mkdocs", "build", "-q", "-d", "site"],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+    assert done.returncode == 1
+    assert "vehicles/midsize-suv.md: also stands in " in done.stderr
+    assert "rename the hand-written page" in done.stderr
+
+
+def test_the_texts_can_be_written_to_disk_for_another_generator(dataset):
+    """The way out: the same texts as plain Markdown files give the same pages without our plugin."""
+    from markdown import Markdown
+
+    from planner.publish.markup import page_parts
+    from planner.publish.site import artefacts
+
+    for path, text in artefacts(dataset).items():
+        if path.endswith(".md"):
+            _, body = page_parts(text)
+            made = Markdown().convert(body)
+            assert re.sub(r"\s+", "", made) == re.sub(r"\s+", "", body), path
