@@ -305,14 +305,18 @@ def _outcome(
             {
                 "seconds": _differences(table.seconds),
                 "inlet_wh": _differences([table.inlet_wh_at(percent) for percent in range(101)]),
-                "meter_per_inlet": rate.power_meter_kw / rate.power_inlet_kw,
-                "source_per_inlet": rate.power_source_kw / rate.power_inlet_kw,
+                "power_source_kw": rate.power_source_kw,
+                "power_meter_kw": rate.power_meter_kw,
+                "power_inlet_kw": rate.power_inlet_kw,
                 "miles_added_per_hour": found.miles_added_per_hour_mi,
             }
         )
-    changes = setting.must_be_moved or setting.stop_above_a is not None
+    code = (
+        "turn_setting" if setting.must_be_moved else "this_class_only" if setting.stop_above_a is not None else "fits"
+    )
     return {
-        "verdict": "serve_with_changes" if changes else "serve",
+        "verdict": "serve" if code == "fits" else "serve_with_changes",
+        "code": code,
         "mark": setting.mark,
         "output_a": setting.output_a,
         "rate": rate_of[key],

@@ -15,8 +15,10 @@ from planner.errors import PlannerError, QuantityError
 from planner.loading import load, shipped
 from planner.publish.data_files import DATA_FOLDER
 
-__all__ = ["PagesError", "build_pages", "serve_pages"]
+__all__ = ["LOOKUP_SCRIPT", "PagesError", "build_pages", "serve_pages"]
 
+# What a call page will answer with; no page carries it yet, and a browser test holds it equal to the planner.
+LOOKUP_SCRIPT = Path(__file__).with_name("call") / "lookup.js"
 MADE_BY_US = Path(DATA_FOLDER) / "index.json"  # what tells a folder of pages from anything else
 NEEDED = "rangeferry pages needs the site extra: python3 -m pip install 'rangeferry[site]', or in a checkout '.[site]'"
 

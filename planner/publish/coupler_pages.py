@@ -215,7 +215,7 @@ def _adapters(dataset: Dataset) -> str:
         [
             Cell(e(adapter.name)),
             Cell(_use_words(adapter)),
-            Cell(adapter.carries.upper()),
+            Cell(adapter.carries.upper(), wide=True),
             Cell(e(LISTING_WORDS[adapter.listing]), wide=True),
             Cell(e(amps(adapter.rating_current_a)) if adapter.rating_current_a else "unreadable", figure=True),
             Cell("yes" if adapter.temperature_sensing else "no", wide=True),
@@ -226,7 +226,7 @@ def _adapters(dataset: Dataset) -> str:
     heads: list[str | Cell] = [
         "Adapter",
         "On an AC unit",
-        "Carries",
+        Cell("Carries", wide=True),
         Cell("Listing", wide=True),
         Cell("Label", figure=True),
         Cell("Senses<br>temperature", wide=True),

@@ -59,10 +59,10 @@ def rig_pages(dataset: Dataset, pairs: Mapping[str, Sequence[Pair]]) -> Iterator
 def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, Sequence[Pair]]) -> Page:
     heads: list[str | Cell] = [
         "Rig",
-        "Fit",
+        Cell("Fit", wide=True),
         Cell("Cable ends in", wide=True),
         Cell("Never above<br>mark", figure=True),
-        Cell("Amps to<br>the vehicle", figure=True),
+        Cell("Amps to<br>the vehicle", figure=True, wide=True),
         Cell("Classes<br>it serves", figure=True),
     ]
     rows = []
@@ -71,13 +71,18 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
         served = sum(1 for pair in pairs[rig.id] if pair.plan.verdict != "cannot_serve")
         connector = dataset.connectors[rig.evse.cable.connector].name.removesuffix(" connector")
         setting = view.setting
+        fit = verdict_mark("serve", "Fit") if setting is not None else verdict_mark("cannot_serve", "Not fit")
         rows.append(
             [
-                Cell(link(f"{rig.id}.html", rig.name)),
-                Cell(verdict_mark("serve", "Fit") if setting is not None else verdict_mark("cannot_serve", "Not fit")),
+                Cell(link(f"{rig.id}.html", rig.name) + narrow(fit)),
+                Cell(fit, wide=True),
                 Cell(e(connector), wide=True),
                 Cell(f'<b class="f">{e(setting.mark)}</b>' if setting is not None else "none", figure=True),
-                Cell(f'<b class="f">{number(setting.output_a)}</b>' if setting is not None else "none", figure=True),
+                Cell(
+                    f'<b class="f">{number(setting.output_a)}</b>' if setting is not None else "none",
+                    figure=True,
+                    wide=True,
+                ),
                 Cell(f'<b class="f">{served}</b> of {len(pairs[rig.id])}', figure=True),
             ]
         )

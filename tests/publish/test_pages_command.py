@@ -1,6 +1,7 @@
 """The `pages` command: whole or not at all, the same bytes, and a server that outlives a faulty edit."""
 
 import os
+import posixpath
 import re
 import shutil
 import signal
@@ -14,6 +15,7 @@ import pytest
 
 from planner.cli import main
 from planner.publish import build
+from publish.test_artefacts import read
 
 pytest.importorskip("mkdocs")
 pytest.importorskip("material")
@@ -65,6 +67,22 @@ def test_the_pages_are_there_and_nothing_of_the_theme_but_its_search(made):
         "assets/search.js",
     }
     assert not [path for path in files if path.endswith((".map", ".png", ".gz"))]
+
+
+def test_every_link_of_every_page_leads_somewhere(made):
+    """Links, anchors, styles, scripts and pictures, in pages by hand and generated ones alike."""
+    pages = {path: read(content.decode()) for path, content in tree(made).items() if path.endswith(".html")}
+    files = set(tree(made))
+    checked = 0
+    for path, page in pages.items():
+        targets = [value for tag, name, value in page.attributes if name in {"href", "src"} and tag != "use"]
+        for target in targets:
+            address, _, anchor = target.partition("#")
+            full = posixpath.normpath(posixpath.join(posixpath.dirname(path), address)) if address else path
+            assert full in files, f"{path}: {target}"
+            assert not anchor or anchor in pages[full].ids, f"{path}: {target}"
+            checked += 1
+    assert checked > 1000
 
 
 def test_no_page_names_another_site(made):

@@ -14,6 +14,7 @@
   var count = document.getElementById("found-count");
   var send = null; // posts a message to the worker, once there is one
   var ready = false;
+  var pending = 0; // questions not answered yet: only the answer to the last one is shown
 
   form.hidden = false;
 
@@ -86,7 +87,8 @@
       ready = true;
       ask();
     } else if (message.type === RESULT) {
-      show(message.data.items);
+      pending -= 1;
+      if (!pending) show(message.data.items);
     }
   }
 
@@ -96,6 +98,7 @@
       list.replaceChildren();
       count.textContent = "Type a class, a port, a year or a word.";
     } else if (ready) {
+      pending += 1;
       send({ type: QUERY, data: words });
     } else {
       count.textContent = "Reading the index ...";
@@ -136,6 +139,7 @@
         return section.score > 0;
       });
     });
+    panel.dataset.answered = words;
     list.replaceChildren();
     found.slice(0, SHOWN).forEach(function (sections) {
       var best = sections[0];
@@ -179,7 +183,7 @@
   document.addEventListener("keydown", function (event) {
     if (panel.hidden) return;
     if (event.key === "Escape") {
-      open(false);
+      event.preventDefault(); // or the field would empty itself and open the list again
       field.focus();
       open(false);
     } else if (event.key === "ArrowDown" || event.key === "ArrowUp") {

@@ -1,0 +1,117 @@
+"""A browser, where there is one: Debian's Chromium, driven by Playwright. REQUIRE_BROWSER=1 forbids to skip."""
+
+import os
+import shutil
+import threading
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+
+import pytest
+
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def _missing(reason):
+    if os.environ.get("REQUIRE_BROWSER"):
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """Return a running browser, or skip with what is missing."""
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        _missing("no Playwright: install the `browser` extra")
+    path = next(
+        (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), None
+    )
+    if path is None:
+        _missing("no Chromium on the path")
+    with sync_playwright() as driver:
+        running = driver.chromium.launch(executable_path=path, headless=True, args=ARGUMENTS)
+        yield running
+        running.close()
+
+
+class Watched:
+    """What a page said and asked for."""
+
+    def __init__(self):
+        self.errors, self.requests = [], []
+
+
+@pytest.fixture
+def new_page(browser):
+    """Return a maker of pages. Each is watched; what it says on the console as an error fails the test."""
+    contexts, watched = [], []
+
+    def make(*, width=1280, height=900, dark=False, offline=False, **options):
+        context = browser.new_context(
+            viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light", **options
+        )
+        context.set_offline(offline)
+        contexts.append(context)
+        page = context.new_page()
+        page.watched = Watched()
+        watched.append(page.watched)
+        page.on(
+            "console", lambda message: message.type in {"error", "warning"} and page.watched.errors.append(message.text)
+        )
+        page.on("pageerror", lambda error: page.watched.errors.append(str(error)))
+        page.on("request", lambda request: page.watched.requests.append(request.url))
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert [error for one in watched for error in one.errors] == []
+
+
+@pytest.fixture(scope="session")
+def made_pages(tmp_path_factory):
+    """Make the pages hosted under a sub-path and as a folder; return both places."""
+    pytest.importorskip("mkdocs")
+    from planner.publish.build import build_pages
+
+    place = tmp_path_factory.mktemp("made")
+    (place / "hosted").mkdir()
+    for folder, out in ((False, place / "hosted" / "crew"), (True, place / "pocket")):
+        build_pages(out, folder=folder, note=lambda _text: None, show_progress=False)
+    return place
+
+
+class _Quiet(SimpleHTTPRequestHandler):
+    def log_message(self, *_arguments):
+        """Say nothing."""
+
+
+def serve(folder):
+    """Serve a folder; return the server and its address."""
+    server = ThreadingHTTPServer(("127.0.0.1", 0), partial(_Quiet, directory=str(folder)))
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    return server, f"http://127.0.0.1:{server.server_address[1]}"
+
+
+@pytest.fixture(scope="session")
+def hosted(made_pages):
+    """Return the address of the hosted pages, under a sub-path."""
+    server, address = serve(made_pages / "hosted")
+    yield f"{address}/crew/"
+    server.shutdown()
+    server.server_close()
+
+
+@pytest.fixture(scope="session")
+def pocket(made_pages):
+    """Return the address of the pages in a folder."""
+    return (made_pages / "pocket").as_uri() + "/"
