@@ -1,6 +1,6 @@
 """The pages of ports and plugs: one page an inlet, and the matrix of connector, adapter and inlet with its reasons."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 
 from planner.figures import amps, volts
 from planner.mating import REFUSAL_SOURCES, refusal
@@ -34,8 +34,8 @@ def _carries_dc(contacts: Contacts | None) -> str:
 # ----------------------------------------------------------------------------------------------------------- ports
 
 
-def port_pages(dataset: Dataset) -> Iterator[Page]:
-    """Yield the list of inlets and one page an inlet."""
+def port_pages(dataset: Dataset, fit: Set[str]) -> Iterator[Page]:
+    """Yield the list of inlets and one page an inlet; `fit` are the rigs that may be used at all."""
     heads: list[str | Cell] = ["Port", "Look for", Cell("Takes AC", wide=True), Cell("Classes", figure=True)]
     rows = [
         [
@@ -61,7 +61,7 @@ def port_pages(dataset: Dataset) -> Iterator[Page]:
         tags=("inlet", "charge port", "socket", "which plug"),
     )
     for inlet in dataset.inlets.values():
-        yield _port_page(dataset, inlet)
+        yield _port_page(dataset, inlet, fit)
 
 
 def _classes_with(dataset: Dataset, inlet: Inlet) -> list[tuple[str, str, str]]:
@@ -73,7 +73,7 @@ def _classes_with(dataset: Dataset, inlet: Inlet) -> list[tuple[str, str, str]]:
     ]
 
 
-def _port_page(dataset: Dataset, inlet: Inlet) -> Page:
+def _port_page(dataset: Dataset, inlet: Inlet, fit: Set[str]) -> Page:
     rows = []
     for connector, adapter in _ends(dataset):
         code = refusal(dataset, connector, adapter, inlet)
@@ -90,7 +90,7 @@ def _port_page(dataset: Dataset, inlet: Inlet) -> Page:
         for class_id, name, place in _classes_with(dataset, inlet)
     ]
     rigs = [
-        link(f"../rigs/{rig.id}.html", rig.name)
+        link(f"../rigs/{rig.id}.html", rig.name) + ("" if rig.id in fit else ", <b>not fit, see its findings</b>")
         for rig in dataset.rigs.values()
         if any(
             refusal(dataset, dataset.connectors[rig.evse.cable.connector], adapter, inlet) is None

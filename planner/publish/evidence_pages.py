@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from planner.checks import Outcome, Transcription
-from planner.publish.markup import Cell, Page, bullets, e, link, section, table, verdict_mark
+from planner.publish.markup import Cell, Page, bullets, e, link, narrow, section, table, verdict_mark
 from planner.records import RECORD_KINDS, Dataset
 
 __all__ = ["Formula", "checks_page", "formulas", "formulas_page", "sources_page"]
@@ -73,12 +73,18 @@ def _formula(module: str, name: str, text: str) -> Formula:
     return Formula(
         module=module,
         name=name,
-        returns=" ".join(first.split()),
+        returns=_without_verb(" ".join(first.split())),
         statement=" ".join(rest.split()),
         symbols=symbols,
         unit=unit,
         sources=" ".join(parts.get("References", "").split()),
     )
+
+
+def _without_verb(sentence: str) -> str:
+    """Return what a formula returns, without the word for returning it."""
+    shorter = sentence.removeprefix("Return ").removeprefix("the ")
+    return shorter[:1].upper() + shorter[1:]
 
 
 def _meaning_and_unit(text: str) -> tuple[str, str]:
@@ -151,23 +157,24 @@ def checks_page(outcomes: Sequence[Outcome], texts: Sequence[Transcription]) -> 
     for subject, found in subjects.items():
         title = SUBJECT_WORDS.get(subject, subject.capitalize())
         body.append(section(title, f"c-{subject}", _outcome_table(title, found)))
+    second = [f'{e(text.source)}; <span class="n">{e(text.read_in)}</span>' for text in texts]
     rows = [
         [
-            Cell(f"<code>{e(text.table)}</code>"),
+            Cell(f"<code>{e(text.table)}</code>{narrow(words)}"),
             Cell(f'<b class="f">{text.compared}</b>', figure=True),
             Cell(
                 f'<b class="f">{len(text.differing)}</b>' + "".join(f"<br>{e(line)}" for line in text.differing),
                 figure=True,
             ),
-            Cell(f'{e(text.source)}; <span class="n">{e(text.read_in)}</span>'),
+            Cell(words, wide=True),
         ]
-        for text in texts
+        for text, words in zip(texts, second, strict=True)
     ]
     heads: list[str | Cell] = [
         "Table",
         Cell("Cells<br>compared", figure=True),
         Cell("Differ", figure=True),
-        "Second text",
+        Cell("Second text", wide=True),
     ]
     body.append(section("Second texts of our tables", "texts", table("Second texts of our tables", heads, rows)))
     return Page(
@@ -187,32 +194,40 @@ def _outcome_table(title: str, outcomes: Sequence[Outcome]) -> str:
         Cell("Difference", figure=True, wide=True),
         Cell("Tolerance", figure=True, wide=True),
         "Met",
-        "Source",
+        Cell("Source", wide=True),
     ]
-    rows = [
-        [
-            Cell(f'{e(outcome.case.case)}<br><span class="n">{e(outcome.case.question)}</span>'),
-            Cell(_value(outcome.case.expect), figure=True),
-            Cell(_value(outcome.ours), figure=True),
-            Cell("" if outcome.difference is None else f"{outcome.difference:+.3g}", figure=True, wide=True),
-            Cell("exact" if outcome.case.tolerance <= 1e-9 else f"{outcome.case.tolerance:g}", figure=True, wide=True),
-            Cell(verdict_mark("serve", "Met") if outcome.met else verdict_mark("cannot_serve", "Missed")),
-            Cell(
-                f'{e(outcome.case.source)}<br><span class="n">proves {e(PROVES_WORDS[outcome.case.proves])}'
-                f"{'; ' + e(outcome.case.note) if outcome.case.note else ''}</span>"
-            ),
-        ]
-        for outcome in outcomes
-    ]
+    rows = []
+    for outcome in outcomes:
+        case = outcome.case
+        source = (
+            f'{e(case.source)}<br><span class="n">proves {e(PROVES_WORDS[case.proves])}'
+            f"{'; ' + e(case.note) if case.note else ''}</span>"
+        )
+        published: float | str | bool = case.expect
+        if isinstance(outcome.ours, bool) and not isinstance(published, str):
+            published = bool(published)
+        rows.append(
+            [
+                Cell(f'{e(case.case)}<br><span class="n"><code>{e(case.question)}</code></span>{narrow(source)}'),
+                _value(published),
+                _value(outcome.ours),
+                Cell("" if outcome.difference is None else f"{outcome.difference:+.3g}", figure=True, wide=True),
+                Cell("exact" if case.tolerance <= 1e-9 else f"{case.tolerance:g}", figure=True, wide=True),
+                Cell(verdict_mark("serve", "Met") if outcome.met else verdict_mark("cannot_serve", "Missed")),
+                Cell(source, wide=True),
+            ]
+        )
     return table(title, heads, rows)
 
 
-def _value(value: float | str | bool | None) -> str:
+def _value(value: float | str | bool | None) -> Cell:
     if value is None:
-        return "none"
+        return Cell("none", figure=True)
     if isinstance(value, bool):
-        return "yes" if value else "no"
-    return e(value) if isinstance(value, str) else f"{value:.7g}"
+        return Cell("yes" if value else "no", figure=True)
+    if isinstance(value, str):
+        return Cell(f"<code>{e(value)}</code>")  # may break within its letters on a narrow page
+    return Cell(f"{value:.7g}", figure=True)
 
 
 # ---------------------------------------------------------------------------------------------------------- sources

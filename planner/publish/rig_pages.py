@@ -23,7 +23,7 @@ from planner.publish.markup import (
     verdict_mark,
 )
 from planner.records import BatterySource, Dataset, GeneratorSource, Rig
-from planner.tables import USUAL_MILES, USUAL_START_PERCENT, Pair, RigView, rig_view
+from planner.tables import USUAL_MILES, USUAL_START_PERCENT, Pair, RigView
 
 __all__ = ["rig_pages"]
 
@@ -45,9 +45,8 @@ NEUTRAL_WORDS = {
 }
 
 
-def rig_pages(dataset: Dataset, pairs: Mapping[str, Sequence[Pair]]) -> Iterator[Page]:
-    """Yield the list and one page a rig. `pairs` holds every class's pair by rig."""
-    views = {rig_id: rig_view(dataset, rig_id) for rig_id in dataset.rigs}
+def rig_pages(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, Sequence[Pair]]) -> Iterator[Page]:
+    """Yield the list and one page a rig. `views` and `pairs` (every class's) are by rig."""
     yield _index(dataset, views, pairs)
     for rig_id, view in views.items():
         yield _rig_page(dataset, view, pairs[rig_id])

@@ -11,7 +11,7 @@ from planner.publish.markup import Page
 from planner.publish.rig_pages import rig_pages
 from planner.publish.vehicle_pages import filter_styles, vehicle_pages
 from planner.records import Dataset
-from planner.tables import Pair, pairs
+from planner.tables import Pair, pairs, rig_view
 
 __all__ = ["artefacts"]
 
@@ -26,12 +26,13 @@ def artefacts(
     for pair in every:
         by_class[pair.vehicle].append(pair)
         by_rig[pair.rig].append(pair)
+    views = {rig_id: rig_view(dataset, rig_id) for rig_id in dataset.rigs}
     files = data_files(dataset, every, outcomes)
     pages: list[Page] = [
         front_page(dataset, every),
         *vehicle_pages(dataset, by_class),
-        *rig_pages(dataset, by_rig),
-        *port_pages(dataset),
+        *rig_pages(dataset, views, by_rig),
+        *port_pages(dataset, {rig_id for rig_id, view in views.items() if view.setting is not None}),
         plug_page(dataset),
         formulas_page(),
         checks_page(outcomes, texts),
