@@ -4,6 +4,8 @@ Absolute times on a shared machine mean little, so each figure is a median of al
 to a baseline where its budget is one. It prints; it judges nothing in the tests.
 """
 
+import gzip
+import json
 import os
 import statistics
 import subprocess
@@ -18,6 +20,7 @@ from planner.answer import Call
 from planner.loading import load, shipped
 from planner.planning import plan
 from planner.records import Dataset
+from planner.tables import class_lookup
 from planner.trip import Miles, ToPercent
 
 __all__ = ["Measurement", "run"]
@@ -25,6 +28,33 @@ __all__ = ["Measurement", "run"]
 BASELINE_IMPORTS = "import yaml, argparse; from pydantic import BaseModel"
 PROCESS_RUNS = 15
 SHIPPED_RUNS = 9
+SITE_CLASSES = (50, 300)
+PAGES_COMMAND = (sys.executable, "-m", "planner", "pages")
+# The same pages for a generator without our plugin: their texts as Markdown files, in the same templates.
+WRITE_TEXTS = """
+import sys
+from pathlib import Path
+from planner.loading import load
+from planner.publish.site import artefacts
+folder = Path(sys.argv[1])
+for path, text in artefacts(load([folder / "data"])).items():
+    target = folder / "docs" / path
+    target.parent.mkdir(parents=True, exist_ok=True)
+    target.write_text(text, encoding="utf-8")
+"""
+PLAIN_SITE = """
+site_name: plain
+docs_dir: docs
+site_dir: plain
+use_directory_urls: false
+theme: {{name: material, font: false, custom_dir: {theme}}}
+markdown_extensions: [tables]
+plugins: [search]
+not_in_nav: "*"
+nav:
+  - Look up: [rigs/index.md]
+  - Behind: [data/index.md]
+"""
 PLAN_CALL = (
     "from planner.cli import main; "
     "main(['plan','--rig','pass-truck','--vehicle','midsize-suv','--start','12%','--miles','45mi'])"
@@ -45,7 +75,14 @@ def run(write: Callable[[str], None], *, classes: int) -> int:
     """Print every budget that exists so far. Always returns 0: a slow machine is not a wrong use."""
     baseline_us = _arithmetic_baseline_us()
     write(f"baseline: 1,000 logarithms and additions in pure Python take {baseline_us:.0f} us here\n")
-    rows = [_process(), *_in_process(baseline_us), _shipped_load(baseline_us), _large_load(classes, baseline_us)]
+    rows = [
+        _process(),
+        *_in_process(baseline_us),
+        _shipped_load(baseline_us),
+        _large_load(classes, baseline_us),
+        _lookup(baseline_us),
+        *_pages(write),
+    ]
     width = max(len(row.what) for row in rows)
     for row in rows:
         word = "holds" if row.holds else "OVER"
@@ -144,10 +181,7 @@ def _large_load(classes: int, baseline_us: float) -> Measurement:
     """The shipped data with one class copied many times under other ids, in a folder of its own."""
     text = (shipped() / "vehicle_data" / "vehicle_classes" / "midsize-suv.yaml").read_text(encoding="utf-8")
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name) / "vehicle_classes"
-        folder.mkdir()
-        for number in range(classes):
-            (folder / f"class-{number}.yaml").write_text(text, encoding="utf-8")
+        _copies([text], classes, Path(name))
         start = perf_counter()
         load([Path(name)])
         seconds = perf_counter() - start
@@ -158,3 +192,83 @@ def _large_load(classes: int, baseline_us: float) -> Measurement:
         f"{allowed:g} s",
         seconds <= max(allowed, 0.4),
     )
+
+
+def _copies(texts: Sequence[str], count: int, folder: Path) -> None:
+    """Write so many classes under other ids, in turn from these texts."""
+    (folder / "vehicle_classes").mkdir(parents=True)
+    for number in range(count):
+        path = folder / "vehicle_classes" / f"class-{number}.yaml"
+        path.write_text(texts[number % len(texts)], encoding="utf-8")
+
+
+def _lookup(baseline_us: float) -> Measurement:
+    """The tables that a page looks one class up in, for every rig, fuel, height and air."""
+    dataset = load()
+    one_us = _median_us(lambda: class_lookup(dataset, "midsize-suv"), repeat=5)
+    text = json.dumps(class_lookup(dataset, "midsize-suv"), separators=(",", ":"))
+    size = len(gzip.compress(text.encode(), mtime=0))
+    return Measurement(
+        "a class's look-up for a page",
+        f"{one_us / 1000:.0f} ms ({one_us / baseline_us:.0f} x baseline), {size / 1000:.1f} kB",
+        "500 ms a core, 12 kB compressed",
+        one_us <= 500_000 and size <= 12_000,
+    )
+
+
+def _pages(write: Callable[[str], None]) -> list[Measurement]:
+    """The pages of small and large data, against the same content given to the generator as Markdown."""
+    try:
+        import material  # noqa: F401
+    except ImportError:
+        write("the pages are not measured: the site extra is not installed\n")
+        return []
+    texts = [
+        path.read_text(encoding="utf-8")
+        for path in sorted((shipped() / "vehicle_data" / "vehicle_classes").glob("*.yaml"))
+    ]
+    found = {}
+    for count in SITE_CLASSES:
+        with tempfile.TemporaryDirectory() as name:
+            _copies(texts, count, Path(name) / "data")
+            ours_s = _processor_s([*PAGES_COMMAND, "--data", f"{name}/data", "--out", f"{name}/site"])
+            texts_s = _processor_s([sys.executable, "-c", WRITE_TEXTS, name])
+            theme = Path(__file__).resolve().parent / "publish" / "theme"
+            (Path(name) / "mkdocs.yml").write_text(PLAIN_SITE.format(theme=theme), encoding="utf-8")
+            plain_s = _processor_s([sys.executable, "-m", "mkdocs", "build", "-q", "-f", f"{name}/mkdocs.yml"])
+            index = (Path(name) / "site" / "search" / "search_index.json").read_bytes()
+            found[count] = (ours_s, ours_s / (texts_s + plain_s), len(gzip.compress(index, mtime=0)))
+    small, large = SITE_CLASSES
+    each_ms = 1000 * (found[large][0] - found[small][0]) / (large - small)
+    return [
+        Measurement(
+            f"pages of {count} classes more",
+            f"{found[count][0]:.1f} s of processor, {found[count][1]:.2f} x",
+            "1.0 x the same content as Markdown",
+            found[count][1] <= 1.0,
+        )
+        for count in SITE_CLASSES
+    ] + [
+        Measurement(
+            "pages, each class more",
+            f"{each_ms:.0f} ms, {each_ms * large / 1000 / found[large][0]:.2f} of the whole",
+            "linear: at most 1 of the whole",
+            each_ms * large / 1000 <= found[large][0],
+        ),
+        Measurement(
+            f"search index with {small} classes more",
+            f"{found[small][2] / 1000:.1f} kB compressed",
+            "60 kB compressed",
+            found[small][2] <= 60_000,
+        ),
+    ]
+
+
+def _processor_s(command: Sequence[str]) -> float:
+    """Run a command and return the processor seconds it took: waiting for a busy machine does not count."""
+    import resource  # not on every system, and wanted here alone
+
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    subprocess.run(command, check=True, capture_output=True, env={**os.environ, "NO_MKDOCS_2_WARNING": "1"})
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime

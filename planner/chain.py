@@ -595,14 +595,15 @@ def _coupler_links(path: Path) -> Iterator[Link]:
     )
 
 
-def with_protection(chain: Sequence[Link], found: Sequence[Finding]) -> Iterator[Link]:
-    """Yield the links as they are; one that nothing protects carries nothing, and says so."""
+def with_protection(chain: Sequence[Link], found: Sequence[Finding]) -> Sequence[Link]:
+    """Return the links as they are; one that nothing protects carries nothing, and says so."""
     bare = {finding.part for finding in found if finding.code in UNPROTECTED_CODES}
-    for link in chain:
-        if link.link in SUPPLY_KINDS and link.id in bare:
-            yield replace(link, limit_a=0.0, protected=False)
-        else:
-            yield link
+    if not bare:
+        return chain
+    return [
+        replace(link, limit_a=0.0, protected=False) if link.link in SUPPLY_KINDS and link.id in bare else link
+        for link in chain
+    ]
 
 
 def voltage_window_v(rig: Rig, path: Path, vehicle: VehicleClass) -> tuple[tuple[str, float], tuple[str, float]]:

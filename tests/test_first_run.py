@@ -70,12 +70,27 @@ def test_the_demo_is_a_call_that_serves(root, capsys):
     """The words are read out of the script, which imports nothing, and given to the command."""
     from planner.cli import main
 
+    assert main(words_of(root, "DEMO")) == 0
+    assert capsys.readouterr().out.startswith("SERVE: ")
+
+
+@pytest.mark.site
+def test_the_demo_then_makes_pages_to_open_from_a_folder(root, tmp_path, monkeypatch, capsys):
+    pytest.importorskip("material")
+    from planner.cli import main
+
+    monkeypatch.chdir(tmp_path)
+    assert main(words_of(root, "PAGES")) == 0
+    assert (tmp_path / "site" / "index.html").is_file()
+    assert "open site/index.html in a browser" in capsys.readouterr().err
+
+
+def words_of(root, name):
+    """Return the words of a command that the script holds."""
     tree = ast.parse((root / "planner" / "first_run.py").read_text(encoding="utf-8"))
     (words,) = [
         ast.literal_eval(node.value)
         for node in tree.body
-        if isinstance(node, ast.Assign) and node.targets[0].id == "DEMO"
+        if isinstance(node, ast.Assign) and node.targets[0].id == name
     ]
-
-    assert main(words) == 0
-    assert capsys.readouterr().out.startswith("SERVE: ")
+    return words

@@ -208,7 +208,9 @@ def _outcome_table(title: str, outcomes: Sequence[Outcome]) -> str:
             published = bool(published)
         rows.append(
             [
-                Cell(f'{e(case.case)}<br><span class="n"><code>{e(case.question)}</code></span>{narrow(source)}'),
+                Cell(
+                    f'<span class="any">{e(case.case)}</span><br><span class="n"><code>{e(case.question)}</code></span>{narrow(source)}'
+                ),
                 _value(published),
                 _value(outcome.ours),
                 Cell("" if outcome.difference is None else f"{outcome.difference:+.3g}", figure=True, wide=True),

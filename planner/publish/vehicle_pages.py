@@ -269,7 +269,7 @@ def _rig_row(pair: Pair, *, on: bool) -> dict[str, object]:
 
 
 def _minutes(minutes: int | None) -> str:
-    return f'<b class="f">{minutes}</b>' if minutes is not None else '<span aria-label="see below">–</span>'
+    return f'<b class="f">{minutes}</b>' if minutes is not None else '–<span class="vh"> see below</span>'
 
 
 def _ruler_section(dataset: Dataset, vehicle: VehicleClass, best: Pair, run: Stay) -> str:
