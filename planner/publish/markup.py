@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
+from planner.figures import amps
+
 __all__ = [
     "FINDING_WORDS",
     "VERDICT_WORDS",
@@ -25,6 +27,7 @@ __all__ = [
     "icon",
     "level_mark",
     "link",
+    "mark_to_turn_to",
     "narrow",
     "notice",
     "number",
@@ -194,6 +197,12 @@ def _span(cell: Cell) -> str:
 def _classes(cell: Cell) -> str:
     names = [name for name, on in (("r", cell.figure), ("wide", cell.wide)) if on]
     return f' class="{" ".join(names)}"' if names else ""
+
+
+def mark_to_turn_to(mark: str, output_a: float, *, on: bool = False) -> str:
+    """Return a mark with the amps to read back: a mark may count breaker amps, and the two must not be mixed up."""
+    figure = chosen(e(mark)) if on else f'<b class="f">{e(mark)}</b>'
+    return f'{figure}<br><span class="n">{e(amps(output_a))}</span>'
 
 
 def narrow(html: str) -> str:

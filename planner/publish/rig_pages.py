@@ -15,6 +15,7 @@ from planner.publish.markup import (
     figure_cells,
     level_mark,
     link,
+    mark_to_turn_to,
     narrow,
     notice,
     number,
@@ -269,9 +270,10 @@ def _findings(view: RigView) -> str:
             f"<p>{verdict_mark('serve', 'None')} Every part has a device ahead that protects it, the neutral is bonded once "
             "at the source, the EVSE is listed. Ground-fault devices are not judged yet: test them before each use.</p>"
         )
+    names = {part.id: part.name for part in view.rig.supply}
     rows = [
         [
-            Cell(f"{e(finding.part)}<br>{level_mark(finding.level)}"),
+            Cell(f"{e(names.get(finding.part, finding.part))}<br>{level_mark(finding.level)}"),
             Cell(f"{e(finding.text)}<br><b>{e(finding.remedy)}</b>"),
             Cell(f'<span class="n">{e(finding.clause)}, {e(finding.edition)}</span>', wide=True),
         ]
@@ -288,7 +290,7 @@ def _serves(pairs: Sequence[Pair]) -> str:
         "Class",
         Cell("Verdict", wide=True),
         Cell("Adapter", wide=True),
-        Cell("Turn to<br>mark", figure=True),
+        Cell("Turn to mark,<br>read back", figure=True),
         Cell("Miles added<br>per hour", figure=True),
         Cell(f"Min for<br>{miles} mi", figure=True),
         Cell("Held back by", wide=True),
@@ -315,7 +317,7 @@ def _serves(pairs: Sequence[Pair]) -> str:
                 name,
                 Cell(mark, wide=True),
                 Cell(e(plan.path.adapter_name or "none"), wide=True),
-                Cell(f'<b class="f">{e(plan.setting.mark)}</b>', figure=True),
+                Cell(mark_to_turn_to(plan.setting.mark, plan.setting.output_a), figure=True),
                 Cell(f'<b class="f">{plan.miles_added_per_hour}</b>', figure=True),
                 Cell(f'<b class="f">{minutes}</b>' if minutes is not None else "–", figure=True),
                 Cell(e(held.name if held is not None else ""), wide=True),

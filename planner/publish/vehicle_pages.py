@@ -8,11 +8,11 @@ from planner.publish.markup import (
     Cell,
     Page,
     bullets,
-    chosen,
     e,
     field_words,
     figure_cells,
     link,
+    mark_to_turn_to,
     narrow,
     number,
     section,
@@ -218,7 +218,7 @@ def _by_rig(dataset: Dataset, pairs: Sequence[Pair]) -> str:
         "Rig",
         Cell("Verdict", wide=True),
         Cell("Plug", wide=True),
-        Cell("Turn to<br>mark", figure=True),
+        Cell("Turn to mark,<br>read back", figure=True),
         Cell("kW at<br>meter", figure=True, wide=True),
         Cell("Miles added<br>per hour", figure=True),
         *(Cell(f"Min for<br>{miles} mi", figure=True) for miles in USUAL_MILES),
@@ -229,7 +229,8 @@ def _by_rig(dataset: Dataset, pairs: Sequence[Pair]) -> str:
     rows = [_rig_row(pair, on=pair is best) for pair in in_order]
     notes = (
         f"From {USUAL_START_PERCENT} % on the dash, arriving with {USUAL_START_PERCENT} % left. Minutes on site, "
-        "typical: parking, warm-up, charging, cool-down and packing up. Each rig at its usual site, in mild air."
+        "typical: parking, warm-up, charging, cool-down and packing up. Each rig at its usual site; weather, hills, speed "
+        "and the vehicle's own cold are not counted yet."
     )
     why = [
         f"<b>{e(dataset.rigs[pair.rig].name)}, {need.miles} mi:</b> {e(need.plan.reasons[0].text)}"
@@ -259,7 +260,7 @@ def _rig_row(pair: Pair, *, on: bool) -> dict[str, object]:
             Cell(name + narrow(f"{verdict_mark(plan.verdict)}<br>{e(short)}")),
             verdict,
             Cell(e(way), wide=True),
-            Cell(chosen(e(plan.setting.mark)) if on else f'<b class="f">{e(plan.setting.mark)}</b>', figure=True),
+            Cell(mark_to_turn_to(plan.setting.mark, plan.setting.output_a, on=on), figure=True),
             Cell(f'<b class="f">{e(kilowatts(plan.power_meter_kw).removesuffix(" kW"))}</b>', figure=True, wide=True),
             Cell(f'<b class="f">{plan.miles_added_per_hour}</b>', figure=True),
             *needs,
