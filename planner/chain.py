@@ -42,6 +42,7 @@ from planner.records import (
 __all__ = [
     "CHANGEABLE_ON_SITE",
     "CODE_EDITION",
+    "UNSENSED_ADAPTER_FACTOR",
     "Finding",
     "Link",
     "Refusal",

@@ -7,9 +7,29 @@ import math
 
 from planner.units import FT_PER_M, LITRES_PER_GALLON, fahrenheit_from_celsius
 
-__all__ = ["amps", "asked_miles", "feet", "gallons", "hours_minutes", "kilowatts", "miles", "temperature", "volts"]
+__all__ = [
+    "amps",
+    "asked_miles",
+    "feet",
+    "gallons",
+    "hours_minutes",
+    "kilowatts",
+    "miles",
+    "rounded_down",
+    "temperature",
+    "volts",
+]
 
 _SLACK = 1e-9  # keeps 38.4 from becoming 38.3 by a rounding bit
+
+
+def rounded_down(value: float) -> float:
+    """Return a value rounded down to a tenth.
+
+    >>> rounded_down(38.46), rounded_down(40.0)
+    (38.4, 40.0)
+    """
+    return math.floor(value * 10 + _SLACK) / 10
 
 
 def amps(current_a: float) -> str:
@@ -18,7 +38,7 @@ def amps(current_a: float) -> str:
     >>> amps(38.46), amps(40.0)
     ('38.4 A', '40 A')
     """
-    return f"{math.floor(current_a * 10 + _SLACK) / 10:g} A"
+    return f"{rounded_down(current_a):g} A"
 
 
 def volts(voltage_v: float) -> str:

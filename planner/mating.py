@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from planner.records import Adapter, Connector, Dataset, Inlet, Rig, VehicleClass
 
-__all__ = ["REFUSAL_SOURCES", "Path", "RefusedPath", "paths", "refusal"]
+__all__ = ["REFUSAL_SOURCES", "Path", "RefusedPath", "never", "paths", "refusal"]
 
 # Why each kind of path is refused: the source of the rule.
 REFUSAL_SOURCES = {
@@ -71,15 +71,26 @@ def _inlets(dataset: Dataset, vehicle: VehicleClass) -> Iterator[Inlet]:
             yield dataset.inlets[port.inlet]
 
 
+def never(adapter: Adapter) -> tuple[str, str] | None:
+    """Return why an adapter is never used on an AC unit, whatever it is held to; None where it may be."""
+    if adapter.carries == "dc":
+        return (
+            "dc_adapter_on_ac",
+            f"{adapter.name} carries DC only. It may seem to fit, but it has no AC path: never use it on this unit.",
+        )
+    if adapter.listing == "none":
+        return "adapter_not_listed", f"{adapter.name} has no listing: it is not used, whatever it says on its label."
+    if adapter.rating_current_a is None or adapter.rating_voltage_v is None:
+        return "adapter_rating_unreadable", f"{adapter.name} has no readable rating: it is not used."
+    return None
+
+
 def refusal(dataset: Dataset, connector: Connector, adapter: Adapter | None, inlet: Inlet) -> tuple[str, str] | None:
     """Return code and sentence of the first reason against a path, safety before geometry; None when it is open."""
     if connector.ac is None:
         return "connector_dc_only", f"{connector.name} carries no AC; this unit gives AC."
     if adapter is not None and adapter.carries == "dc":
-        return (
-            "dc_adapter_on_ac",
-            f"{adapter.name} carries DC only. It may seem to fit, but it has no AC path: never use it on this unit.",
-        )
+        return never(adapter)
     if inlet.ac is None:
         return "inlet_dc_only", f"{inlet.name} takes DC only: look for the vehicle's other, AC port."
     if adapter is None:
@@ -97,11 +108,7 @@ def refusal(dataset: Dataset, connector: Connector, adapter: Adapter | None, inl
         if inlet.id in connector.fits:
             return "adapter_not_needed", f"{inlet.name} takes {connector.name} directly: no adapter is wanted."
         return "does_not_fit", f"{adapter.name} does not go into {inlet.name}. Do not force it."
-    if adapter.listing == "none":
-        return "adapter_not_listed", f"{adapter.name} has no listing: it is not used, whatever it says on its label."
-    if adapter.rating_current_a is None or adapter.rating_voltage_v is None:
-        return "adapter_rating_unreadable", f"{adapter.name} has no readable rating: it is not used."
-    return _phases(becomes, inlet)
+    return never(adapter) or _phases(becomes, inlet)
 
 
 def _phases(connector: Connector, inlet: Inlet) -> tuple[str, str] | None:

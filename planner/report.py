@@ -10,7 +10,17 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from planner.chain import Link
-from planner.figures import amps, asked_miles, feet, gallons, hours_minutes, kilowatts, temperature, volts
+from planner.figures import (
+    amps,
+    asked_miles,
+    feet,
+    gallons,
+    hours_minutes,
+    kilowatts,
+    rounded_down,
+    temperature,
+    volts,
+)
 from planner.planning import Plan
 from planner.units import KM_PER_MILE
 
@@ -67,7 +77,7 @@ def _plain(value: object, name: str) -> Any:
 def _rounded(value: float, name: str) -> float:
     """Round by name: amps and what is left down, what is used up, the rest to the nearest shown digit."""
     if name.endswith("_a") or name in {"left_after", "hours_left", "left_after_kwh", "low", "high", "stop_above"}:
-        return _down(value)
+        return rounded_down(value)
     if name in {"litres", "gallons", "used_kwh", "source_load_percent"}:
         return _up(value)
     if name.endswith(("_v", "_m", "_c")) or name == "stop_below":
@@ -174,7 +184,8 @@ def _action(plan: Plan) -> Iterator[str]:
         stops = f"; {count} refuel stop{'s' if count > 1 else ''}" if count else ""
         yield from _row(
             "Fuel",
-            f"{gallons(fuel.litres)} of {fuel.kind}, {_down(fuel.hours_left):g} h at this load left after it{stops}",
+            f"{gallons(fuel.litres)} of {fuel.kind}, {rounded_down(fuel.hours_left):g} h at this load left after it"
+            f"{stops}",
         )
     if plan.battery is not None:
         used = plan.battery
@@ -193,13 +204,8 @@ def _ladder(plan: Plan) -> Iterator[str]:
         return
     yield "Amps each part allows for hours, from the source to the vehicle"
     for link in plan.chain:
-        limit = f"{_down(link.limit_a):g}" if link.protected else "none"
+        limit = f"{rounded_down(link.limit_a):g}" if link.protected else "none"
         yield from _wrapped(f"{link.name}: {link.basis}{_mark(link)}", " " * 9, f"{limit:>7}  ")
-
-
-def _down(value: float) -> float:
-    """Round down to a tenth; the slack keeps 38.4 from becoming 38.3 by a rounding bit."""
-    return math.floor(value * 10 + 1e-9) / 10
 
 
 def _up(value: float) -> float:
@@ -236,8 +242,8 @@ def _roadside(plan: Plan) -> Iterator[str]:
         yield from _row(f"Step {number}", step)
     for watch in plan.watch:
         stop = [f"below {watch.stop_below:.0f}"] if watch.stop_below is not None else []
-        stop += [f"above {_down(watch.stop_above):g}"] if watch.stop_above is not None else []
-        text = f"{watch.what} {_down(watch.low):g} to {_down(watch.high):g} {watch.unit}"
+        stop += [f"above {rounded_down(watch.stop_above):g}"] if watch.stop_above is not None else []
+        text = f"{watch.what} {rounded_down(watch.low):g} to {rounded_down(watch.high):g} {watch.unit}"
         yield from _row("Watch", text + (f"; stop {' or '.join(stop)} {watch.unit}" if stop else ""))
     for item in plan.abort:
         yield from _row("Give up", item.text)

@@ -6,9 +6,9 @@ The numbers are those of `plan`; nothing here computes its own. The look-up of a
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
+from typing import Any, Literal
 
 from planner.answer import Answer, Call, answer, conditions
 from planner.battery import power_at_kw
@@ -27,7 +27,7 @@ from planner.chain import (
 from planner.genset import fuel_used_l
 from planner.planning import Plan, plan
 from planner.power import ac_power_kw
-from planner.records import BatterySource, Dataset, FuelKind, GeneratorSource, Rig
+from planner.records import BatterySource, Dataset, FuelKind, GeneratorSource, Rig, VehicleClass
 from planner.road import consumption_battery_kwh_per_100mi, wh_per_10_miles_wh
 from planner.trip import Miles, ToPercent
 from planner.units import FT_PER_M, celsius_from_fahrenheit
@@ -37,6 +37,8 @@ __all__ = [
     "AMBIENT_STEPS_F",
     "USUAL_MILES",
     "USUAL_START_PERCENT",
+    "Fitness",
+    "HeightBand",
     "NeedMinutes",
     "Pair",
     "RigView",
@@ -45,10 +47,12 @@ __all__ = [
     "full_miles_mi",
     "pair",
     "pairs",
+    "places_by_inlet",
     "rig_view",
     "stay",
 ]
 
+Fitness = Literal["fit", "set_first", "by_class", "not_fit"]
 # What a crew is asked for most, from a dash that shows little: the same three for every class, so that they compare.
 USUAL_START_PERCENT = 10
 USUAL_MILES = (10, 25, 50)
@@ -97,6 +101,16 @@ class Stay:
     powers_kw: tuple[tuple[float, float], ...]  # percent, power stored
 
 
+@dataclass(frozen=True, slots=True)
+class HeightBand:
+    """Heights at which one setting is the highest allowed; no setting: the unit may not be used there."""
+
+    from_ft: int
+    to_ft: int
+    mark: str | None
+    output_a: float | None
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class RigView:
     """A rig on its own at its usual site, as far as its connector, for a vehicle of power factor 1."""
@@ -112,6 +126,25 @@ class RigView:
     refusal: Refusal | None
     power_highest_kw: float | None  # at the EVSE, at the setting
     minutes_on_board: Mapping[FuelKind, int]  # how long tank and cans last at the highest load allowed
+    energy_to_give_kwh: float | None  # AC out of a battery rig, down to its floor
+    by_height: Mapping[str, tuple[HeightBand, ...]]  # fuel (or `battery`) to its bands, rising
+
+    @property
+    def fitness(self) -> Fitness:
+        """Return whether the rig may be used: not at all, by class alone, once it is set, or as it stands."""
+        if any(finding.level == "stop" for finding in self.findings):
+            return "not_fit"
+        if self.setting is None:
+            return "by_class"
+        return "set_first" if self.setting.must_be_moved else "fit"
+
+
+def places_by_inlet(vehicle: VehicleClass) -> dict[str, str]:
+    """Return each inlet of a class once, with the places it may sit at in one phrase."""
+    places: dict[str, list[str]] = {}
+    for port in vehicle.ports:
+        places.setdefault(port.inlet, []).append(port.place)
+    return {inlet: " or ".join(found) for inlet, found in places.items()}
 
 
 def pair(dataset: Dataset, rig_id: str, class_id: str) -> Pair:
@@ -136,13 +169,17 @@ def pairs(dataset: Dataset) -> Iterator[Pair]:
 def full_miles_mi(dataset: Dataset, class_id: str) -> int:
     """Return the likely miles of a whole battery, rounded down."""
     vehicle = dataset.vehicle_class(class_id)
-    per_10_miles_wh = wh_per_10_miles_wh(
+    per_10_miles_wh = _wh_per_10_miles(vehicle)
+    return 10 * round(1000 * vehicle.battery.energy_usable_kwh.typical) // per_10_miles_wh
+
+
+def _wh_per_10_miles(vehicle: VehicleClass) -> int:
+    return wh_per_10_miles_wh(
         consumption_battery_kwh_per_100mi(
             consumption_wall_kwh_per_100mi=vehicle.label.consumption_wall_kwh_per_100mi.typical,
             label_efficiency=vehicle.label.efficiency,
         )
     )
-    return 10 * round(1000 * vehicle.battery.energy_usable_kwh.typical) // per_10_miles_wh
 
 
 def stay(dataset: Dataset, rig_id: str, class_id: str) -> Stay | None:
@@ -181,9 +218,8 @@ def rig_view(dataset: Dataset, rig_id: str) -> RigView:
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     found = tuple(findings(dataset, rig, ambient_c=site.ambient_c))
     chain = links(dataset, rig, None, state, ambient_c=site.ambient_c, altitude_m=site.altitude_m, power_factor=1.0)
-    chosen: SettingChoice | Refusal | None = None
-    if not any(finding.level == "stop" for finding in found):
-        chosen = choose_setting(rig, chain, None)
+    fit = not any(finding.level == "stop" for finding in found)
+    chosen = choose_setting(rig, chain, None) if fit else None
     setting = chosen if isinstance(chosen, SettingChoice) else None
     rungs = tuple(
         link.marked(sets_setting=True, sets_current=True)
@@ -207,7 +243,37 @@ def rig_view(dataset: Dataset, rig_id: str) -> RigView:
             voltage_v=rig.source.voltage_v.typical, current_a=setting.output_a, phases=1, power_factor=1.0
         ),
         minutes_on_board=_minutes_on_board(rig, site.altitude_m, site.ambient_c),
+        energy_to_give_kwh=_energy_to_give_kwh(rig),
+        by_height=_by_height(dataset, rig, site.ambient_c) if fit else {},
     )
+
+
+def _energy_to_give_kwh(rig: Rig) -> float | None:
+    source = rig.source
+    if not isinstance(source, BatterySource):
+        return None
+    return source.energy_usable_kwh * (1 - source.soc_floor) * source.efficiency
+
+
+def _by_height(dataset: Dataset, rig: Rig, ambient_c: float) -> dict[str, tuple[HeightBand, ...]]:
+    """Return the highest setting in steps of height, in the air of the usual site; equal steps are one band."""
+    fuels: list[FuelKind | None] = list(rig.source.fuels) if isinstance(rig.source, GeneratorSource) else [None]
+    found: dict[str, tuple[HeightBand, ...]] = {}
+    for fuel in fuels:
+        bands: list[HeightBand] = []
+        for height_ft in ALTITUDE_STEPS_FT:
+            altitude_m = height_ft / FT_PER_M
+            state = source_state(rig, altitude_m=altitude_m, ambient_c=ambient_c, fuel=fuel)
+            chain = links(dataset, rig, None, state, ambient_c=ambient_c, altitude_m=altitude_m, power_factor=1.0)
+            chosen = choose_setting(rig, chain, None)
+            mark = chosen.mark if isinstance(chosen, SettingChoice) else None
+            output_a = chosen.output_a if isinstance(chosen, SettingChoice) else None
+            if bands and bands[-1].mark == mark:
+                bands[-1] = replace(bands[-1], to_ft=height_ft)
+            else:
+                bands.append(HeightBand(height_ft, height_ft, mark, output_a))
+        found[fuel or "battery"] = tuple(bands)
+    return found
 
 
 def _minutes_on_board(rig: Rig, altitude_m: float, ambient_c: float) -> dict[FuelKind, int]:
@@ -240,13 +306,12 @@ def class_lookup(dataset: Dataset, class_id: str) -> dict[str, Any]:
     rates: list[dict[str, Any]] = []
     rigs = {rig_id: _rig_lookup(dataset, rig, class_id, rates) for rig_id, rig in dataset.rigs.items()}
     energy_kwh = vehicle.battery.energy_usable_kwh.typical
-    first = answer(dataset, Call(next(iter(dataset.rigs)), class_id, 0, ToPercent(0)))
     return {
         "class": class_id,
         "name": vehicle.name,
         "engine": vehicle.engine,
         "battery_wh": _differences([round(energy_kwh * 10 * percent) for percent in range(101)]),
-        "wh_per_10_miles": first.wh_per_10_miles_wh,
+        "wh_per_10_miles": _wh_per_10_miles(vehicle),
         "altitude_steps_ft": list(ALTITUDE_STEPS_FT),
         "ambient_steps_f": list(AMBIENT_STEPS_F),
         "rigs": rigs,

@@ -1,9 +1,11 @@
 """Makes the pages: whole or not at all, with progress on a terminal, or serves them and follows every edit."""
 
 import contextlib
+import json
 import logging
 import os
 import shutil
+import signal
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
@@ -13,13 +15,14 @@ import yaml
 
 from planner.errors import PlannerError, QuantityError
 from planner.loading import load, shipped
-from planner.publish.data_files import DATA_FOLDER
 
 __all__ = ["LOOKUP_SCRIPT", "PagesError", "build_pages", "serve_pages"]
 
 # What a call page will answer with; no page carries it yet, and a browser test holds it equal to the planner.
 LOOKUP_SCRIPT = Path(__file__).with_name("call") / "lookup.js"
-MADE_BY_US = Path(DATA_FOLDER) / "index.json"  # what tells a folder of pages from anything else
+MARK = ".rangeferry-pages"  # lists what a build made: what a later one may replace
+OLD = "old"
+PROGRESS_EVERY = 50
 NEEDED = "rangeferry pages needs the site extra: python3 -m pip install 'rangeferry[site]', or in a checkout '.[site]'"
 
 
@@ -33,34 +36,33 @@ def build_pages(
     """Make the pages in `out`; return how many pages there are.
 
     They are made beside it first and then moved into its place, so that `out` is always a whole site or what it was.
-    Raises `QuantityError` for a folder that holds something else, `DataError` for faulty data, `PagesError` else.
+    Raises `QuantityError` for a folder that may not be replaced, `DataError` for faulty data, `PagesError` else.
     """
-    _refuse_foreign(out)
+    place = _replaceable(out, overlays)
     load(overlays)  # a fault in the data is told as by every other command, before anything is made
     _require_generator()
-    parent = out.absolute().parent
     try:
-        parent.mkdir(parents=True, exist_ok=True)
-        beside = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=parent))
+        place.parent.mkdir(parents=True, exist_ok=True)
+        _restore(place)
+        beside = Path(tempfile.mkdtemp(prefix=f".{place.name}-", dir=place.parent))
     except OSError as error:
         raise _unwritable(out, error) from None
-    made, old = beside / "new", beside / "old"
+    made, old = beside / "new", beside / OLD
     try:
-        written = _build(overlays=overlays, folder=folder, site_dir=made, told=_progress if show_progress else None)
-        if show_progress:
-            print(file=sys.stderr)
-        _open_to_readers(made)
-        if out.exists():
-            out.rename(old)
-        made.rename(out)
-        note(f"{written} pages in {out}" + (f": open {out / 'index.html'} in a browser" if folder else ""))
-        return written
+        with _stopped_by_signals():
+            written = _build(overlays=overlays, folder=folder, site_dir=made, show_progress=show_progress)
+            _mark(made)
+            _open_to_readers(made)
+            if place.exists():
+                place.rename(old)
+            made.rename(place)
     except OSError as error:
         raise _unwritable(out, error) from None
     finally:
-        if old.exists() and not out.exists():
-            old.rename(out)
+        _restore(place)
         shutil.rmtree(beside, ignore_errors=True)
+    note(f"{written} pages in {out}" + (f": open {out / 'index.html'} in a browser" if folder else ""))
+    return written
 
 
 def _unwritable(out: Path, error: OSError) -> QuantityError:
@@ -72,27 +74,92 @@ def _unwritable(out: Path, error: OSError) -> QuantityError:
     )
 
 
-def _refuse_foreign(out: Path) -> None:
-    """Refuse to replace a folder that pages were not made in before."""
-    if not out.exists():
-        return
-    if not out.is_dir():
-        raise QuantityError(name="--out", given=str(out), expected="a folder", next_step="it is a file: name a folder")
+def _refused(out: Path, expected: str, next_step: str) -> QuantityError:
+    return QuantityError(name="--out", given=str(out), expected=expected, next_step=next_step)
+
+
+def _replaceable(out: Path, overlays: Sequence[Path]) -> Path:
+    """Return the folder meant, links followed, after refusing every one whose replacing would lose something."""
     try:
-        holds_something = any(out.iterdir())
+        place = out.resolve()
+        if place.exists() and not place.is_dir():
+            raise _refused(out, "a folder", "it is a file: name a folder")
+        here = Path.cwd().resolve()
+        if place == here or place in here.parents:
+            raise _refused(out, "a folder below the one you are in, or elsewhere", "name one, such as site")
+        for data in (shipped(), *overlays):
+            folder = data.resolve()
+            if folder == place or place in folder.parents or (data != shipped() and folder in place.parents):
+                raise _refused(
+                    out, "a folder apart from the data", f"{folder.name} holds records: name a folder beside it"
+                )
+        foreign = _foreign(place) if place.exists() else None
     except OSError as error:
         raise _unwritable(out, error) from None
-    if holds_something and not (out / MADE_BY_US).is_file():
-        raise QuantityError(
-            name="--out",
-            given=str(out),
-            expected="an empty or new folder, or one with pages made before",
-            next_step="it holds something else, which would be lost: name another folder",
+    if foreign is not None:
+        raise _refused(
+            out,
+            "an empty or new folder, or one that holds nothing but pages made before",
+            f"{foreign} would be lost: name another folder",
         )
+    return place
 
 
-def _progress(done: int, every: int) -> None:
-    print(f"\rpage {done} of about {every}", end="", file=sys.stderr, flush=True)
+def _foreign(place: Path) -> str | None:
+    """Return the first thing in a folder that no earlier build of ours made, None where there is none."""
+    try:
+        ours = set(json.loads((place / MARK).read_text(encoding="utf-8")))
+    except (OSError, ValueError, TypeError):
+        ours = set()
+    for path in sorted(place.rglob("*")):
+        name = path.relative_to(place).as_posix()
+        if name == MARK and ours:
+            continue
+        if path.is_symlink() or (path.is_file() and name not in ours):
+            return name
+        if path.is_dir() and not any(path.iterdir()):
+            return name
+    return None
+
+
+def _mark(made: Path) -> None:
+    """Leave a list of what was made, by which a later build knows what it may replace."""
+    names = sorted(path.relative_to(made).as_posix() for path in made.rglob("*") if path.is_file())
+    (made / MARK).write_text(json.dumps(names, indent=0) + "\n", encoding="utf-8")
+
+
+def _restore(place: Path) -> None:
+    """Bring back pages that a build killed between two renames has left aside."""
+    if place.exists():
+        return
+    for left in sorted(place.parent.glob(f".{place.name}-*")):
+        if (left / OLD / MARK).is_file():
+            (left / OLD).rename(place)
+            return
+
+
+@contextlib.contextmanager
+def _stopped_by_signals() -> Iterator[None]:
+    """Let a request to end unwind like Ctrl-C does, so that nothing half-made stays."""
+
+    def end(number: int, _frame: object) -> None:
+        raise SystemExit(128 + number)
+
+    signals = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    try:
+        before = {number: signal.signal(number, end) for number in signals}
+    except ValueError:  # not the main thread
+        before = {}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+def _progress(what: str, done: int, every: int) -> None:
+    if what == "page" or done % PROGRESS_EVERY == 0 or done == every:
+        print(f"\r{what} {done} of {every}", end="", file=sys.stderr, flush=True)
 
 
 def _open_to_readers(folder: Path) -> None:
@@ -133,7 +200,7 @@ def serve_pages(*, overlays: Sequence[Path] = (), port: int, note: Callable[[str
     return 0
 
 
-def _build(*, overlays: Sequence[Path], folder: bool, site_dir: Path, told: Callable[[int, int], None] | None) -> int:
+def _build(*, overlays: Sequence[Path], folder: bool, site_dir: Path, show_progress: bool) -> int:
     """Run the generator once; return how many pages it wrote."""
     from mkdocs.commands.build import build
     from mkdocs.config import load_config
@@ -144,8 +211,8 @@ def _build(*, overlays: Sequence[Path], folder: bool, site_dir: Path, told: Call
             str(_config_file()), plugins=_plugins(overlays, hosted=not folder), site_dir=str(site_dir), strict=True
         )
         plugin = config.plugins["rangeferry"]
-        if told is not None:
-            plugin.told = told  # type: ignore[attr-defined]
+        if show_progress:
+            plugin.told = _progress  # type: ignore[attr-defined]
         config.plugins.on_startup(command="build", dirty=False)
         try:
             build(config)
@@ -153,6 +220,8 @@ def _build(*, overlays: Sequence[Path], folder: bool, site_dir: Path, told: Call
             raise PagesError(f"{error}: the lines above say why; nothing was written") from None
         finally:
             config.plugins.on_shutdown()
+            if show_progress:
+                print(file=sys.stderr)
     return int(plugin.written)  # type: ignore[attr-defined]
 
 

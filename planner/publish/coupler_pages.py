@@ -1,11 +1,13 @@
 """The pages of ports and plugs: one page an inlet, and the matrix of connector, adapter and inlet with its reasons."""
 
-from collections.abc import Iterator, Sequence, Set
+from collections.abc import Iterator, Mapping, Sequence
 
+from planner.chain import UNSENSED_ADAPTER_FACTOR
 from planner.figures import amps, volts
-from planner.mating import REFUSAL_SOURCES, refusal
+from planner.mating import REFUSAL_SOURCES, never, refusal
 from planner.publish.markup import Cell, Page, bullets, e, icon, link, section, table, verdict_mark
 from planner.records import Adapter, Connector, Contacts, Dataset, Inlet
+from planner.tables import RigView, places_by_inlet
 
 __all__ = ["plug_page", "port_pages"]
 
@@ -34,8 +36,8 @@ def _carries_dc(contacts: Contacts | None) -> str:
 # ----------------------------------------------------------------------------------------------------------- ports
 
 
-def port_pages(dataset: Dataset, fit: Set[str]) -> Iterator[Page]:
-    """Yield the list of inlets and one page an inlet; `fit` are the rigs that may be used at all."""
+def port_pages(dataset: Dataset, views: Mapping[str, RigView]) -> Iterator[Page]:
+    """Yield the list of inlets and one page an inlet; `views` are the rigs on their own."""
     heads: list[str | Cell] = ["Port", "Look for", Cell("Takes AC", wide=True), Cell("Classes", figure=True)]
     rows = [
         [
@@ -47,11 +49,10 @@ def port_pages(dataset: Dataset, fit: Set[str]) -> Iterator[Page]:
         for inlet in dataset.inlets.values()
     ]
     body = (
-        "<h1>Ports</h1>"
+        "<h1 data-search-exclude>Ports</h1>"
         '<p class="lead">Tell the port by looking at it, not by the vehicle: the same class may have left the works with '
-        "another one. An inlet is the port on the vehicle; a connector is what goes into it.</p>"
+        "another one. An inlet is the port on the vehicle; a connector is what goes into it. In words for now; drawings follow.</p>"
         + table("Ports", heads, rows)
-        + '<p class="n">Drawings of each port are to follow.</p>'
     )
     yield Page(
         "ports/index.md",
@@ -61,22 +62,22 @@ def port_pages(dataset: Dataset, fit: Set[str]) -> Iterator[Page]:
         tags=("inlet", "charge port", "socket", "which plug"),
     )
     for inlet in dataset.inlets.values():
-        yield _port_page(dataset, inlet, fit)
+        yield _port_page(dataset, inlet, views)
 
 
 def _classes_with(dataset: Dataset, inlet: Inlet) -> list[tuple[str, str, str]]:
+    """Return id, name and place of every class that has an inlet."""
     return [
-        (vehicle.id, vehicle.name, port.place)
+        (vehicle.id, vehicle.name, places[inlet.id])
         for vehicle in dataset.vehicle_classes.values()
-        for port in vehicle.ports
-        if port.inlet == inlet.id
+        if inlet.id in (places := places_by_inlet(vehicle))
     ]
 
 
-def _port_page(dataset: Dataset, inlet: Inlet, fit: Set[str]) -> Page:
+def _port_page(dataset: Dataset, inlet: Inlet, views: Mapping[str, RigView]) -> Page:
     rows = []
     for connector, adapter in _ends(dataset):
-        code = refusal(dataset, connector, adapter, inlet)
+        code = _against(dataset, connector, adapter, inlet)
         rows.append(
             [
                 Cell(e(_end_words(connector, adapter))),
@@ -90,7 +91,8 @@ def _port_page(dataset: Dataset, inlet: Inlet, fit: Set[str]) -> Page:
         for class_id, name, place in _classes_with(dataset, inlet)
     ]
     rigs = [
-        link(f"../rigs/{rig.id}.html", rig.name) + ("" if rig.id in fit else ", <b>not fit, see its findings</b>")
+        link(f"../rigs/{rig.id}.html", rig.name)
+        + (", <b>not fit, see its findings</b>" if views[rig.id].fitness == "not_fit" else "")
         for rig in dataset.rigs.values()
         if any(
             refusal(dataset, dataset.connectors[rig.evse.cable.connector], adapter, inlet) is None
@@ -103,8 +105,8 @@ def _port_page(dataset: Dataset, inlet: Inlet, fit: Set[str]) -> Page:
     )
     no_ac = "" if inlet.ac else f"<p>{verdict_mark('cannot_serve', 'No AC')} Look for the vehicle's other port.</p>"
     body = (
-        '<p class="crumb"><a href="index.html">All ports</a></p>'
-        f'<h1>{e(inlet.name)}</h1><p class="lead">{e(inlet.tell_apart)}</p>{no_ac}{facts}'
+        '<p class="crumb" data-search-exclude><a href="index.html">All ports</a></p>'
+        f'<h1 data-search-exclude>{e(inlet.name)}</h1><p class="lead">{e(inlet.tell_apart)}</p>{no_ac}{facts}'
         + section(
             "What goes into it, on an AC unit",
             "fits",
@@ -122,12 +124,19 @@ def _port_page(dataset: Dataset, inlet: Inlet, fit: Set[str]) -> Page:
     )
 
 
+def _against(dataset: Dataset, connector: Connector, adapter: Adapter | None, inlet: Inlet) -> tuple[str, str] | None:
+    """Return the reason to tell: what is never used is told so wherever it is held to, then what does not fit."""
+    return (never(adapter) if adapter is not None else None) or refusal(dataset, connector, adapter, inlet)
+
+
 def _yes_words(adapter: Adapter | None, inlet: Inlet) -> str:
     into = f"Into the {inlet.ac_part}." if inlet.ac_part else "Directly."
     if adapter is None:
         return into
-    sensed = "senses temperature" if adapter.temperature_sensing else "senses no temperature: 0.8 of its label"
-    return f"{amps(adapter.rating_current_a or 0)} on its label, {sensed}."
+    label_a = adapter.rating_current_a or 0.0
+    if adapter.temperature_sensing:
+        return f"{amps(label_a)} on its label, senses temperature."
+    return f"{amps(label_a)} on its label, senses no temperature: {amps(UNSENSED_ADAPTER_FACTOR * label_a)} for hours."
 
 
 # ----------------------------------------------------------------------------------------------------------- plugs
@@ -154,7 +163,7 @@ def plug_page(dataset: Dataset) -> Page:
     for connector, adapter in _ends(dataset):
         cells = [Cell(e(_end_words(connector, adapter)))]
         for inlet in inlets:
-            code = refusal(dataset, connector, adapter, inlet)
+            code = _against(dataset, connector, adapter, inlet)
             word = "yes" if code is None else "no"
             anchor = f"{(adapter or connector).id}--{inlet.id}"
             shape = icon("yes" if code is None else "cannot_serve")
@@ -162,14 +171,14 @@ def plug_page(dataset: Dataset) -> Page:
             reasons.append((anchor, connector, adapter, inlet, code))
         rows.append(cells)
     body = (
-        "<h1>Plugs</h1>"
+        "<h1 data-search-exclude>Plugs</h1>"
         '<p class="lead">What our cable, with or without an adapter, goes into on an AC unit. AC and DC are separate '
         "worlds: an adapter carries one of them and never serves the other, though the contacts may look alike.</p>"
-        f'<div class="mxt">{table("Connector and adapter against inlet", heads, rows)}</div>'
+        f'<div class="mxt" id="matrix">{table("Connector and adapter against inlet", heads, rows)}</div>'
         '<p class="n">Touch a mark for its reason. One adapter at most; no extension between equal couplers; a plug '
         "that does not go in is never forced.</p>"
         + section("Adapters", "adapters", _adapters(dataset))
-        + section("Each pair, and why", "why", _reasons(reasons))
+        + section("Each pair, and why", "why", f'<p><a href="#matrix">Back to the matrix</a></p>{_reasons(reasons)}')
         + section("Connectors and inlets, AC and DC", "carry", _carry_table(dataset))
     )
     return Page(
@@ -236,13 +245,11 @@ def _adapters(dataset: Dataset) -> str:
 
 
 def _use_words(adapter: Adapter) -> str:
-    if adapter.carries == "dc":
-        return verdict_mark("cannot_serve", "Never: DC only")
-    if adapter.listing == "none":
-        return verdict_mark("cannot_serve", "Never: no listing")
-    if adapter.rating_current_a is None or adapter.rating_voltage_v is None:
-        return verdict_mark("cannot_serve", "Never: no readable label")
-    return verdict_mark("serve", "Yes")
+    reason = never(adapter)
+    if reason is None:
+        return verdict_mark("serve", "Yes")
+    words = {"dc_adapter_on_ac": "DC only", "adapter_not_listed": "no listing"}.get(reason[0], "no readable label")
+    return verdict_mark("cannot_serve", f"Never: {words}")
 
 
 def _carry_table(dataset: Dataset) -> str:

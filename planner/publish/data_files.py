@@ -376,7 +376,7 @@ def data_page(dataset: Dataset, files: Sequence[DataFile]) -> Page:
         for folder in dataset.folders
     ]
     body = (
-        "<h1>Data</h1>"
+        "<h1 data-search-exclude>Data</h1>"
         '<p class="lead">Everything that the pages show, as files. A file is one envelope: schema, schema version, data '
         "version, kind, records. Every file was checked against its schema when these pages were made.</p>"
         + table("Files", heads, rows)
@@ -393,6 +393,7 @@ def data_page(dataset: Dataset, files: Sequence[DataFile]) -> Page:
         "Every published list as JSON and CSV, with its schema.",
         body,
         tags=("download", "JSON", "CSV", "schema", "API"),
+        boost=0.4,
     )
 
 

@@ -16,6 +16,10 @@ __all__ = ["Goal", "Rung", "ladder", "power_curve", "rung_basis", "time_ruler"]
 
 RIGHT_PERCENT = 86.0  # the scale ends here; figures stand to its right
 ROW_EM = 3.0
+SCALE_STEPS_A = (10, 20, 50, 100, 200, 500)
+SCALE_MARKS = 5
+LABEL_LETTERS = 28  # beside a rung's basis on a narrow phone
+CURVE_LETTERS = 34
 NUMBER_STEPS = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240, 480)
 NUMBER_GAP = 8.5  # per cent of the width: two digits and air on a narrow phone
 POLE_GAP = 3.5
@@ -48,7 +52,7 @@ def rung_basis(rating_a: float, limit_a: float) -> str:
         return "no device suits it"
     if math.isclose(limit_a, rating_a):
         return "rated"
-    return f"{limit_a / rating_a:.2g} of {_amps(rating_a)} A"
+    return f"{limit_a / rating_a:.3g} of {_amps(rating_a)} A"
 
 
 def ladder(groups: Sequence[tuple[str, Sequence[Rung]]], *, rail_a: float | None, rail_label: str, name: str) -> str:
@@ -59,8 +63,9 @@ def ladder(groups: Sequence[tuple[str, Sequence[Rung]]], *, rail_a: float | None
     rungs = [rung for _, group in groups for rung in group]
     dead = not all(rung.protected for rung in rungs)
     rail_a = None if dead else rail_a
-    top_a = 20 * max(math.ceil(max(rung.limit_a for rung in rungs) / 20), 2)
-    step_a = 20 if top_a <= 100 else 40
+    largest_a = max(rung.limit_a for rung in rungs)
+    step_a = next((step for step in SCALE_STEPS_A if largest_a / step <= SCALE_MARKS), SCALE_STEPS_A[-1])
+    top_a = step_a * max(math.ceil(largest_a / step_a), 2)
 
     def x(current_a: float) -> str:
         return f"{_n(current_a / top_a * RIGHT_PERCENT)}%"
@@ -71,7 +76,7 @@ def ladder(groups: Sequence[tuple[str, Sequence[Rung]]], *, rail_a: float | None
     for title, group in groups:
         y += 0.3
         lines.append(_line("lh", "0", "100%", y + 0.2, y + 0.2))
-        labels.append(_text("0.6em", y + 1.3, title.upper(), "n b"))
+        labels.append(_text("0.6em", y + 1.3, title.upper(), "n b", "ko"))
         y += 1.65
         for rung in group:
             lines_of, labels_of = _rung(rung, y, rail_a, x)
@@ -83,6 +88,7 @@ def ladder(groups: Sequence[tuple[str, Sequence[Rung]]], *, rail_a: float | None
         _line("lh", x(mark), x(mark), 2.9, bottom)
         + _text(x(mark), 2.6, f"{mark} A" if mark == top_a else str(mark), "n", "m" if mark else "")
         for mark in range(0, top_a + 1, step_a)
+        if rail_a is None or abs(mark - rail_a) / top_a > 0.07 or not mark
     ]
     rails = [_line("l3", "0", "0", 2.9, bottom + 0.4)]
     if rail_a is not None:
@@ -103,11 +109,11 @@ def _rung(rung: Rung, y: float, rail_a: float | None, x: Callable[[float], str])
     text_y, line_y = y + 1.15, y + 1.95
     end = x(rung.limit_a)
     labels = [
-        _text("0.5em", text_y, rung.label, "b x" if rung.holds_back else "b", "ko"),
+        _text("0.5em", text_y, _cut(rung.label, LABEL_LETTERS), "b x" if rung.holds_back else "b", "ko"),
         _text("100%", text_y, rung.basis, "n", "e ko"),
     ]
     if not rung.protected:
-        at = 0.45 * RIGHT_PERCENT
+        at = 0.3 * RIGHT_PERCENT
         lines = [
             _line("r2 ds", "0", f"{_n(at)}%", line_y, line_y),
             f'<svg x="{_n(at * 0.4)}%" y="{_n(line_y - 0.7)}em" width="1.5em" height="1.4em" viewBox="0 0 20 20" '
@@ -263,7 +269,7 @@ def power_curve(
 ) -> str:
     """Return power into the battery against percent on the dash, the first curve in the overprint."""
     top_kw = max(power for _, points in curves for _, power in points)
-    step_kw = next(step for step in (0.5, 1, 2, 5, 10, 20) if top_kw / step <= 6)
+    step_kw = next(step for step in (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100) if top_kw / step <= 6)
     end_kw = step_kw * math.ceil(top_kw / step_kw + 0.6)  # room for the label over the highest line
     left, right = 9.0, RIGHT_PERCENT
     top, base = 1.8, height_em - 2.9
@@ -300,7 +306,7 @@ def power_curve(
         while any(abs(label_y - other) < 1.2 for other in used):
             label_y += 1.2
         used.append(label_y)
-        parts.append(_text(f"{_n(x(2))}%", label_y, label, "n b x" if index == 0 else "n", "ko"))
+        parts.append(_text(f"{_n(x(2))}%", label_y, _cut(label, CURVE_LETTERS), "n b x" if index == 0 else "n", "ko"))
     parts.append(_text("0", 0.9, "kW into the battery", "n"))
     parts.append(_text(f"{right}%", height_em - 0.1, "percent on the dash", "n", "e"))
     words = "; ".join(f"{label}: {points[0][1]:.1f} kW until the taper" for label, points in curves)
@@ -318,6 +324,11 @@ def _n(value: float) -> str:
 def _amps(current_a: float) -> str:
     """Return amps rounded down to a tenth, without the unit."""
     return f"{math.floor(current_a * 10 + 1e-9) / 10:g}"
+
+
+def _cut(text: str, letters: int) -> str:
+    """Return a label that fits; the whole of it stands in the description and in the table beside."""
+    return text if len(text) <= letters else text[: letters - 1].rstrip() + "…"
 
 
 def _line(style: str, x1: str, x2: str, y1: float, y2: float) -> str:

@@ -8,7 +8,20 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from planner.checks import Outcome, Transcription
-from planner.publish.markup import Cell, Page, bullets, e, link, narrow, section, table, verdict_mark
+from planner.errors import PlannerError
+from planner.publish.markup import (
+    Cell,
+    Page,
+    Row,
+    bullets,
+    e,
+    link,
+    narrow,
+    section,
+    source_anchor,
+    table,
+    verdict_mark,
+)
 from planner.records import RECORD_KINDS, Dataset
 
 __all__ = ["Formula", "checks_page", "formulas", "formulas_page", "sources_page"]
@@ -98,9 +111,11 @@ def formulas_page() -> Page:
     groups: dict[str, list[Formula]] = {}
     for formula in formulas():
         groups.setdefault(formula.module, []).append(formula)
+    if not groups:
+        raise PlannerError("the texts beside the formulas are not there: make the pages without Python's -OO")
     body = [
-        '<p class="crumb"><a href="index.html">How the numbers are made</a></p>',
-        "<h1>Formulas</h1>",
+        '<p class="crumb" data-search-exclude><a href="index.html">How the numbers are made</a></p>',
+        "<h1 data-search-exclude>Formulas</h1>",
         '<p class="lead">Every formula of the planner, as the text beside its code states it: what it returns, its symbols '
         "with their units, its source. Plain floats; nothing is rounded before it is shown.</p>",
     ]
@@ -113,6 +128,7 @@ def formulas_page() -> Page:
         "Every formula with its symbols, units and source.",
         "".join(body),
         tags=("equation", "symbols", "units"),
+        boost=0.4,
     )
 
 
@@ -148,7 +164,11 @@ def checks_page(outcomes: Sequence[Outcome], texts: Sequence[Transcription]) -> 
         "not prove that a vehicle behaves so. The constants marked as judgement on the method page have no outside "
         "check.</p>"
     )
-    body = ["<h1>Checks</h1>", '<p class="lead">What the planner says, held against what is in print.</p>', head]
+    body = [
+        "<h1 data-search-exclude>Checks</h1>",
+        '<p class="lead">What the planner says, held against what is in print.</p>',
+        head,
+    ]
     if missed:
         body.append(section("Missed", "missed", _outcome_table("Missed checks", missed)))
     subjects: dict[str, list[Outcome]] = {}
@@ -183,6 +203,7 @@ def checks_page(outcomes: Sequence[Outcome], texts: Sequence[Transcription]) -> 
         "Published values, ours, the difference and the source.",
         "".join(body),
         tags=("proof", "published values", "tests"),
+        boost=0.4,
     )
 
 
@@ -248,7 +269,7 @@ def sources_page(dataset: Dataset) -> Page:
         used.update([origin.ref] if origin.ref else [])
         bases.update([origin.basis] if origin.basis else [])
     parts = [
-        "<h1>Sources</h1>",
+        "<h1 data-search-exclude>Sources</h1>",
         '<p class="lead">Every source that a number, a formula or a check names, and which text was read. Where a source '
         "was not read in print, it says so: it is then cited for its existence, not for its wording.</p>",
     ]
@@ -256,15 +277,16 @@ def sources_page(dataset: Dataset) -> Page:
     for source_id, source in dataset.sources.items():
         facts = ", ".join(str(fact) for fact in (source.publisher, source.edition, source.year) if fact)
         rows.append(
-            {
-                "attributes": f' id="{e(source_id)}"',
-                "cells": [
-                    Cell(f'{e(source.title)}<br><span class="n"><code>{e(source_id)}</code> {e(facts)}</span>'),
+            Row(
+                [
+                    Cell(
+                        f'<span id="{e(source_anchor(source_id))}">{e(source.title)}</span><br><span class="n"><code>{e(source_id)}</code> {e(facts)}</span>'
+                    ),
                     Cell(e(source.kind), wide=True),
                     Cell(e(source.read_in)),
                     Cell(f'<b class="f">{used[source_id]}</b>', figure=True),
-                ],
-            }
+                ]
+            )
         )
     heads: list[str | Cell] = ["Source", Cell("Kind", wide=True), "Read in", Cell("Named in<br>records", figure=True)]
     parts.append(table("Sources", heads, rows))
@@ -279,4 +301,5 @@ def sources_page(dataset: Dataset) -> Page:
         "Every source a number rests on, and which text was read.",
         "".join(parts),
         tags=("citations", "references", "standards"),
+        boost=0.4,
     )

@@ -1,17 +1,24 @@
 """The front page: the three questions that decide a call, and where their answers are."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from planner.publish.markup import Cell, Page, bullets, e, link, section, table, verdict_mark
+from planner.publish.markup import Cell, Page, bullets, e, link, section, table
+from planner.publish.rig_pages import fit_mark
 from planner.records import Dataset
-from planner.tables import USUAL_MILES, Pair
+from planner.tables import USUAL_MILES, Pair, RigView
 
 __all__ = ["front_page"]
 
 COMMAND = "rangeferry plan --rig {rig} --vehicle {vehicle} --start 12% --miles 45mi"
 
 
-def front_page(dataset: Dataset, pairs: Sequence[Pair]) -> Page:
+def _question(anchor: str, title: str, text: str, ways: Sequence[tuple[str, str]]) -> str:
+    """Return one of the three questions with the ways to its answer, each large enough for a glove."""
+    links = "".join(f'<a class="way" href="{e(href)}">{e(words)}</a>' for href, words in ways)
+    return f'<li><h2 id="{e(anchor)}" data-search-exclude>{e(title)}</h2><p>{e(text)}</p>{links}</li>'
+
+
+def front_page(dataset: Dataset, views: Mapping[str, RigView], pairs: Sequence[Pair]) -> Page:
     """Return the front page. It leads to the pages until a call can be answered on a page of its own."""
     counts = {rig_id: [pair for pair in pairs if pair.rig == rig_id] for rig_id in dataset.rigs}
     rows = []
@@ -21,14 +28,14 @@ def front_page(dataset: Dataset, pairs: Sequence[Pair]) -> Page:
         rows.append(
             [
                 Cell(link(f"rigs/{rig_id}.html", dataset.rigs[rig_id].name)),
-                Cell(verdict_mark("serve", "Serves") if served else verdict_mark("cannot_serve", "Not fit")),
+                Cell(fit_mark(views[rig_id])),
                 Cell(f'<b class="f">{len(served)}</b> of {len(found)}', figure=True),
                 Cell(f'<b class="f">{fastest}</b>' if served else "–", figure=True),
             ]
         )
     rigs = table(
         "Rigs at a glance",
-        ["Rig", "Now", Cell("Classes", figure=True), Cell("Miles added<br>per hour, most", figure=True)],
+        ["Rig", "Judged", Cell("Classes", figure=True), Cell("Miles added<br>per hour, most", figure=True)],
         rows,
     )
     example = next((pair for pair in pairs if pair.plan.verdict == "serve"), None)
@@ -39,20 +46,35 @@ def front_page(dataset: Dataset, pairs: Sequence[Pair]) -> Page:
             f"command line:</p><pre><code>{e(COMMAND.format(rig=example.rig, vehicle=example.vehicle))}</code></pre>"
         )
     body = (
-        "<h1>Can we serve this vehicle, here?</h1>"
+        "<h1 data-search-exclude>Can we serve this vehicle, here?</h1>"
         '<p class="lead">Three questions decide a call. The wrong answer costs a wasted drive, a tripped breaker, a '
         "burnt plug or worse.</p>"
         '<ol class="q3">'
-        f'<li><h2 id="can">Can we serve it?</h2><p>Does our cable fit its port, by which adapter, at which setting; may '
-        f"every part carry that for hours?</p><p>{link('ports/index.html', 'Which port is it')}, "
-        f"{link('plugs/index.html', 'what goes into it')}, {link('rigs/index.html', 'what each rig may do')}.</p></li>"
-        f'<li><h2 id="long">How long will it take?</h2><p>The real rate after every limit and loss, miles added per hour '
-        f"plugged in, minutes for {USUAL_MILES[0]}, {USUAL_MILES[1]} and {USUAL_MILES[2]} miles.</p>"
-        f"<p>{link('vehicles/index.html', f'All {len(dataset.vehicle_classes)} classes')}, by port, body, age and "
-        "battery.</p></li>"
-        f'<li><h2 id="roadside">What does the crew need?</h2><p>What to plug, turn, read back and watch; when to stop; what '
-        f"must not be done.</p><p>{link('safety/index.html', 'Safety')}, and the page of the class, which prints.</p></li>"
-        "</ol>"
+        + _question(
+            "can",
+            "Can we serve it?",
+            "Does our cable fit its port, by which adapter, at which setting; may every part carry that for hours?",
+            (
+                ("ports/index.html", "Which port is it"),
+                ("plugs/index.html", "What goes into it"),
+                ("rigs/index.html", "What each rig may do"),
+            ),
+        )
+        + _question(
+            "long",
+            "How long will it take?",
+            "The real rate after every limit and loss, miles added per hour plugged in, minutes for "
+            f"{USUAL_MILES[0]}, {USUAL_MILES[1]} and {USUAL_MILES[2]} miles.",
+            (("vehicles/index.html", f"All {len(dataset.vehicle_classes)} classes, by port, body, age"),),
+        )
+        + _question(
+            "roadside",
+            "What does the crew need?",
+            "What to plug, set, read back and watch; when to give up; what must not be done. The page of a class says it for "
+            "the quickest rig, and prints.",
+            (("vehicles/index.html", "Look up the class"), ("safety/index.html", "Safety")),
+        )
+        + "</ol>"
         + section("Our rigs", "our-rigs", rigs)
         + section("A whole call", "call", command + "<p>A page that answers a call by itself is to follow.</p>")
         + section(

@@ -12,12 +12,15 @@ from html import escape
 from typing import Any
 
 from planner.figures import amps
+from planner.planning import SettingStep
+from planner.records import Provenance, Source
 
 __all__ = [
     "FINDING_WORDS",
     "VERDICT_WORDS",
     "Cell",
     "Page",
+    "Row",
     "anchored",
     "bullets",
     "chosen",
@@ -27,12 +30,16 @@ __all__ = [
     "icon",
     "level_mark",
     "link",
-    "mark_to_turn_to",
+    "mark_words",
+    "name",
     "narrow",
     "notice",
     "number",
+    "origin_words",
     "page_parts",
     "section",
+    "setting_cell",
+    "source_anchor",
     "table",
     "verdict_mark",
 ]
@@ -58,6 +65,7 @@ SHAPES = {
     "yes": "serve",
 }
 FRONT_MATTER = "---\n"
+LONGEST_WORD = 18  # letters that a narrow column holds
 UNIT_ENDINGS = re.compile(r"(_wall)?_(kwh_per_100mi|kwh|kw|a|v|w|m|c|l|min)$")
 
 
@@ -81,6 +89,7 @@ class Page:
     body: str
     tags: Sequence[str] = ()
     styles: Sequence[str] = field(default=())
+    boost: float = 1.0  # weight in the search: below 1 for pages behind the numbers
 
     @property
     def root(self) -> str:
@@ -97,6 +106,8 @@ class Page:
             meta["tags"] = [e(tag) for tag in self.tags]
         if self.styles:
             meta["styles"] = list(self.styles)
+        if self.boost != 1:
+            meta["search"] = {"boost": self.boost}
         lines = "".join(f"{key}: {json.dumps(value, ensure_ascii=False)}\n" for key, value in meta.items())
         return f"{FRONT_MATTER}{lines}{FRONT_MATTER}\n{self.body}\n"
 
@@ -111,6 +122,15 @@ def page_parts(text: str) -> tuple[str, str]:
 
 
 @dataclass(frozen=True, slots=True)
+class Row:
+    """One row of a table: its cells, and what marks it."""
+
+    cells: Sequence["Cell"]
+    on: bool = False  # the chosen row
+    marks: str = ""  # what a filter looks for
+
+
+@dataclass(frozen=True, slots=True)
 class Cell:
     """One cell of a table: finished HTML, and whether it is a figure or hidden on a narrow page."""
 
@@ -120,9 +140,15 @@ class Cell:
     span: int = 1
 
 
+def name(text: str) -> str:
+    """Return a name; one with an endless word may break within it, so that no table leaves a narrow page."""
+    endless = any(len(word) > LONGEST_WORD for word in text.split())
+    return f'<span class="any">{e(text)}</span>' if endless else e(text)
+
+
 def link(href: str, text: str) -> str:
     """Return a link; the text is escaped."""
-    return f'<a href="{e(href)}">{e(text)}</a>'
+    return f'<a href="{e(href)}">{name(text)}</a>'
 
 
 def icon(shape: str) -> str:
@@ -159,33 +185,24 @@ def figure_cells(cells: Iterable[tuple[str, str, str]]) -> str:
     return f'<div class="fg">{inner}</div>'
 
 
-def table(
-    caption: str,
-    heads: Sequence[str | Cell],
-    rows: Iterable[Sequence[Cell] | Mapping[str, Any]],
-    *,
-    hide_caption: bool = True,
-) -> str:
-    """Return a ruled table. The first cell of a row is its head; the heads of figures stand over their figures.
-
-    A row is its cells, or `{"cells": ..., "attributes": ..., "chosen": ...}` where it needs more.
-    """
+def table(caption: str, heads: Sequence[str | Cell], rows: Iterable[Row | Sequence[Cell]]) -> str:
+    """Return a ruled table. The first cell of a row is its head; a row that needs no mark is its cells alone."""
     head_cells = [head if isinstance(head, Cell) else Cell(e(head)) for head in heads]
     head_html = "".join(f'<th scope="col"{_classes(cell)}>{cell.html}</th>' for cell in head_cells)
     body = []
-    for row in rows:
-        cells = row["cells"] if isinstance(row, Mapping) else row
-        attributes = row.get("attributes", "") if isinstance(row, Mapping) else ""
+    for given in rows:
+        row = given if isinstance(given, Row) else Row(given)
         inner = "".join(
             f'<th scope="row"{_classes(cell)}>{cell.html}</th>'
             if index == 0
             else f"<td{_classes(cell)}{_span(cell)}>{cell.html}</td>"
-            for index, cell in enumerate(cells)
+            for index, cell in enumerate(row.cells)
         )
-        body.append(f"<tr{attributes}>{inner}</tr>")
-    caption_class = ' class="vh"' if hide_caption else ""
+        chosen_row = ' class="on"' if row.on else ""
+        marks = f' data-f="{e(row.marks)}"' if row.marks else ""
+        body.append(f"<tr{chosen_row}{marks}>{inner}</tr>")
     return (
-        f'<div class="tw" data-search-exclude><table class="t"><caption{caption_class}>{e(caption)}</caption>'
+        f'<div class="tw" data-search-exclude><table class="t"><caption class="vh">{e(caption)}</caption>'
         f"<thead><tr>{head_html}</tr></thead><tbody>{''.join(body)}</tbody></table></div>"
     )
 
@@ -199,10 +216,29 @@ def _classes(cell: Cell) -> str:
     return f' class="{" ".join(names)}"' if names else ""
 
 
-def mark_to_turn_to(mark: str, output_a: float, *, on: bool = False) -> str:
-    """Return a mark with the amps to read back: a mark may count breaker amps, and the two must not be mixed up."""
-    figure = chosen(e(mark)) if on else f'<b class="f">{e(mark)}</b>'
-    return f'{figure}<br><span class="n">{e(amps(output_a))}</span>'
+def mark_words(mark: str, output_a: float) -> str:
+    """Return a mark with its amps: a mark may count breaker amps, and the two must not be mixed up."""
+    return f"mark {mark} = {amps(output_a)}"
+
+
+def setting_cell(setting: SettingStep, *, on: bool = False) -> str:
+    """Return the mark, whether it is left or set, and the amps to read back."""
+    figure = chosen(e(setting.mark)) if on else f'<b class="f">{e(setting.mark)}</b>'
+    do = "leave" if setting.mark == setting.from_mark else "set"
+    return f'{figure}<br><span class="n">{do}, {e(amps(setting.output_a))}</span>'
+
+
+def source_anchor(source_id: str) -> str:
+    """Return the anchor of a source: no id of a record may meet an id of the page."""
+    return f"source--{source_id}"
+
+
+def origin_words(origin: Provenance, sources: Mapping[str, Source], root: str) -> str:
+    """Return where a number comes from: a source by its title, or the basis where there is none."""
+    if origin.ref is None:
+        return e(str(origin.basis))
+    title = sources[origin.ref].title if origin.ref in sources else origin.ref
+    return link(f"{root}sources/index.html#{source_anchor(origin.ref)}", title)
 
 
 def narrow(html: str) -> str:

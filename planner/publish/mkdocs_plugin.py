@@ -32,6 +32,7 @@ SEARCH_WORKER = "search/worker.js"
 SEARCH_INDEX = "search/search_index"
 # Stands in for a worker in pages opened from a folder.
 SEARCH_FRAME = "search/frame.html"
+SEARCH_FRAME_SCRIPT = "search/frame.js"
 SEARCH_FRAME_HTML = (
     '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta name="robots" content="noindex">\n'
     "<title>Search</title>\n"
@@ -53,8 +54,9 @@ class SitePlugin(BasePlugin[SiteConfig]):
         """Start empty; `told` may be replaced by a caller that wants to hear of every page written."""
         self.bodies: dict[str, str] = {}
         self.dataset_version = ""
-        self.told: Callable[[int, int], None] = lambda _done, _all: None
+        self.told: Callable[[str, int, int], None] = lambda _what, _done, _all: None
         self.written = 0
+        self.expected = 0
         self.serving = False
         self.last_texts: dict[str, str] = {}
 
@@ -65,7 +67,7 @@ class SitePlugin(BasePlugin[SiteConfig]):
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Put our templates before the theme's, and watch the data."""
         config.theme.dirs.insert(0, str(THEME))
-        config.theme.static_templates = {"404.html"}
+        config.theme.static_templates = {"404.html"}  # no list of addresses: nobody knows them yet
         for folder in self._folders(config):
             config.watch.append(str(folder))
         config.watch.append(str(shipped() / "vehicle_data"))
@@ -77,7 +79,7 @@ class SitePlugin(BasePlugin[SiteConfig]):
 
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Add what is generated; keep of the theme only its search worker."""
-        _strip_theme(files, config)
+        _strip_theme(files, config, hosted=self.config.hosted)
         try:
             texts = self._texts(config)
         except PlannerError as error:
@@ -97,6 +99,7 @@ class SitePlugin(BasePlugin[SiteConfig]):
                 files.append(File.generated(config, path, content=meta, inclusion=InclusionLevel.NOT_IN_NAV))
             else:
                 files.append(File.generated(config, path, content=text))
+        self.expected = len(files.documentation_pages())
         return files
 
     def _texts(self, config: MkDocsConfig) -> dict[str, str]:
@@ -105,6 +108,7 @@ class SitePlugin(BasePlugin[SiteConfig]):
             dataset,
             [evaluate(case, dataset) for case in cases()],
             [compare(text, dataset) for text in transcriptions()],
+            told=lambda done, every: self.told("plan", done, every),
         )
         check_texts(texts)
         self.dataset_version = dataset.version
@@ -125,19 +129,17 @@ class SitePlugin(BasePlugin[SiteConfig]):
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
         """Count the pages for whoever listens."""
         self.written += 1
-        self.told(self.written, len(self.bodies))
+        self.told("page", self.written, self.expected)
         return output
 
     @event_priority(-200)  # after the search has written its index
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Write the index a second time as a script, which a page opened from a folder can read."""
+        if self.config.hosted:
+            return
         index = Path(config.site_dir) / f"{SEARCH_INDEX}.json"
         text = index.read_text(encoding="utf-8")
         index.with_suffix(".js").write_text(f"var __index = {text};\n", encoding="utf-8")
-        for name in ("sitemap.xml", "sitemap.xml.gz"):
-            path = Path(config.site_dir) / name
-            if path.exists() and not config.site_url:
-                path.unlink()  # without an address it would list nothing
 
 
 def _lines(error: DataError) -> str:
@@ -145,7 +147,7 @@ def _lines(error: DataError) -> str:
     return f"{error}\n{count} problem{'s' if count > 1 else ''} in the data."
 
 
-def _strip_theme(files: Files, config: MkDocsConfig) -> None:
+def _strip_theme(files: Files, config: MkDocsConfig, *, hosted: bool) -> None:
     """Drop the theme's own assets: styles, scripts, pictures. Its search worker stays, under a name of ours."""
     worker = None
     for file in list(files):
@@ -162,4 +164,7 @@ def _strip_theme(files: Files, config: MkDocsConfig) -> None:
     script = worker.read_text(encoding="utf-8")
     script = "\n".join(line for line in script.splitlines() if not line.startswith("//# sourceMappingURL="))
     files.append(File.generated(config, SEARCH_WORKER, content=script + "\n"))
-    files.append(File.generated(config, SEARCH_FRAME, content=SEARCH_FRAME_HTML))
+    if hosted:
+        files.remove(next(file for file in files if file.src_uri == SEARCH_FRAME_SCRIPT))
+    else:
+        files.append(File.generated(config, SEARCH_FRAME, content=SEARCH_FRAME_HTML))

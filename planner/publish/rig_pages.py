@@ -3,11 +3,13 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from planner.chain import CHANGEABLE_ON_SITE, Link
-from planner.figures import amps, feet, gallons, hours_minutes, kilowatts, temperature, volts
+from planner.figures import amps, feet, gallons, kilowatts, rounded_down, temperature, volts
+from planner.mating import never
 from planner.publish.drawings import Rung, ladder, rung_basis
 from planner.publish.markup import (
     Cell,
     Page,
+    Row,
     bullets,
     chosen,
     e,
@@ -15,19 +17,28 @@ from planner.publish.markup import (
     figure_cells,
     level_mark,
     link,
-    mark_to_turn_to,
     narrow,
     notice,
     number,
+    origin_words,
     section,
+    setting_cell,
     table,
     verdict_mark,
 )
-from planner.records import BatterySource, Dataset, GeneratorSource, Rig
-from planner.tables import USUAL_MILES, USUAL_START_PERCENT, Pair, RigView
+from planner.records import Dataset, GeneratorSource, Rig
+from planner.tables import ALTITUDE_STEPS_FT, USUAL_MILES, USUAL_START_PERCENT, Pair, RigView
+from planner.units import FT_PER_M
 
-__all__ = ["rig_pages"]
+__all__ = ["fit_mark", "rig_pages"]
 
+FITNESS_WORDS = {
+    "fit": ("serve", "Fit"),
+    "set_first": ("serve_with_changes", "Fit, set first"),
+    "by_class": ("ask_first", "By class"),
+    "not_fit": ("cannot_serve", "Not fit"),
+}
+HEIGHT_STEP_FT = ALTITUDE_STEPS_FT[1]
 # The groups of the ladder, in the order of the current.
 OUR_CABLE = frozenset({"evse_setting", "evse_output", "cable", "connector", "adapter"})
 THEIR_VEHICLE = frozenset({"inlet", "onboard_charger"})
@@ -61,7 +72,7 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
         "Rig",
         Cell("Fit", wide=True),
         Cell("Cable ends in", wide=True),
-        Cell("Never above<br>mark", figure=True),
+        Cell("Not above<br>mark", figure=True),
         Cell("Amps to<br>the vehicle", figure=True, wide=True),
         Cell("Classes<br>it serves", figure=True),
     ]
@@ -71,7 +82,7 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
         served = sum(1 for pair in pairs[rig.id] if pair.plan.verdict != "cannot_serve")
         connector = dataset.connectors[rig.evse.cable.connector].name.removesuffix(" connector")
         setting = view.setting
-        fit = verdict_mark("serve", "Fit") if setting is not None else verdict_mark("cannot_serve", "Not fit")
+        fit = fit_mark(view)
         rows.append(
             [
                 Cell(link(f"{rig.id}.html", rig.name) + narrow(fit)),
@@ -87,7 +98,7 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
             ]
         )
     body = (
-        "<h1>Rigs</h1>"
+        "<h1 data-search-exclude>Rigs</h1>"
         '<p class="lead">A rig is one mobile unit: source, overcurrent devices, wiring, EVSE, cable, adapters on board. '
         "Fit or not is judged before any load, and no setting changes it.</p>"
         + table("Rigs", heads, rows)
@@ -108,31 +119,30 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
 def _rig_page(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
     rig, setting = view.rig, view.setting
     parts = [
-        '<p class="crumb"><a href="index.html">All rigs</a></p>',
-        f"<h1>{e(rig.name)}</h1>",
+        '<p class="crumb" data-search-exclude><a href="index.html">All rigs</a></p>',
+        f"<h1 data-search-exclude>{e(rig.name)}</h1>",
         f'<p class="lead">{e(rig.summary)}</p>',
     ]
     if setting is not None:
         parts.append(_figures(view))
-    elif view.findings:
-        first = view.findings[0]
+    elif view.fitness == "not_fit":
+        first = next(finding for finding in view.findings if finding.level == "stop")
         parts.append(
             notice("cannot_serve", "Not fit at any setting", f"<p>{e(first.text)}</p><p><b>{e(first.remedy)}</b></p>")
         )
     elif view.refusal is not None:
-        parts.append(
-            notice("cannot_serve", "No setting serves", f"<p>{e(view.refusal.text)} {e(view.refusal.remedy)}</p>")
-        )
-    left = section("What each part allows", "ladder", _ladder(view))
+        text = f"<p>{e(view.refusal.text)} {e(view.refusal.remedy)}</p><p>Some classes may draw little enough: see below.</p>"
+        parts.append(notice("ask_first", "No setting suits every vehicle", text))
+    left = section("What each part allows", "ladder", _ladder(view)) + _heights(view)
     right = section("How it is set", "setting", _settings(view)) + section(
         "On board", "board", _on_board(dataset, view)
     )
     parts.append(f'<div class="sp"><div>{left}</div><div>{right}</div></div>')
     parts.append(section("Findings", "findings", _findings(view)))
-    parts.append(section("What it serves", "serves", _serves(pairs)))
+    parts.append(section("What it serves", "serves", _serves(view, pairs)))
     parts.append(section("The ladder in numbers", "numbers", _ladder_table(view)))
-    parts.append(_sources(rig))
-    verdict = "fit" if setting is not None else "not fit"
+    parts.append(_sources(dataset, rig))
+    verdict = FITNESS_WORDS[view.fitness][1].lower()
     return Page(
         f"rigs/{rig.id}.md",
         rig.name,
@@ -140,6 +150,12 @@ def _rig_page(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
         "".join(parts),
         tags=_tags(dataset, rig),
     )
+
+
+def fit_mark(view: RigView) -> str:
+    """Return whether a rig may be used: fit, fit once it is set, for some classes alone, or not fit."""
+    verdict, words = FITNESS_WORDS[view.fitness]
+    return verdict_mark(verdict, words)
 
 
 def _tags(dataset: Dataset, rig: Rig) -> list[str]:
@@ -151,18 +167,15 @@ def _tags(dataset: Dataset, rig: Rig) -> list[str]:
 
 
 def _figures(view: RigView) -> str:
-    rig, setting = view.rig, view.setting
+    setting = view.setting
     assert setting is not None
     cells = [
-        ("Never above mark", setting.mark, ""),
-        ("Gives the vehicle", number(setting.output_a), "A"),
+        ("Not above mark, usual site", setting.mark, f"= {amps(setting.output_a)}"),
         ("At the EVSE, at most", kilowatts(view.power_highest_kw or 0).removesuffix(" kW"), "kW"),
     ]
-    if isinstance(rig.source, BatterySource):
-        usable_kwh = rig.source.energy_usable_kwh * (1 - rig.source.soc_floor)
-        cells.append(("To give away", number(round(usable_kwh, 1)), "kWh"))
-    else:
-        cells.append(("Held back by", setting.set_by_link.name, ""))
+    cells.append(("Held back by", setting.set_by_link.name, ""))
+    if view.energy_to_give_kwh is not None:
+        cells.append(("At the outlet, at most", f"{rounded_down(view.energy_to_give_kwh):g}", "kWh, less in the cold"))
     return figure_cells(cells)
 
 
@@ -188,8 +201,9 @@ def _ladder(view: RigView) -> str:
     if view.fuel is not None:
         site += f", on {view.fuel}"
     note = (
-        f'<p class="n">Amps allowed for hours, at the usual site: {e(site)}. A vehicle draws what its own charger takes, '
-        "never more than the setting.</p>"
+        f'<p class="n">Amps allowed for hours, at the usual site: {e(site)}; the setting is the highest mark that is not above '
+        "the shortest rung. For a vehicle of power factor 1: a call may show up to half an amp more. A vehicle draws what "
+        "its own charger takes, never more than the setting.</p>"
     )
     if setting is None and any(not part.protected for part in view.chain):
         note = (
@@ -197,6 +211,30 @@ def _ladder(view: RigView) -> str:
             "through this chain, whatever its setting.</p>"
         )
     return drawing + note
+
+
+def _heights(view: RigView) -> str:
+    """Return the highest mark by height and fuel: a crew that climbs carries the table along."""
+    if not view.by_height:
+        return ""
+    rows = []
+    for fuel, bands in view.by_height.items():
+        for band in bands:
+            high = f"to {band.to_ft:,} ft" if band.from_ft == 0 else f"above {band.from_ft - HEIGHT_STEP_FT:,} ft"
+            if band.from_ft > 0 and band is not bands[-1]:
+                high += f", to {band.to_ft:,} ft"
+            if band is bands[-1] and band.from_ft == 0:
+                high = f"to {band.to_ft:,} ft and no further reckoned"
+            rows.append(
+                [
+                    Cell(e(f"{fuel.capitalize()}, {high}")),
+                    Cell(f'<b class="f">{e(band.mark)}</b>' if band.mark is not None else "not at all", figure=True),
+                    Cell(e(amps(band.output_a)) if band.output_a is not None else "", figure=True),
+                ]
+            )
+    heads: list[str | Cell] = ["Fuel, height", Cell("Not above<br>mark", figure=True), Cell("Gives", figure=True)]
+    note = f'<p class="n">In steps of {HEIGHT_STEP_FT:,} ft, taken up to the next; air {e(temperature(view.ambient_c))}.</p>'
+    return section("By height and fuel", "heights", table("The highest mark by height and fuel", heads, rows) + note)
 
 
 def _settings(view: RigView) -> str:
@@ -213,14 +251,14 @@ def _settings(view: RigView) -> str:
         if setting is None:
             state = "not at any setting"
         rows.append(
-            {
-                "attributes": ' class="on"' if on else "",
-                "cells": [
+            Row(
+                on=on,
+                cells=[
                     Cell(chosen(e(item.mark)) if on else f'<b class="f">{e(item.mark)}</b>'),
                     Cell(number(item.output_a), figure=True),
                     Cell(e(state)),
                 ],
-            }
+            )
         )
     keeps = "keeps it after a loss of power" if evse.survives_power_cycle else "<b>forgets it after a loss of power</b>"
     return (
@@ -233,16 +271,21 @@ def _settings(view: RigView) -> str:
 def _on_board(dataset: Dataset, view: RigView) -> str:
     rig = view.rig
     cable, source = rig.evse.cable, rig.source
+    output = "winding" if isinstance(source, GeneratorSource) else "inverter output"
     items = [
-        f"Source: {e(volts(rig.nominal_v))} nominal, {e(volts(source.voltage_v.typical))} under load; winding or output "
+        f"Source: {e(volts(rig.nominal_v))} nominal, typically {e(volts(source.voltage_v.typical))} under load; {output} "
         f"{e(amps(source.nameplate_current_a))}; neutral {e(NEUTRAL_WORDS[source.neutral])}.",
-        f"Cable: {e(dataset.connectors[cable.connector].name)}, {e(amps(cable.rating_a))}, {cable.length_m * 3.28084:.0f} ft "
+        f"Cable: {e(dataset.connectors[cable.connector].name)}, {e(amps(cable.rating_a))}, {cable.length_m * FT_PER_M:.0f} ft "
         f"({number(cable.length_m)} m).",
     ]
     if isinstance(source, GeneratorSource):
         for fuel, record in source.fuels.items():
             minutes = view.minutes_on_board[fuel]
-            hours = f", {hours_minutes(minutes)} at its full allowed load" if minutes else ""
+            hours = (
+                f", {minutes // 60} h {minutes % 60:02d} min at its full allowed load, refuel stops not counted"
+                if minutes
+                else ""
+            )
             carried_l = record.tank_l + record.spare_l
             items.append(
                 f"{e(fuel.capitalize())}: {e(kilowatts(record.running_power_w / 1000))} running; {e(gallons(carried_l))} "
@@ -255,8 +298,9 @@ def _on_board(dataset: Dataset, view: RigView) -> str:
         )
     for adapter_id in rig.adapters:
         adapter = dataset.adapters[adapter_id]
-        use = "not used: no listing" if adapter.listing == "none" else "listed"
-        items.append(f"Adapter: {link('../plugs/index.html#adapters', adapter.name)}, {use}.")
+        against = never(adapter)
+        name = link("../plugs/index.html#adapters", adapter.name)
+        items.append(f"Adapter: {name}." if against is None else f"Adapter: {name}. <b>NEVER: {e(against[1])}</b>")
     if not rig.adapters:
         items.append("No adapter.")
     if rig.notes:
@@ -267,8 +311,9 @@ def _on_board(dataset: Dataset, view: RigView) -> str:
 def _findings(view: RigView) -> str:
     if not view.findings:
         return (
-            f"<p>{verdict_mark('serve', 'None')} Every part has a device ahead that protects it, the neutral is bonded once "
-            "at the source, the EVSE is listed. Ground-fault devices are not judged yet: test them before each use.</p>"
+            "<p><b>No finding in what is judged:</b> every part has a device ahead that protects it, the neutral is bonded "
+            "once at the source, the EVSE is listed.</p><p><b>Not judged:</b> ground-fault devices, grounding conductors, "
+            "terminations, the state of cords and plugs. Test and look before each use.</p>"
         )
     names = {part.id: part.name for part in view.rig.supply}
     rows = [
@@ -284,18 +329,18 @@ def _findings(view: RigView) -> str:
     )
 
 
-def _serves(pairs: Sequence[Pair]) -> str:
+def _serves(view: RigView, pairs: Sequence[Pair]) -> str:
     miles = USUAL_MILES[1]
     heads: list[str | Cell] = [
         "Class",
         Cell("Verdict", wide=True),
         Cell("Adapter", wide=True),
-        Cell("Turn to mark,<br>read back", figure=True),
+        Cell("Setting,<br>read back", figure=True),
         Cell("Miles added<br>per hour", figure=True),
         Cell(f"Min for<br>{miles} mi", figure=True),
         Cell("Held back by", wide=True),
     ]
-    if all(pair.plan.verdict == "cannot_serve" for pair in pairs):
+    if view.fitness == "not_fit":
         return (
             f"<p>{verdict_mark('cannot_serve', 'Nothing')} None of the {len(pairs)} classes is served before the findings "
             "are mended.</p>"
@@ -317,7 +362,7 @@ def _serves(pairs: Sequence[Pair]) -> str:
                 name,
                 Cell(mark, wide=True),
                 Cell(e(plan.path.adapter_name or "none"), wide=True),
-                Cell(mark_to_turn_to(plan.setting.mark, plan.setting.output_a), figure=True),
+                Cell(setting_cell(plan.setting), figure=True),
                 Cell(f'<b class="f">{plan.miles_added_per_hour}</b>', figure=True),
                 Cell(f'<b class="f">{minutes}</b>' if minutes is not None else "–", figure=True),
                 Cell(e(held.name if held is not None else ""), wide=True),
@@ -338,9 +383,9 @@ def _ladder_table(view: RigView) -> str:
         Cell("Source", wide=True),
     ]
     rows = [
-        {
-            "attributes": ' class="on"' if part.sets_current else "",
-            "cells": [
+        Row(
+            on=part.sets_current,
+            cells=[
                 Cell(e(part.name)),
                 Cell(
                     f'<b class="f{" a" if part.sets_current else ""}">{e(amps(part.limit_a).removesuffix(" A"))}</b>'
@@ -355,17 +400,17 @@ def _ladder_table(view: RigView) -> str:
                 ),
                 Cell(f'<span class="n">{e(part.source)}</span>', wide=True),
             ],
-        }
+        )
         for part in view.chain
     ]
     return table("What each part allows, and why", heads, rows)
 
 
-def _sources(rig: Rig) -> str:
+def _sources(dataset: Dataset, rig: Rig) -> str:
     rows = []
     for path, origin in rig.sources.items():
         where = ", ".join(part for part in (origin.where, origin.note) if part)
-        name = link(f"../sources/index.html#{origin.ref}", origin.ref) if origin.ref else e(str(origin.basis))
+        name = origin_words(origin, dataset.sources, "../")
         rows.append([Cell(e(field_words(path))), Cell(name), Cell(e(where))])
     body = table("Where the numbers of this rig come from", ["Numbers", "Source", "Where, how"], rows)
     return section(

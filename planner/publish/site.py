@@ -1,6 +1,6 @@
 """All published texts by path, from a dataset and the outside checks. Pure: the same input gives the same bytes."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from planner.checks import Outcome, Transcription
 from planner.publish.coupler_pages import plug_page, port_pages
@@ -17,10 +17,22 @@ __all__ = ["artefacts"]
 
 
 def artefacts(
-    dataset: Dataset, outcomes: Sequence[Outcome] = (), texts: Sequence[Transcription] = ()
+    dataset: Dataset,
+    outcomes: Sequence[Outcome] = (),
+    texts: Sequence[Transcription] = (),
+    *,
+    told: Callable[[int, int], None] | None = None,
 ) -> dict[str, str]:
-    """Return every generated text by its path: pages as `.md` (front matter, then finished HTML), files as they are."""
-    every = list(pairs(dataset))
+    """Return every generated text by its path: pages as `.md` (front matter, then finished HTML), files as they are.
+
+    `told` hears how many of how many pairs of rig and class have been planned.
+    """
+    every: list[Pair] = []
+    count = len(dataset.vehicle_classes) * len(dataset.rigs)
+    for pair in pairs(dataset):
+        every.append(pair)
+        if told is not None:
+            told(len(every), count)
     by_class: dict[str, list[Pair]] = {class_id: [] for class_id in dataset.vehicle_classes}
     by_rig: dict[str, list[Pair]] = {rig_id: [] for rig_id in dataset.rigs}
     for pair in every:
@@ -29,10 +41,10 @@ def artefacts(
     views = {rig_id: rig_view(dataset, rig_id) for rig_id in dataset.rigs}
     files = data_files(dataset, every, outcomes)
     pages: list[Page] = [
-        front_page(dataset, every),
+        front_page(dataset, views, every),
         *vehicle_pages(dataset, by_class),
         *rig_pages(dataset, views, by_rig),
-        *port_pages(dataset, {rig_id for rig_id, view in views.items() if view.setting is not None}),
+        *port_pages(dataset, views),
         plug_page(dataset),
         formulas_page(),
         checks_page(outcomes, texts),

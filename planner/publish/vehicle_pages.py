@@ -1,26 +1,31 @@
 """The pages of vehicle classes: the filtered list, and one page a class."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 
-from planner.figures import amps, kilowatts
+from planner.figures import amps, hours_minutes, kilowatts, rounded_down
 from planner.publish.drawings import Goal, power_curve, time_ruler
 from planner.publish.markup import (
     Cell,
     Page,
+    Row,
     bullets,
     e,
     field_words,
     figure_cells,
     link,
-    mark_to_turn_to,
+    mark_words,
     narrow,
+    notice,
     number,
+    origin_words,
     section,
+    setting_cell,
     table,
     verdict_mark,
 )
 from planner.records import Dataset, VehicleClass
-from planner.tables import USUAL_MILES, USUAL_START_PERCENT, Pair, Stay, full_miles_mi, stay
+from planner.tables import USUAL_MILES, USUAL_START_PERCENT, Pair, full_miles_mi, places_by_inlet, stay
 
 __all__ = ["BODY_WORDS", "filter_styles", "vehicle_pages"]
 
@@ -37,7 +42,8 @@ BODY_WORDS: dict[str, tuple[str, tuple[str, ...]]] = {
     "truck": ("Truck", ("box truck", "step van", "delivery truck", "lorry")),
     "motorcycle": ("Motorcycle", ("motorbike", "bike", "two-wheeler")),
 }
-# Filter bands: key, words, first and last value (years, or usable kWh), both included.
+CHANGE_CODES = frozenset({"turn_setting", "this_class_only"})
+# Filter bands: key, words, then first and last year, or usable kWh from (included) and to (not included).
 BUILT_BANDS = (("old", "To 2014", 0, 2014), ("mid", "2015 to 2019", 2015, 2019), ("new", "2020 on", 2020, 9999))
 BATTERY_BANDS = (
     ("s", "Under 20", 0.0, 20.0),
@@ -46,13 +52,18 @@ BATTERY_BANDS = (
     ("x", "Over 80", 80.0, 1e9),
 )
 NEWEST_YEAR = 2027  # model years that a search finds for a class still built
+ANY = "-any"  # no record's id begins like this
+ALIKE_SHOWN = 6
 
 
 def vehicle_pages(dataset: Dataset, pairs: Mapping[str, Sequence[Pair]]) -> Iterator[Page]:
     """Yield the list and one page a class. `pairs` holds every rig's pair by class."""
     yield _index(dataset)
+    by_body: dict[str, list[VehicleClass]] = {}
     for vehicle in dataset.vehicle_classes.values():
-        yield _class_page(dataset, vehicle, pairs[vehicle.id])
+        by_body.setdefault(vehicle.body, []).append(vehicle)
+    for vehicle in dataset.vehicle_classes.values():
+        yield _class_page(dataset, vehicle, pairs[vehicle.id], by_body)
 
 
 # ------------------------------------------------------------------------------------------------------------ the list
@@ -72,13 +83,15 @@ def _index(dataset: Dataset) -> Page:
     ]
     count = len(dataset.vehicle_classes)
     body = (
-        "<h1>Vehicle classes</h1>"
+        "<h1 data-search-exclude>Vehicle classes</h1>"
         '<p class="lead">A class is a group of vehicles that charge alike. No makes, no models: go by body, port and '
         "age.</p>"
-        f'<div class="flt" data-search-exclude><div class="fset">{"".join(fields[:2])}</div>'
-        f'<details><summary>Built, battery</summary><div class="fset">{"".join(fields[2:])}</div></details>'
+        f'<div class="flt"><div class="fset">{"".join(fields[:2])}</div>'
+        f'<details><summary data-search-exclude>Built, battery</summary><div class="fset">{"".join(fields[2:])}</div></details>'
         f"{table('Vehicle classes', heads, rows)}"
-        f'<p class="k shown">of {count} shown</p></div>'
+        f'<p class="k shown" data-search-exclude>of {count} shown</p></div>'
+        f'<p class="n">No class fits? Go by the {link("../ports/index.html", "port")}: a rig whose cable fits can still be '
+        f"judged by {link('../rigs/index.html', 'what it allows')}.</p>"
     )
     return Page(
         "vehicles/index.md",
@@ -113,11 +126,11 @@ def _port_word(name: str) -> str:
 
 def _fieldset(name: str, legend: str, choices: Sequence[tuple[str, str]]) -> str:
     inner = "".join(
-        f'<label><input type="radio" name="{name}" id="{name}-{e(key)}"{" checked" if key == "any" else ""}>'
+        f'<label><input type="radio" name="{name}" id="{name}-{e(key)}"{" checked" if key == ANY else ""}>'
         f"<span>{e(words)}</span></label>"
-        for key, words in [("any", "Any"), *choices]
+        for key, words in [(ANY, "Any"), *choices]
     )
-    return f'<fieldset><legend>{e(legend)}</legend><div class="o">{inner}</div></fieldset>'
+    return f'<fieldset data-search-exclude><legend>{e(legend)}</legend><div class="o">{inner}</div></fieldset>'
 
 
 def filter_styles(dataset: Dataset) -> str:
@@ -129,25 +142,25 @@ def filter_styles(dataset: Dataset) -> str:
     )
 
 
-def _row(dataset: Dataset, vehicle: VehicleClass) -> dict[str, object]:
+def _row(dataset: Dataset, vehicle: VehicleClass) -> Row:
     built_to = vehicle.built_to or 9999
     energy_kwh = vehicle.battery.energy_usable_kwh.typical
     marks = [f"p-{port.inlet}" for port in vehicle.ports]
     marks.append(f"b-{vehicle.body}")
     marks += [f"y-{key}" for key, _, low, high in BUILT_BANDS if vehicle.built_from <= high and built_to >= low]
     marks += [f"k-{key}" for key, _, low, high in BATTERY_BANDS if low <= energy_kwh < high]
-    ports = " and ".join(_port_word(dataset.inlets[port.inlet].name) for port in vehicle.ports)
-    return {
-        "attributes": f' data-f="{e(" ".join(marks))}"',
-        "cells": [
+    ports = " and ".join(_port_word(dataset.inlets[key].name) for key in places_by_inlet(vehicle))
+    return Row(
+        marks=" ".join(marks),
+        cells=[
             Cell(link(f"{vehicle.id}.html", vehicle.name)),
             Cell(e(ports)),
-            Cell(e(vehicle.ports[0].place), wide=True),
+            Cell(e(next(iter(places_by_inlet(vehicle).values()))), wide=True),
             Cell(e(_built(vehicle)), wide=True),
             Cell(f'<b class="f">{number(energy_kwh)}</b>', figure=True),
             Cell(f'<b class="f">{number(vehicle.onboard_charger.current_a.typical)}</b>', figure=True),
         ],
-    }
+    )
 
 
 def _built(vehicle: VehicleClass) -> str:
@@ -157,7 +170,12 @@ def _built(vehicle: VehicleClass) -> str:
 # --------------------------------------------------------------------------------------------------------- one class
 
 
-def _class_page(dataset: Dataset, vehicle: VehicleClass, pairs: Sequence[Pair]) -> Page:
+def _class_page(
+    dataset: Dataset,
+    vehicle: VehicleClass,
+    pairs: Sequence[Pair],
+    by_body: Mapping[str, Sequence[VehicleClass]],
+) -> Page:
     charger, battery, label = vehicle.onboard_charger, vehicle.battery, vehicle.label
     body_word = BODY_WORDS[vehicle.body][0]
     ports = ", ".join(dict.fromkeys(_port_word(dataset.inlets[port.inlet].name) for port in vehicle.ports))
@@ -165,26 +183,26 @@ def _class_page(dataset: Dataset, vehicle: VehicleClass, pairs: Sequence[Pair]) 
         [
             ("Usable", number(battery.energy_usable_kwh.typical), "kWh"),
             ("Onboard charger", number(charger.current_a.typical), f"A, {number(charger.power_kw.typical)} kW"),
-            ("Full battery, likely", str(full_miles_mi(dataset, vehicle.id)), "mi"),
+            ("Full battery, by its label", str(full_miles_mi(dataset, vehicle.id)), "mi"),
             ("Label, at the wall", number(label.consumption_wall_kwh_per_100mi.typical), "kWh per 100 mi"),
         ]
     )
     best = _best(pairs)
-    run = stay(dataset, best.rig, vehicle.id) if best is not None else None
+    where = "; ".join(f"{dataset.inlets[key].name}, {places}" for key, places in places_by_inlet(vehicle).items())
     parts = [
-        f'<p class="crumb"><a href="index.html">All classes</a> / {e(body_word)}</p>',
-        f"<h1>{e(vehicle.name)}</h1>",
-        f'<p class="lead">{e(vehicle.summary)}</p>',
-        figures,
-        section("With each rig", "rigs", _by_rig(dataset, pairs)),
+        f'<p class="crumb" data-search-exclude><a href="index.html">All classes</a> / {e(body_word)}</p>',
+        f"<h1 data-search-exclude>{e(vehicle.name)}</h1>",
+        f'<p class="lead">{e(vehicle.summary)}</p><p><b>Port:</b> {e(where)}.</p>',
+        _fuel_first() if vehicle.engine else "",
+        section("With each rig", "rigs", _by_rig(pairs)),
+        section("The class in figures", "figures", figures),
+        _ruler_section(dataset, vehicle, best),
+        _roadside_section(vehicle, best),
     ]
-    if best is not None and run is not None:
-        parts.append(_ruler_section(dataset, vehicle, best, run))
-    left = section("Tell it by", "tell", _tell(dataset, vehicle))
-    right = section("Mind", "mind", bullets(e(text) for text in _mind(vehicle)))
+    left = section("Tell it by", "tell", _tell(dataset, vehicle, by_body))
     curve = _curve_section(dataset, vehicle, pairs)
-    parts.append(f'<div class="sp"><div>{left}{right}</div><div>{curve}{_band_section(vehicle)}</div></div>')
-    parts.append(_sources_section(vehicle))
+    parts.append(f'<div class="sp"><div>{left}{_band_section(vehicle)}</div><div>{curve}</div></div>')
+    parts.append(_sources_section(dataset, vehicle))
     return Page(
         f"vehicles/{vehicle.id}.md",
         vehicle.name,
@@ -201,7 +219,9 @@ def _tags(dataset: Dataset, vehicle: VehicleClass) -> list[str]:
     for port in vehicle.ports:
         inlet = dataset.inlets[port.inlet]
         words += [inlet.name, *inlet.also_called]
-    words += [str(year) for year in range(vehicle.built_from, (vehicle.built_to or NEWEST_YEAR) + 1)]
+    words += [
+        str(year) for year in range(vehicle.built_from, (vehicle.built_to or max(NEWEST_YEAR, vehicle.built_from)) + 1)
+    ]
     words.append("older" if vehicle.built_to is not None else "still built")
     words += ["plug-in hybrid", "PHEV", "gasoline engine"] if vehicle.engine else ["battery electric", "EV"]
     return list(dict.fromkeys(words))
@@ -213,12 +233,12 @@ def _best(pairs: Sequence[Pair]) -> Pair | None:
     return max(served, key=lambda pair: pair.plan.miles_added_per_hour or 0, default=None)
 
 
-def _by_rig(dataset: Dataset, pairs: Sequence[Pair]) -> str:
+def _by_rig(pairs: Sequence[Pair]) -> str:
     heads: list[str | Cell] = [
         "Rig",
         Cell("Verdict", wide=True),
         Cell("Plug", wide=True),
-        Cell("Turn to mark,<br>read back", figure=True),
+        Cell("Setting,<br>read back", figure=True),
         Cell("kW at<br>meter", figure=True, wide=True),
         Cell("Miles added<br>per hour", figure=True),
         *(Cell(f"Min for<br>{miles} mi", figure=True) for miles in USUAL_MILES),
@@ -232,93 +252,163 @@ def _by_rig(dataset: Dataset, pairs: Sequence[Pair]) -> str:
         "typical: parking, warm-up, charging, cool-down and packing up. Each rig at its usual site; weather, hills, speed "
         "and the vehicle's own cold are not counted yet."
     )
-    why = [
-        f"<b>{e(dataset.rigs[pair.rig].name)}, {need.miles} mi:</b> {e(need.plan.reasons[0].text)}"
-        for pair in pairs
-        for need in pair.needs
-        if need.minutes_on_site is None and need.plan.reasons
-    ]
+    why = [item for pair in in_order for item in _remarks(pair)]
     return table("What each rig does for this class", heads, rows) + f'<p class="n">{notes}</p>' + bullets(why)
 
 
-def _rig_row(pair: Pair, *, on: bool) -> dict[str, object]:
+def _remarks(pair: Pair) -> Iterator[str]:
+    """Yield what the row cannot say: the change that is needed, cold that is not counted, needs that are not served."""
+    plan = pair.plan
+    rig = f"<b>{e(plan.rig_name)}:</b>"
+    if plan.verdict == "serve_with_changes":
+        yield f"{rig} {' '.join(e(reason.text) for reason in plan.reasons if reason.code in CHANGE_CODES)}"
+    if plan.setting is not None:
+        yield from (f"{rig} {e(caution.text)}" for caution in plan.cautions if caution.code == "cold_not_counted")
+    long = [need for need in pair.needs if any(caution.code == "long_stay" for caution in need.plan.cautions)]
+    if long and long[0].minutes_on_site is not None:
+        yield (
+            f"{rig} {hours_minutes(long[0].minutes_on_site)} for {long[0].miles} mi: a tow to a charger may be the quicker "
+            "help."
+        )
+    for need in pair.needs:
+        if need.minutes_on_site is None and need.plan.reasons:
+            yield f"<b>{e(plan.rig_name)}, {need.miles} mi:</b> {e(need.plan.reasons[0].text)}"
+
+
+def _rig_row(pair: Pair, *, on: bool) -> Row:
     plan = pair.plan
     name = link(f"../rigs/{pair.rig}.html", plan.rig_name)
     verdict = Cell(verdict_mark(plan.verdict), wide=True)
     if plan.setting is None or plan.path is None or plan.power_meter_kw is None:
         text = plan.reasons[0].text if plan.reasons else ""
         rig = Cell(name + narrow(verdict_mark(plan.verdict)))
-        return {"cells": [rig, verdict, Cell(f'<span class="n">{e(text)}</span>', span=8)]}
+        return Row([rig, verdict, Cell(f'<span class="n">{e(text)}</span>', span=8)])
     connector = plan.path.connector_name.removesuffix(" connector")
-    short = f"{connector}, by adapter" if plan.path.adapter_name else f"{connector}, no adapter"
-    way = f"{connector}, {plan.path.adapter_name}" if plan.path.adapter_name else short
+    way = f"{connector}, {plan.path.adapter_name}" if plan.path.adapter_name else f"{connector}, no adapter"
     held = pair.held_back_by
     needs = [Cell(_minutes(need.minutes_on_site), figure=True) for need in pair.needs]
-    return {
-        "attributes": ' class="on"' if on else "",
-        "cells": [
-            Cell(name + narrow(f"{verdict_mark(plan.verdict)}<br>{e(short)}")),
+    return Row(
+        on=on,
+        cells=[
+            Cell(name + narrow(f"{verdict_mark(plan.verdict)}<br>{e(way)}")),
             verdict,
             Cell(e(way), wide=True),
-            Cell(mark_to_turn_to(plan.setting.mark, plan.setting.output_a, on=on), figure=True),
+            Cell(setting_cell(plan.setting, on=on), figure=True),
             Cell(f'<b class="f">{e(kilowatts(plan.power_meter_kw).removesuffix(" kW"))}</b>', figure=True, wide=True),
             Cell(f'<b class="f">{plan.miles_added_per_hour}</b>', figure=True),
             *needs,
             Cell(e(held.name if held is not None else ""), wide=True),
         ],
-    }
+    )
 
 
 def _minutes(minutes: int | None) -> str:
     return f'<b class="f">{minutes}</b>' if minutes is not None else '–<span class="vh"> see below</span>'
 
 
-def _ruler_section(dataset: Dataset, vehicle: VehicleClass, best: Pair, run: Stay) -> str:
-    goals = [
-        Goal(run_min.typical, f"{need.miles} mi")
-        for need in best.needs
-        if need.minutes_on_site is not None and (run_min := need.plan.minutes_charging) is not None
-    ]
-    setting = best.plan.setting
-    if not goals or setting is None:
+def _ruler_section(dataset: Dataset, vehicle: VehicleClass, best: Pair | None) -> str:
+    """Return the time ruler of the rig that is quickest, with the minutes on site besides."""
+    if best is None or best.plan.setting is None:
         return ""
-    rig = dataset.rigs[best.rig].name
+    run = stay(dataset, best.rig, vehicle.id)
+    served = [
+        (need, charging, need.minutes_on_site)
+        for need in best.needs
+        if (charging := need.plan.minutes_charging) is not None and need.minutes_on_site is not None
+    ]
+    if run is None or not served:
+        return ""
+    goals = [Goal(charging.typical, f"{need.miles} mi") for need, charging, _ in served]
     drawing = time_ruler(run.percents, run.miles, goals, name=vehicle.name)
-    heads: list[str | Cell] = ["Need", Cell("Minutes plugged in", figure=True), Cell("Dash shows", figure=True)]
+    heads: list[str | Cell] = [
+        "Need",
+        Cell("Minutes<br>plugged in", figure=True),
+        Cell("Minutes<br>on site", figure=True),
+        Cell("Release at", figure=True),
+    ]
     rows = [
         [
             Cell(f"{need.miles} mi"),
-            Cell(f'<b class="f">{need.plan.minutes_charging.typical}</b>', figure=True),
+            Cell(f'<b class="f">{charging.typical}</b>', figure=True),
+            Cell(f'<b class="f">{on_site}</b>', figure=True),
             Cell(f'<b class="f">{100 * (need.plan.soc_release or 0):.0f}</b> %', figure=True),
         ]
-        for need in best.needs
-        if need.minutes_on_site is not None and need.plan.minutes_charging is not None
+        for need, charging, on_site in served
     ]
-    numbers = table("Minutes plugged in, and the percent to release at", heads, rows)
-    title = f"Minutes plugged in with {rig}, mark {setting.mark}"
-    return section(title, "minutes", f"{drawing}<details><summary>The numbers</summary>{numbers}</details>")
+    numbers = table("Minutes plugged in and on site, and the percent to release at", heads, rows)
+    need, charging, on_site = served[0]
+    parts = need.plan.minutes_parts
+    besides = ""
+    if parts is not None:
+        pieces = [
+            f"{name} {minutes}"
+            for name, minutes in (
+                ("parking", parts.park),
+                ("warm-up", parts.warm_up),
+                ("hand-shake", parts.handshake),
+                ("cool-down", parts.cool_down),
+                ("packing up", parts.pack_up),
+            )
+            if minutes
+        ]
+        besides = f'<p class="n">On site {on_site - charging.typical} min more: {", ".join(pieces)}.</p>'
+    title = f"Minutes plugged in with {best.plan.rig_name}, {mark_words(best.plan.setting.mark, best.plan.setting.output_a)}"
+    return section(title, "minutes", f"{drawing}{besides}<details><summary>The numbers</summary>{numbers}</details>")
 
 
-def _tell(dataset: Dataset, vehicle: VehicleClass) -> str:
-    parts = [f"<p>Built {e(_built(vehicle))}.</p>"]
-    for port in vehicle.ports:
-        inlet = dataset.inlets[port.inlet]
-        parts.append(
-            f"<p><b>{link(f'../ports/{inlet.id}.html', inlet.name)}</b>, {e(port.place)}. {e(inlet.tell_apart)}</p>"
+def _roadside_section(vehicle: VehicleClass, best: Pair | None) -> str:
+    """Return what the crew does and watches, for the usual need in the middle with the quickest rig."""
+    mind = section("Mind", "mind", bullets(e(text) for text in _mind(vehicle)))
+    need = next((need for need in best.needs if need.miles == USUAL_MILES[1]), None) if best is not None else None
+    if need is None or need.minutes_on_site is None:
+        return mind
+    plan = need.plan
+    steps = "".join(f"<li>{e(step)}</li>" for step in plan.steps)
+    rows = []
+    for watch in plan.watch:
+        stops = [f"below {watch.stop_below:.0f}"] if watch.stop_below is not None else []
+        stops += [f"above {rounded_down(watch.stop_above):g}"] if watch.stop_above is not None else []
+        band = f"{rounded_down(watch.low):g} to {rounded_down(watch.high):g}"
+        rows.append(
+            [
+                Cell(e(f"{watch.what}, {watch.unit}")),
+                Cell(f'<b class="f">{e(band)}</b>', figure=True),
+                Cell(" or<br>".join(stops) or "–", figure=True),
+            ]
         )
-    alike = [
-        link(f"{other.id}.html", other.name)
-        for other in dataset.vehicle_classes.values()
-        if other.id != vehicle.id and other.body == vehicle.body
-    ]
+    heads: list[str | Cell] = ["What", Cell("Should read", figure=True), Cell("Stop", figure=True)]
+    watch_table = table("What the meter should read, and when to stop", heads, rows)
+    stop = bullets(f"<b>{e(caution.text)}</b>" for caution in plan.cautions if caution.level == "stop")
+    give_up = bullets(e(item.text) for item in plan.abort)
+    left = section("Give up when", "abort", give_up) + mind
+    return section(
+        f"At the roadside with {plan.rig_name}, {need.miles} mi from {USUAL_START_PERCENT} %",
+        "roadside",
+        f'{stop}<div class="sp"><ol class="steps">{steps}</ol><div>{watch_table}{left}</div></div>',
+    )
+
+
+def _fuel_first() -> str:
+    return notice(
+        "ask_first",
+        "Is there fuel in its tank?",
+        "<p>It also drives on fuel: a can of fuel may be the quicker help, and with fuel in it no battery strands it.</p>",
+    )
+
+
+def _tell(dataset: Dataset, vehicle: VehicleClass, by_body: Mapping[str, Sequence[VehicleClass]]) -> str:
+    parts = [f"<p>Built {e(_built(vehicle))}.</p>"]
+    for key, places in places_by_inlet(vehicle).items():
+        inlet = dataset.inlets[key]
+        parts.append(f"<p><b>{link(f'../ports/{key}.html', inlet.name)}</b>, {e(places)}. {e(inlet.tell_apart)}</p>")
+    others = (other for other in by_body[vehicle.body] if other.id != vehicle.id)
+    alike = [link(f"{other.id}.html", other.name) for other in islice(others, ALIKE_SHOWN)]
     if alike:
-        parts.append(f"<p data-search-exclude>Same body, other class: {', '.join(alike[:6])}.</p>")
+        parts.append(f"<p data-search-exclude>Looks alike: {', '.join(alike[:6])}.</p>")
     return "".join(parts)
 
 
 def _mind(vehicle: VehicleClass) -> Iterator[str]:
-    if vehicle.engine:
-        yield "It also drives on fuel: a can of fuel may be the quicker help."
     if vehicle.notes:
         yield vehicle.notes
     habit = vehicle.charging.pilot_margin
@@ -334,11 +424,18 @@ def _curve_section(dataset: Dataset, vehicle: VehicleClass, pairs: Sequence[Pair
     best = _best(pairs)
     served = [pair for pair in pairs if pair.plan.setting is not None]
     served.sort(key=lambda pair: (pair is not best, -(pair.plan.power_battery_kw or 0)))
+    alike: dict[str, list[Pair]] = {}  # rigs that give this class the same power share a curve
+    for pair in served:
+        alike.setdefault(kilowatts(pair.plan.power_battery_kw or 0), []).append(pair)
     curves = []
-    for pair in served[:4]:
-        run = stay(dataset, pair.rig, vehicle.id)
-        if run is not None and pair.plan.setting is not None:
-            curves.append((f"{pair.plan.rig_name}, mark {pair.plan.setting.mark}", run.powers_kw))
+    for group in list(alike.values())[:4]:
+        run = stay(dataset, group[0].rig, vehicle.id)
+        setting = group[0].plan.setting
+        if run is not None and setting is not None:
+            label = f"{group[0].plan.rig_name}, {mark_words(setting.mark, setting.output_a)}"
+            if len(group) > 1:
+                label = f"{group[0].plan.rig_name} and {len(group) - 1} more alike"
+            curves.append((label, run.powers_kw))
     if not curves:
         return ""
     note = '<p class="n">Constant until the taper, then falling; the taper is a judgement, see the method.</p>'
@@ -371,11 +468,11 @@ def _band_section(vehicle: VehicleClass) -> str:
     return section("How the class varies", "band", table("Low, typical and high of the class", heads, rows))
 
 
-def _sources_section(vehicle: VehicleClass) -> str:
+def _sources_section(dataset: Dataset, vehicle: VehicleClass) -> str:
     rows = []
     for path, origin in vehicle.sources.items():
         where = ", ".join(part for part in (origin.where, origin.note) if part)
-        name = link(f"../sources/index.html#{origin.ref}", origin.ref) if origin.ref else e(str(origin.basis))
+        name = origin_words(origin, dataset.sources, "../")
         rows.append([Cell(e(field_words(path))), Cell(name), Cell(e(where))])
     body = table("Where the numbers of this class come from", ["Numbers", "Source", "Where, how"], rows)
     charger = vehicle.onboard_charger

@@ -55,7 +55,7 @@ def new_page(browser):
     """Return a maker of pages. Each is watched; what it says on the console as an error fails the test."""
     contexts, watched = [], []
 
-    def make(*, width=1280, height=900, dark=False, offline=False, **options):
+    def make(*, width=1280, height=900, dark=False, offline=False, expect_errors=False, **options):
         context = browser.new_context(
             viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light", **options
         )
@@ -63,7 +63,8 @@ def new_page(browser):
         contexts.append(context)
         page = context.new_page()
         page.watched = Watched()
-        watched.append(page.watched)
+        if not expect_errors:
+            watched.append(page.watched)
         page.on(
             "console", lambda message: message.type in {"error", "warning"} and page.watched.errors.append(message.text)
         )

@@ -48,6 +48,13 @@ QUESTIONS = (
 )
 
 
+# The tables that are wider than their place.
+WIDER = (
+    "Array.from(document.querySelectorAll('.tw')).filter(e => e.scrollWidth > e.clientWidth + 1)"
+    ".map(e => e.querySelector('caption').textContent + ' ' + e.scrollWidth + ' in ' + e.clientWidth)"
+)
+
+
 def search(page, words):
     """Type words into the search and return the pages found, once the answer to these very words is there."""
     page.fill("#query", "")
@@ -106,6 +113,58 @@ def test_a_search_without_result_says_what_to_try(hosted, new_page):
     assert page.locator("#found").is_hidden()
 
 
+def test_a_search_that_cannot_be_read_says_so_and_tries_again(hosted, new_page):
+    page = new_page(expect_errors=True)
+    page.goto(hosted + "index.html")
+    page.route("**/search_index.json", lambda route: route.abort())
+    page.locator("#query").press_sequentially("pi")
+    page.locator("#found-count").filter(has_text="could not be read").wait_for()
+    page.unroute("**/search_index.json")
+    assert "Half-ton pickup, CCS1" in search(page, "pickup")
+
+
+def test_a_search_worker_that_fails_says_so(hosted, new_page):
+    page = new_page(expect_errors=True)
+    page.goto(hosted + "index.html")
+    page.route("**/search/worker.js", lambda route: route.abort())
+    page.locator("#query").press_sequentially("pickup")
+    page.locator("#found-count").filter(has_text="could not be read").wait_for()
+
+
+def test_enter_opens_the_answer_to_what_stands_in_the_field(hosted, new_page):
+    """Pressed before the answer is there, it waits for it: never for the answer to older words."""
+    page = new_page()
+    page.goto(hosted + "index.html")
+    search(page, "pickup")
+    page.evaluate(
+        """() => {
+            const field = document.getElementById("query");
+            field.value = "motorcycle";
+            field.dispatchEvent(new Event("input"));
+            field.form.requestSubmit();
+        }"""
+    )
+    page.wait_for_url(hosted + "vehicles/electric-motorcycle.html")
+
+
+def test_a_short_word_is_not_taken_for_the_beginning_of_a_longer_one(hosted, new_page):
+    page = new_page()
+    page.goto(hosted + "index.html")
+    assert search(page, "co")[0] == "Safety"
+
+
+def test_the_list_closes_when_the_focus_leaves_it(hosted, new_page):
+    page = new_page()
+    page.goto(hosted + "vehicles/midsize-suv.html")
+    search(page, "lorry")
+    page.keyboard.press("Tab")
+    assert page.locator("#found").is_visible()
+    page.keyboard.press("Tab")
+    assert page.locator("#found").is_hidden()
+    page.keyboard.press("Escape")
+    assert page.evaluate("document.activeElement.id") != "query"
+
+
 def test_the_list_filters_without_a_script(hosted, new_page):
     page = new_page(java_script_enabled=False)
     page.goto(hosted + "vehicles/index.html")
@@ -114,10 +173,10 @@ def test_the_list_filters_without_a_script(hosted, new_page):
     page.check("#p-chademo", force=True)
     assert rows.all_inner_texts()[0].startswith("Older short-range hatch")
     assert rows.count() == 1
-    page.check("#p-any", force=True)
+    page.check("#p--any", force=True)
     page.check("#b-pickup", force=True)
     assert rows.count() == 2
-    page.check("#b-any", force=True)
+    page.check("#b--any", force=True)
     assert rows.count() == every
     assert page.locator("form[role=search]").is_hidden()
 
@@ -143,11 +202,7 @@ def test_no_page_scrolls_sideways(hosted, new_page, width):
         page.goto(hosted + kind)
         assert page.evaluate("document.documentElement.scrollWidth") <= width, kind
         if width >= 360:
-            wide = page.evaluate(
-                "Array.from(document.querySelectorAll('.tw')).filter(e => e.scrollWidth > e.clientWidth + 1)"
-                ".map(e => e.querySelector('caption').textContent + ' ' + e.scrollWidth + ' in ' + e.clientWidth)"
-            )
-            assert wide == [], kind
+            assert page.evaluate(WIDER) == [], kind
 
 
 def test_what_is_touched_is_large_enough(hosted, new_page):

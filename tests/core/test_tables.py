@@ -37,14 +37,106 @@ def test_a_need_beyond_the_battery_has_no_minutes_though_the_pair_serves(dataset
     assert [need.minutes_on_site is None for need in pair.needs] == [False, False, True]
 
 
-@pytest.mark.parametrize("rig_id", ["pass-truck", "trailhead-van", "ski-hill-battery"])
-def test_a_rig_alone_never_shows_more_than_with_a_vehicle(dataset, rig_id):
+@pytest.mark.parametrize("power_factor", [0.9, 0.97, 1.0])
+def test_a_rig_alone_never_shows_more_than_with_a_vehicle(power_factor):
     """The power factor of a vehicle can only raise the amps that the same watts give."""
-    view = tables.rig_view(dataset, rig_id)
-    for class_id in dataset.vehicle_classes:
-        setting = plan(dataset, Call(rig_id, class_id, 10, ToPercent(20))).setting
-        if setting is not None and not dataset.rigs[rig_id].adapters:
-            assert view.setting.output_a <= setting.output_a
+    rig = make.rig(source=make.generator(8000))
+    vehicle = make.vehicle(
+        onboard_charger={**make.vehicle().onboard_charger.model_dump(), "power_factor": power_factor}
+    )
+    dataset = make.dataset(rig, vehicle)
+    view = tables.rig_view(dataset, rig.id)
+    found = plan(dataset, Call(rig.id, vehicle.id, 10, ToPercent(20)))
+
+    alone, together = view.chain[0].limit_a, found.chain[0].limit_a
+    assert alone == pytest.approx(together * power_factor)
+    assert view.setting.output_a <= found.setting.output_a
+
+
+def test_the_likely_miles_of_a_whole_battery_follow_from_energy_and_consumption(dataset):
+    """85 kWh at 36 kWh of wall energy for 100 mi, 0.88 of which is stored: 85 / 31.68 x 100 = 268.3."""
+    assert tables.full_miles_mi(dataset, "midsize-suv") == 268
+
+
+def test_a_stay_reaches_each_percent_when_a_plan_says(dataset):
+    run = tables.stay(dataset, "pass-truck", "midsize-suv")
+    at = dict(run.percents)
+    for percent in (11, 40, 80, 98):
+        found = plan(dataset, Call("pass-truck", "midsize-suv", 10, ToPercent(percent)))
+        assert found.minutes_charging.typical - 1 < at[percent] <= found.minutes_charging.typical
+    assert at[10] == 0
+    for miles, minutes in run.miles[1:8]:
+        found = plan(dataset, Call("pass-truck", "midsize-suv", 10, Miles(miles)))
+        assert found.minutes_charging.typical - 1 < minutes <= found.minutes_charging.typical
+
+
+def test_a_stay_has_constant_power_and_then_less(dataset):
+    powers = [power for _, power in tables.stay(dataset, "pass-truck", "midsize-suv").powers_kw]
+    steady = plan(dataset, Call("pass-truck", "midsize-suv", 10, ToPercent(20))).power_battery_kw
+
+    assert powers[0] == pytest.approx(steady)
+    assert powers == sorted(powers, reverse=True)
+    assert tables.stay(dataset, "fairground-spare", "midsize-suv") is None
+
+
+def test_tank_and_cans_last_as_long_as_their_fuel_line_says():
+    """50 L at 2 L/h and 0.4 L/kWh under 10 kW: 6 L an hour, 8 h 20 min."""
+    source = make.generator(12_500)
+    fuel = {**source["fuels"]["gasoline"], "tank_l": 40, "spare_l": 10}
+    fuel |= {"burn_no_load_l_per_h": 2.0, "burn_slope_l_per_kwh": 0.4}
+    rig = make.rig(source={**source, "fuels": {"gasoline": fuel}}, usual_site={"altitude_m": 0, "ambient_c": 15})
+    view = tables.rig_view(make.dataset(rig), rig.id)
+
+    assert view.state.power_allowed_w == pytest.approx(10_000)
+    assert view.minutes_on_board == {"gasoline": 500}
+
+
+def test_what_a_battery_rig_can_give_stops_at_its_floor_and_pays_the_inverter(dataset):
+    source = dataset.rigs["ski-hill-battery"].source
+    view = tables.rig_view(dataset, "ski-hill-battery")
+
+    assert view.energy_to_give_kwh == pytest.approx(38 * 0.9 * 0.92)
+    assert (source.energy_usable_kwh, source.soc_floor, source.efficiency) == (38, 0.1, 0.92)
+    assert tables.rig_view(dataset, "pass-truck").energy_to_give_kwh is None
+
+
+def test_the_marks_by_height_are_those_of_plans_there(dataset):
+    """Band by band, and never rising: thinner air gives no more."""
+    view = tables.rig_view(dataset, "pass-truck")
+    bands = view.by_height["gasoline"]
+    amps = [band.output_a or 0 for band in bands]
+
+    assert amps == sorted(amps, reverse=True)
+    assert len(bands) > 1
+    assert (bands[0].from_ft, bands[-1].to_ft) == (0, 10_000)
+    for band in bands:
+        for height_ft in (band.from_ft, band.to_ft):
+            call = Call("pass-truck", "midsize-suv", 10, ToPercent(20), altitude_m=height_ft / FT_PER_M)
+            assert band.output_a <= plan(dataset, call).setting.output_a
+
+
+def fixed(output_a):
+    evse = make.evse(output_a, set_by="fixed", setting_now=f"{output_a}")
+    return {**evse, "settings": [{"mark": f"{output_a}", "marked_as": "output_amps", "output_a": output_a}]}
+
+
+def test_a_rig_is_fit_as_it_stands_once_it_is_set_by_class_or_not_at_all(dataset):
+    """Four words, and every page uses the same one."""
+    plain = make.rig()
+    small = make.rig(source=make.generator(8000), evse=fixed(48))
+    floating = make.rig(source=make.source(neutral="floating"))
+
+    assert tables.rig_view(make.dataset(plain), plain.id).fitness == "fit"
+    assert tables.rig_view(dataset, "ski-hill-battery").fitness == "set_first"
+    assert tables.rig_view(make.dataset(small), small.id).fitness == "by_class"
+    assert tables.rig_view(make.dataset(floating), floating.id).fitness == "not_fit"
+    assert tables.rig_view(make.dataset(floating), floating.id).by_height == {}
+
+
+def test_a_port_that_a_class_has_twice_is_one_port():
+    vehicle = make.vehicle(ports=({"inlet": "j1772", "place": "left"}, {"inlet": "j1772", "place": "right"}))
+
+    assert tables.places_by_inlet(vehicle) == {"j1772": "left or right"}
 
 
 def test_a_rig_that_is_not_fit_has_findings_and_no_setting(dataset):

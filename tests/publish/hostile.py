@@ -15,6 +15,9 @@ PAYLOADS = (
     f"hostilia [link](javascript:document.title='{MARK}') **bold** {{{{ config }}}} {{% raw %}} `code`",
     f"=HYPERLINK(\"javascript:document.title='{MARK}'\") hostilia",
     "hostilia" + "w" * 580,
+    "+hostilia",
+    "-hostilia",
+    "@hostilia",
     "hostilia &lt;script&gt; &#60;script&#62; %3Cscript%3E --> <!-- ]]> \\u003cscript\\u003e",
 )
 
@@ -36,7 +39,10 @@ def write(folder: Path) -> Path:
                 record[field] = payload
             if kind in {"vehicle_classes", "inlets"}:
                 record["also_called"] = [payload]
-            record["name"] = f"{data['name'][:40]} H{number}"
+            # The longest names that are allowed, in words and without a gap.
+            record["name"] = f"{data['name'][:30]} H{number} {'long words ' * 3}"[:60].strip()
+            if number % 2:
+                record["name"] = f"H{number}-{'unbroken' * 8}"[:60]
             if kind == "vehicle_classes":
                 record["ports"] = [{"inlet": "ccs1", "place": payload}]
             record["sources"] = {key: {**origin, "note": payload} for key, origin in data["sources"].items()}

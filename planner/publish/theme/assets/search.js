@@ -5,6 +5,7 @@
 
   var SETUP = 0, READY = 1, QUERY = 2, RESULT = 3; // the worker's message types
   var SHOWN = 12;
+  var SHORT_WORD = /(^|\s)([a-z0-9]{2})(?=\s|$)/gi; // asked for as it stands: "co" is not the beginning of "compact"
   var root = new URL(document.currentScript.dataset.root + "/", document.baseURI);
   var inFolder = location.protocol === "file:";
   var form = document.querySelector("form[role=search]");
@@ -13,7 +14,9 @@
   var list = document.getElementById("found-list");
   var count = document.getElementById("found-count");
   var send = null; // posts a message to the worker, once there is one
-  var ready = false;
+  var IDLE = 0, STARTING = 1, READY_TO_ASK = 2, BROKEN = 3;
+  var state = IDLE;
+  var wanted = false; // somebody pressed Enter before the answer was there
   var pending = 0; // questions not answered yet: only the answer to the last one is shown
 
   form.hidden = false;
@@ -42,15 +45,19 @@
 
   function worker() {
     if (!inFolder) {
-      var real = new Worker(new URL("search/worker.js", root));
-      real.onmessage = function (event) {
-        heard(event.data);
-      };
-      return Promise.resolve(function (message) {
-        real.postMessage(message);
+      return new Promise(function (done, failed) {
+        var real = new Worker(new URL("search/worker.js", root));
+        real.onerror = failed;
+        real.onmessage = function (event) {
+          heard(event.data);
+        };
+        real.addEventListener("error", broken);
+        done(function (message) {
+          real.postMessage(message);
+        });
       });
     }
-    return new Promise(function (done) {
+    return new Promise(function (done, failed) {
       var frame = document.createElement("iframe");
       frame.hidden = true;
       frame.title = "Search";
@@ -58,6 +65,7 @@
       addEventListener("message", function (event) {
         if (event.source === frame.contentWindow) heard(event.data);
       });
+      frame.onerror = failed;
       frame.onload = function () {
         done(function (message) {
           frame.contentWindow.postMessage(message, "*");
@@ -67,28 +75,30 @@
     });
   }
 
+  // Fetches index and worker once; after a failure the next key tries again.
   function start() {
-    if (start.begun) return;
-    start.begun = true;
-    Promise.all([index(), worker()]).then(
-      function (parts) {
-        send = parts[1];
-        send({ type: SETUP, data: { config: parts[0].config, docs: parts[0].docs, options: { suggest: false } } });
-      },
-      function () {
-        start.begun = false;
-        count.textContent = "The search index could not be read. The lists of classes, rigs and ports have everything.";
-      }
-    );
+    if (state !== IDLE && state !== BROKEN) return;
+    state = STARTING;
+    Promise.all([index(), worker()]).then(function (parts) {
+      send = parts[1];
+      send({ type: SETUP, data: { config: parts[0].config, docs: parts[0].docs, options: { suggest: false } } });
+    }, broken);
+  }
+
+  function broken() {
+    state = BROKEN;
+    pending = 0;
+    wanted = false;
+    count.textContent = "The search could not be read. The lists of vehicles, rigs and ports have everything.";
   }
 
   function heard(message) {
     if (message.type === READY) {
-      ready = true;
+      state = READY_TO_ASK;
       ask();
     } else if (message.type === RESULT) {
       pending -= 1;
-      if (!pending) show(message.data.items);
+      if (pending <= 0) show(message.data.items);
     }
   }
 
@@ -97,10 +107,10 @@
     if (!words) {
       list.replaceChildren();
       count.textContent = "Type a class, a port, a year or a word.";
-    } else if (ready) {
+    } else if (state === READY_TO_ASK) {
       pending += 1;
-      send({ type: QUERY, data: words });
-    } else {
+      send({ type: QUERY, data: words.replace(SHORT_WORD, "$1+$2") });
+    } else if (state !== BROKEN) {
       count.textContent = "Reading the index ...";
     }
   }
@@ -159,12 +169,20 @@
     });
     count.textContent = found.length
       ? found.length + (found.length === 1 ? " page" : " pages") + (found.length > SHOWN ? ", the first " + SHOWN : "")
-      : "Nothing found for \u201c" + words + "\u201d. Try one word: a body, a port, a year.";
+      : "Nothing found for \u201c" + words + "\u201d. Try one word: a body, a port, a year; or go by Vehicles, Ports, Safety.";
+    if (wanted) {
+      wanted = false;
+      follow();
+    }
   }
 
-  function open(state) {
-    panel.hidden = !state;
-    document.documentElement.classList.toggle("searching", state);
+  function open(shown) {
+    panel.hidden = !shown;
+  }
+
+  function follow() {
+    var first = list.querySelector("a");
+    if (first) first.click();
   }
 
   field.addEventListener("focus", function () {
@@ -172,16 +190,19 @@
     open(true);
   });
   field.addEventListener("input", function () {
+    wanted = false;
+    start();
     open(true);
     ask();
   });
   form.addEventListener("submit", function (event) {
     event.preventDefault();
-    var first = list.querySelector("a");
-    if (first) first.click();
+    var words = field.value.trim();
+    if (words && panel.dataset.answered === words) follow();
+    else wanted = words !== "";
   });
   document.addEventListener("keydown", function (event) {
-    if (panel.hidden) return;
+    if (panel.hidden || !inside(document.activeElement)) return;
     if (event.key === "Escape") {
       event.preventDefault(); // or the field would empty itself and open the list again
       field.focus();
@@ -189,15 +210,22 @@
     } else if (event.key === "ArrowDown" || event.key === "ArrowUp") {
       var stops = [field].concat(Array.from(list.querySelectorAll("a")));
       var at = stops.indexOf(document.activeElement);
-      if (at < 0) return;
-      var next = stops[at + (event.key === "ArrowDown" ? 1 : -1)];
+      var next = at < 0 ? null : stops[at + (event.key === "ArrowDown" ? 1 : -1)];
       if (next) {
         event.preventDefault();
         next.focus();
       }
     }
   });
-  document.addEventListener("click", function (event) {
-    if (!panel.hidden && !panel.contains(event.target) && !form.contains(event.target)) open(false);
+  // The list closes when the focus or a click leaves it.
+  document.addEventListener("focusin", function (event) {
+    if (!panel.hidden && !inside(event.target)) open(false);
   });
+  document.addEventListener("click", function (event) {
+    if (!panel.hidden && !inside(event.target)) open(false);
+  });
+
+  function inside(element) {
+    return panel.contains(element) || form.contains(element);
+  }
 })();
