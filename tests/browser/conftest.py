@@ -1,22 +1,13 @@
 """A browser, where there is one: Debian's Chromium, driven by Playwright. REQUIRE_BROWSER=1 forbids to skip."""
 
 import os
-import shutil
 import threading
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 
 import pytest
 
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
+from browser import chromium
 
 
 def _missing(reason):
@@ -32,13 +23,11 @@ def browser():
         from playwright.sync_api import sync_playwright
     except ImportError:
         _missing("no Playwright: install the `browser` extra")
-    path = next(
-        (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), None
-    )
+    path = chromium.path()
     if path is None:
         _missing("no Chromium on the path")
     with sync_playwright() as driver:
-        running = driver.chromium.launch(executable_path=path, headless=True, args=ARGUMENTS)
+        running = driver.chromium.launch(executable_path=path, headless=True, args=chromium.ARGUMENTS)
         yield running
         running.close()
 

@@ -3,15 +3,11 @@
 python tests/browser/shots.py DIR [PAGE ...]
 """
 
-import shutil
 import sys
 import tempfile
 from pathlib import Path
 
-from conftest import ARGUMENTS
-from playwright.sync_api import sync_playwright
-
-from planner.publish.build import build_pages
+import chromium
 
 KINDS = ("index", "vehicles/index", "vehicles/midsize-suv", "rigs/pass-truck", "rigs/fairground-spare", "plugs/index")
 LOOKS = ((360, "light"), (360, "dark"), (1280, "light"), (1280, "dark"))
@@ -19,12 +15,16 @@ LOOKS = ((360, "light"), (360, "dark"), (1280, "light"), (1280, "dark"))
 
 def main():
     """Make the pages in a folder of their own, and a picture and a print of each."""
+    from playwright.sync_api import sync_playwright
+
+    from planner.publish.build import build_pages
+
     out = Path(sys.argv[1])
     out.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as name, sync_playwright() as driver:
         pages = Path(name) / "site"
         build_pages(pages, folder=True, note=print, show_progress=False)
-        browser = driver.chromium.launch(executable_path=shutil.which("chromium"), args=ARGUMENTS)
+        browser = driver.chromium.launch(executable_path=chromium.path(), args=chromium.ARGUMENTS)
         for kind in sys.argv[2:] or KINDS:
             stem = kind.removesuffix(".html").replace("/", "-")
             for width, scheme in LOOKS:
