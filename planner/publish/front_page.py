@@ -2,8 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from planner.publish.markup import Cell, Page, bullets, e, link, section, table
-from planner.publish.rig_pages import fit_mark
+from planner.publish.markup import Cell, Page, bullets, e, fit_mark, link, section, table
 from planner.records import Dataset
 from planner.tables import USUAL_MILES, Pair, RigView
 
@@ -28,7 +27,7 @@ def front_page(dataset: Dataset, views: Mapping[str, RigView], pairs: Sequence[P
         rows.append(
             [
                 Cell(link(f"rigs/{rig_id}.html", dataset.rigs[rig_id].name)),
-                Cell(fit_mark(views[rig_id])),
+                Cell(fit_mark(views[rig_id].fitness)),
                 Cell(f'<b class="f">{len(served)}</b> of {len(found)}', figure=True),
                 Cell(f'<b class="f">{fastest}</b>' if served else "–", figure=True),
             ]

@@ -14,9 +14,11 @@ from typing import Any
 from planner.figures import amps
 from planner.planning import SettingStep
 from planner.records import Provenance, Source
+from planner.tables import Fitness
 
 __all__ = [
     "FINDING_WORDS",
+    "FITNESS_WORDS",
     "VERDICT_WORDS",
     "Cell",
     "Page",
@@ -27,6 +29,7 @@ __all__ = [
     "e",
     "field_words",
     "figure_cells",
+    "fit_mark",
     "icon",
     "level_mark",
     "link",
@@ -50,6 +53,12 @@ VERDICT_WORDS = {
     "ask_first": "Ask first",
     "try": "Try",
     "cannot_serve": "Cannot serve",
+}
+FITNESS_WORDS = {
+    "fit": ("serve", "Fit"),
+    "set_first": ("serve_with_changes", "Fit, set first"),
+    "by_class": ("ask_first", "By class"),
+    "not_fit": ("cannot_serve", "Not fit"),
 }
 FINDING_WORDS = {"stop": "Stop", "change": "Change", "note": "Note"}
 # Shapes of the symbol sheet that every page carries, by verdict and by level.
@@ -159,6 +168,12 @@ def icon(shape: str) -> str:
 def verdict_mark(verdict: str, word: str | None = None) -> str:
     """Return a verdict as shape and word."""
     return f'<span class="v">{icon(verdict)}{e(word or VERDICT_WORDS[verdict])}</span>'
+
+
+def fit_mark(fitness: Fitness) -> str:
+    """Return whether a rig may be used: fit, fit once it is set, for some classes alone, or not fit."""
+    verdict, words = FITNESS_WORDS[fitness]
+    return verdict_mark(verdict, words)
 
 
 def level_mark(level: str) -> str:

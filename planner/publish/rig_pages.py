@@ -7,6 +7,7 @@ from planner.figures import amps, feet, gallons, kilowatts, rounded_down, temper
 from planner.mating import never
 from planner.publish.drawings import Rung, ladder, rung_basis
 from planner.publish.markup import (
+    FITNESS_WORDS,
     Cell,
     Page,
     Row,
@@ -15,6 +16,7 @@ from planner.publish.markup import (
     e,
     field_words,
     figure_cells,
+    fit_mark,
     level_mark,
     link,
     narrow,
@@ -30,14 +32,8 @@ from planner.records import Dataset, GeneratorSource, Rig
 from planner.tables import ALTITUDE_STEPS_FT, USUAL_MILES, USUAL_START_PERCENT, Pair, RigView
 from planner.units import FT_PER_M
 
-__all__ = ["fit_mark", "rig_pages"]
+__all__ = ["rig_pages"]
 
-FITNESS_WORDS = {
-    "fit": ("serve", "Fit"),
-    "set_first": ("serve_with_changes", "Fit, set first"),
-    "by_class": ("ask_first", "By class"),
-    "not_fit": ("cannot_serve", "Not fit"),
-}
 HEIGHT_STEP_FT = ALTITUDE_STEPS_FT[1]
 # The groups of the ladder, in the order of the current.
 OUR_CABLE = frozenset({"evse_setting", "evse_output", "cable", "connector", "adapter"})
@@ -82,7 +78,7 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
         served = sum(1 for pair in pairs[rig.id] if pair.plan.verdict != "cannot_serve")
         connector = dataset.connectors[rig.evse.cable.connector].name.removesuffix(" connector")
         setting = view.setting
-        fit = fit_mark(view)
+        fit = fit_mark(view.fitness)
         rows.append(
             [
                 Cell(link(f"{rig.id}.html", rig.name) + narrow(fit)),
@@ -150,12 +146,6 @@ def _rig_page(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
         "".join(parts),
         tags=_tags(dataset, rig),
     )
-
-
-def fit_mark(view: RigView) -> str:
-    """Return whether a rig may be used: fit, fit once it is set, for some classes alone, or not fit."""
-    verdict, words = FITNESS_WORDS[view.fitness]
-    return verdict_mark(verdict, words)
 
 
 def _tags(dataset: Dataset, rig: Rig) -> list[str]:
