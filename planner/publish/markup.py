@@ -13,7 +13,7 @@ from typing import Any
 
 from planner.figures import amps
 from planner.planning import SettingStep
-from planner.records import Provenance, Source
+from planner.records import Reference, Source
 from planner.tables import Fitness
 
 __all__ = [
@@ -38,7 +38,7 @@ __all__ = [
     "narrow",
     "notice",
     "number",
-    "origin_words",
+    "origins_section",
     "page_parts",
     "section",
     "setting_cell",
@@ -248,12 +248,20 @@ def source_anchor(source_id: str) -> str:
     return f"source--{source_id}"
 
 
-def origin_words(origin: Provenance, sources: Mapping[str, Source], root: str) -> str:
-    """Return where a number comes from: a source by its title, or the basis where there is none."""
-    if origin.ref is None:
-        return e(str(origin.basis))
-    title = sources[origin.ref].title if origin.ref in sources else origin.ref
-    return link(f"{root}sources/index.html#{source_anchor(origin.ref)}", title)
+def origins_section(record: Reference, sources: Mapping[str, Source], root: str, note: str) -> str:
+    """Return where the numbers of a record come from: a source by its title, or the basis where there is none."""
+    rows = []
+    for path, origin in record.sources.items():
+        where = ", ".join(part for part in (origin.where, origin.note) if part)
+        if origin.ref is None:
+            name_html = e(str(origin.basis))
+        else:
+            title = sources[origin.ref].title if origin.ref in sources else origin.ref
+            name_html = link(f"{root}sources/index.html#{source_anchor(origin.ref)}", title)
+        rows.append([Cell(e(field_words(path))), Cell(name_html), Cell(e(where))])
+    body = table(f"Where the numbers of {record.name} come from", ["Numbers", "Source", "Where, how"], rows)
+    foot = f'<p class="n">{note}Id for the command line: <code>{e(record.id)}</code>.</p>'
+    return section("Where the numbers come from", "sources", body + foot)
 
 
 def narrow(html: str) -> str:

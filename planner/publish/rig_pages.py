@@ -14,7 +14,6 @@ from planner.publish.markup import (
     bullets,
     chosen,
     e,
-    field_words,
     figure_cells,
     fit_mark,
     level_mark,
@@ -22,7 +21,7 @@ from planner.publish.markup import (
     narrow,
     notice,
     number,
-    origin_words,
+    origins_section,
     section,
     setting_cell,
     table,
@@ -137,7 +136,7 @@ def _rig_page(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
     parts.append(section("Findings", "findings", _findings(view)))
     parts.append(section("What it serves", "serves", _serves(view, pairs)))
     parts.append(section("The ladder in numbers", "numbers", _ladder_table(view)))
-    parts.append(_sources(dataset, rig))
+    parts.append(origins_section(rig, dataset.sources, "../", ""))
     verdict = FITNESS_WORDS[view.fitness][1].lower()
     return Page(
         f"rigs/{rig.id}.md",
@@ -394,17 +393,3 @@ def _ladder_table(view: RigView) -> str:
         for part in view.chain
     ]
     return table("What each part allows, and why", heads, rows)
-
-
-def _sources(dataset: Dataset, rig: Rig) -> str:
-    rows = []
-    for path, origin in rig.sources.items():
-        where = ", ".join(part for part in (origin.where, origin.note) if part)
-        name = origin_words(origin, dataset.sources, "../")
-        rows.append([Cell(e(field_words(path))), Cell(name), Cell(e(where))])
-    body = table("Where the numbers of this rig come from", ["Numbers", "Source", "Where, how"], rows)
-    return section(
-        "Where the numbers come from",
-        "sources",
-        f'{body}<p class="n">Id for the command line: <code>{e(rig.id)}</code>.</p>',
-    )

@@ -11,14 +11,13 @@ from planner.publish.markup import (
     Row,
     bullets,
     e,
-    field_words,
     figure_cells,
     link,
     mark_words,
     narrow,
     notice,
     number,
-    origin_words,
+    origins_section,
     section,
     setting_cell,
     table,
@@ -202,7 +201,11 @@ def _class_page(
     left = section("Tell it by", "tell", _tell(dataset, vehicle, by_body))
     curve = _curve_section(dataset, vehicle, pairs)
     parts.append(f'<div class="sp"><div>{left}{_band_section(vehicle)}</div><div>{curve}</div></div>')
-    parts.append(_sources_section(dataset, vehicle))
+    limits = (
+        f"Charger: {charger.phases} phase{'s' if charger.phases > 1 else ''}, {charger.voltage_low_v:.0f} to "
+        f"{charger.voltage_high_v:.0f} V, at most {e(amps(charger.current_a.high))} in the class. "
+    )
+    parts.append(origins_section(vehicle, dataset.sources, "../", limits))
     return Page(
         f"vehicles/{vehicle.id}.md",
         vehicle.name,
@@ -466,18 +469,3 @@ def _band_section(vehicle: VehicleClass) -> str:
         Cell("high", figure=True),
     ]
     return section("How the class varies", "band", table("Low, typical and high of the class", heads, rows))
-
-
-def _sources_section(dataset: Dataset, vehicle: VehicleClass) -> str:
-    rows = []
-    for path, origin in vehicle.sources.items():
-        where = ", ".join(part for part in (origin.where, origin.note) if part)
-        name = origin_words(origin, dataset.sources, "../")
-        rows.append([Cell(e(field_words(path))), Cell(name), Cell(e(where))])
-    body = table("Where the numbers of this class come from", ["Numbers", "Source", "Where, how"], rows)
-    charger = vehicle.onboard_charger
-    limits = (
-        f'<p class="n">Charger: one phase, {charger.voltage_low_v:.0f} to {charger.voltage_high_v:.0f} V, at most '
-        f"{e(amps(charger.current_a.high))} in the class. Id for the command line: <code>{e(vehicle.id)}</code>.</p>"
-    )
-    return section("Where the numbers come from", "sources", body + limits)
