@@ -205,11 +205,10 @@ def _reasons(
         sources[key] = (code is None, "coupler standard of the inlet" if code is None else REFUSAL_SOURCES[code[0]])
     return table(
         "Each pair, and why",
-        ["On our cable", "Into", "Goes", "Why", Cell("By", wide=True)],
+        ["Pair", "Goes", "Why", Cell("By", wide=True)],
         [
             [
-                Cell(e(end)),
-                Cell(", ".join(f'<span id="{e(anchor)}">{e(word)}</span>' for anchor, word in inlets)),
+                Cell(f'{e(end)} <span class="into">into {_anchored_words(inlets)}</span>'),
                 Cell(verdict_mark("serve", "Yes") if sources[end, text][0] else verdict_mark("cannot_serve", "No")),
                 Cell(e(text)),
                 Cell(f'<span class="n">{e(sources[end, text][1])}</span>', wide=True),
@@ -217,6 +216,10 @@ def _reasons(
             for (end, text), inlets in rows.items()
         ],
     )
+
+
+def _anchored_words(inlets: Sequence[tuple[str, str]]) -> str:
+    return ", ".join(f'<span id="{e(anchor)}">{e(word)}</span>' for anchor, word in inlets)
 
 
 def _adapters(dataset: Dataset) -> str:
