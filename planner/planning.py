@@ -436,7 +436,7 @@ def _source_short(
         return "cannot_serve", (Reason("source_empty", text, "rig record"), *better), None
     text = (
         f"{found.rig.name}'s {what} on board can bring the dash to {found.percent_in_reach} %, "
-        f"not the {found.target.percent} % asked for. The figures below are for {found.percent_in_reach} %."
+        f"not the {found.target.percent} % asked for. The plan is for {found.percent_in_reach} %."
     )
     ask = Ask(f"Does {found.percent_in_reach} % on the dash help the customer?", "source_short")
     return "ask_first", (Reason("source_short", text, "rig record"), *changes, *better), ask

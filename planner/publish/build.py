@@ -87,11 +87,11 @@ def _replaceable(out: Path, overlays: Sequence[Path]) -> Path:
         here = Path.cwd().resolve()
         if place == here or place in here.parents:
             raise _refused(out, "a folder below the one you are in, or elsewhere", "name one, such as site")
-        for data in (shipped(), *overlays):
+        for data in (shipped() / "vehicle_data", shipped() / "site_src", *overlays):
             folder = data.resolve()
-            if folder == place or place in folder.parents or (data != shipped() and folder in place.parents):
+            if folder == place or place in folder.parents or folder in place.parents:
                 raise _refused(
-                    out, "a folder apart from the data", f"{folder.name} holds records: name a folder beside it"
+                    out, "a folder apart from the data", f"{folder.name} is read for the pages: name a folder beside it"
                 )
         foreign = _foreign(place) if place.exists() else None
     except OSError as error:

@@ -354,7 +354,9 @@ def _ruler_section(dataset: Dataset, vehicle: VehicleClass, best: Pair | None) -
             )
             if minutes
         ]
-        besides = f'<p class="n">On site {on_site - charging.typical} min more: {", ".join(pieces)}.</p>'
+        stops = any(one.plan.minutes_parts and one.plan.minutes_parts.refuel for one, _, _ in served)
+        refuel = "; refuel stops on top where the tank runs out" if stops else ""
+        besides = f'<p class="n">On site {on_site - charging.typical} min more: {", ".join(pieces)}{refuel}.</p>'
     title = f"Minutes plugged in with {best.plan.rig_name}, {mark_words(best.plan.setting.mark, best.plan.setting.output_a)}"
     return section(title, "minutes", f"{drawing}{besides}<details><summary>The numbers</summary>{numbers}</details>")
 
@@ -381,7 +383,7 @@ def _roadside_section(vehicle: VehicleClass, best: Pair | None) -> str:
         )
     heads: list[str | Cell] = ["What", Cell("Should read", figure=True), Cell("Stop", figure=True)]
     watch_table = table("What the meter should read, and when to stop", heads, rows)
-    stop = bullets(f"<b>{e(caution.text)}</b>" for caution in plan.cautions if caution.level == "stop")
+    stop = bullets(f"<b>{e(caution.text)}</b>" for caution in plan.cautions if caution.level != "note")
     give_up = bullets(e(item.text) for item in plan.abort)
     left = section("Give up when", "abort", give_up) + mind
     return section(
@@ -407,7 +409,7 @@ def _tell(dataset: Dataset, vehicle: VehicleClass, by_body: Mapping[str, Sequenc
     others = (other for other in by_body[vehicle.body] if other.id != vehicle.id)
     alike = [link(f"{other.id}.html", other.name) for other in islice(others, ALIKE_SHOWN)]
     if alike:
-        parts.append(f"<p data-search-exclude>Looks alike: {', '.join(alike[:6])}.</p>")
+        parts.append(f"<p data-search-exclude>Looks alike: {', '.join(alike)}.</p>")
     return "".join(parts)
 
 

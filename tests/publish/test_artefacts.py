@@ -101,7 +101,7 @@ class Tables(HTMLParser):
         if self.into == "caption":
             self.caption += data
         elif self.into == "cell" and not self.narrow:
-            self.row[-1] += data
+            self.row[-1] += data.replace("\xa0", " ")
 
 
 def tables_of(text):

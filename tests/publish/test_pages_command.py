@@ -223,6 +223,13 @@ def test_a_folder_that_looks_like_ours_but_has_no_list_is_never_replaced(tmp_pat
     assert Path("project/thesis.txt").read_text(encoding="utf-8") == "years of work"
 
 
+def test_the_shipped_data_is_never_written_into(root, capsys):
+    for place in ("vehicle_data/site", "site_src/site"):
+        assert main(["pages", "--out", str(root / place)]) == 2
+        assert "is read for the pages: name a folder beside it" in capsys.readouterr().err
+        assert not (root / place).exists()
+
+
 def test_a_link_is_followed_and_stays_a_link(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert main(["pages", "--out", "real"]) == 0
@@ -252,13 +259,13 @@ def test_a_link_is_followed_and_stays_a_link(tmp_path, monkeypatch):
         ),
         (
             ["--data", "ours", "--out", "ours/site"],
-            "rangeferry: --out: expected a folder apart from the data, got 'ours/site'; ours holds records: name a folder "
-            "beside it\n",
+            "rangeferry: --out: expected a folder apart from the data, got 'ours/site'; ours is read for the pages: name "
+            "a folder beside it\n",
         ),
         (
             ["--data", "ours/../ours", "--out", "ours"],
-            "rangeferry: --out: expected a folder apart from the data, got 'ours'; ours holds records: name a folder beside "
-            "it\n",
+            "rangeferry: --out: expected a folder apart from the data, got 'ours'; ours is read for the pages: name a folder "
+            "beside it\n",
         ),
         (["--port", "80"], "rangeferry: --port: expected no port without --serve, got '80'; add --serve\n"),
         (
