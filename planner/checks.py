@@ -13,13 +13,16 @@ from typing import Any, Literal
 
 import yaml
 
+from planner.formulas import FORMULA_MODULES, formulas
 from planner.loading import shipped
 from planner.records import Dataset
 
 __all__ = ["Case", "Outcome", "Transcription", "cases", "compare", "evaluate", "transcriptions"]
 
 Kind = Literal["table", "arithmetic", "model"]
-FORMULA_MODULES = frozenset({"battery", "circuit", "genset", "pilot", "power", "road"})
+# The unit that a field of a record ends in; a fraction or a yes has none.
+NO_UNIT = frozenset({"unitless", "factor"})
+FIELD_UNITS = {"_a": "A", "_v": "V", "_kw": "kW", "_kwh": "kWh"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,7 @@ class Outcome:
 
     case: Case
     ours: float | str | bool | None
+    unit: str  # empty for a word, a yes, a factor
     difference: float | None
     met: bool
 
@@ -97,9 +101,26 @@ def evaluate(case: Case, dataset: Dataset) -> Outcome:
     """Return our value for a case, and whether it meets the published one."""
     ours = _ours(case.asked, dataset)
     if isinstance(case.expect, str | bool) or isinstance(ours, str) or ours is None:
-        return Outcome(case, ours, None, ours == case.expect)
+        return Outcome(case, ours, "", None, ours == case.expect)
     difference = ours - case.expect
-    return Outcome(case, ours, difference, abs(difference) <= case.tolerance)
+    unit = "" if isinstance(ours, bool) else _unit(case.asked, dataset)
+    return Outcome(case, ours, unit, difference, abs(difference) <= case.tolerance)
+
+
+def _unit(asked: dict[str, Any], dataset: Dataset) -> str:
+    """Return the unit of an answer, as the table, the field's name or the formula's own text states it."""
+    if "table" in asked:
+        unit = dataset.tables[asked["table"]].columns[asked["column"]].unit
+    elif "record" in asked:
+        unit = next((unit for ending, unit in FIELD_UNITS.items() if asked["field"].endswith(ending)), "")
+    else:
+        unit = _formula_units()[asked["call"]]
+    return "" if unit in NO_UNIT else unit
+
+
+@functools.cache
+def _formula_units() -> dict[str, str]:
+    return {f"{formula.module}.{formula.name}": formula.unit for formula in formulas()}
 
 
 def _ours(asked: dict[str, Any], dataset: Dataset) -> float | str | None:

@@ -13,6 +13,7 @@ from typing import Any, Literal
 from planner.answer import Answer, Call, answer, conditions
 from planner.battery import power_at_kw
 from planner.chain import (
+    UNSENSED_ADAPTER_FACTOR,
     Finding,
     Link,
     Refusal,
@@ -24,10 +25,22 @@ from planner.chain import (
     source_state,
     with_protection,
 )
+from planner.figures import amps
 from planner.genset import fuel_used_l
+from planner.mating import REFUSAL_SOURCES, never, refusal
 from planner.planning import Plan, plan
 from planner.power import ac_power_kw
-from planner.records import BatterySource, Dataset, FuelKind, GeneratorSource, Rig, VehicleClass
+from planner.records import (
+    Adapter,
+    BatterySource,
+    Connector,
+    Dataset,
+    FuelKind,
+    GeneratorSource,
+    Inlet,
+    Rig,
+    VehicleClass,
+)
 from planner.road import consumption_battery_kwh_per_100mi, wh_per_10_miles_wh
 from planner.trip import Miles, ToPercent
 from planner.units import FT_PER_M, celsius_from_fahrenheit
@@ -41,6 +54,7 @@ __all__ = [
     "HeightBand",
     "NeedMinutes",
     "Pair",
+    "PlugPair",
     "RigView",
     "Stay",
     "class_lookup",
@@ -48,6 +62,7 @@ __all__ = [
     "pair",
     "pairs",
     "places_by_inlet",
+    "plug_matrix",
     "rig_view",
     "stay",
 ]
@@ -56,6 +71,7 @@ Fitness = Literal["fit", "set_first", "by_class", "not_fit"]
 # What a crew is asked for most, from a dash that shows little: the same three for every class, so that they compare.
 USUAL_START_PERCENT = 10
 USUAL_MILES = (10, 25, 50)
+GOES_SOURCE = "coupler standard of the inlet"
 SMALL_TOP_UP_PERCENT = 10  # judges the pair of rig and class, whatever the battery's size
 MILE_STEP = 5
 # The steps of a page's inputs: every state that can be chosen is an entry.
@@ -103,12 +119,28 @@ class Stay:
 
 @dataclass(frozen=True, slots=True)
 class HeightBand:
-    """Heights at which one setting is the highest allowed; no setting: the unit may not be used there."""
+    """Heights at which one setting is the highest allowed for any vehicle; without one, `refused` says why.
+
+    Refused as `setting_too_high` may still serve a class that draws little: a fixed unit's one exception.
+    """
 
     from_ft: int
     to_ft: int
     mark: str | None
     output_a: float | None
+    refused: str | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlugPair:
+    """One end that a crew may hold, against one inlet on an AC unit; `code` is None where it goes in."""
+
+    connector: Connector
+    adapter: Adapter | None
+    inlet: Inlet
+    code: str | None
+    text: str
+    source: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -167,7 +199,7 @@ def pairs(dataset: Dataset) -> Iterator[Pair]:
 
 
 def full_miles_mi(dataset: Dataset, class_id: str) -> int:
-    """Return the likely miles of a whole battery, rounded down."""
+    """Return the miles of a whole battery by the label's consumption, rounded down."""
     vehicle = dataset.vehicle_class(class_id)
     per_10_miles_wh = _wh_per_10_miles(vehicle)
     return 10 * round(1000 * vehicle.battery.energy_usable_kwh.typical) // per_10_miles_wh
@@ -209,6 +241,37 @@ def stay(dataset: Dataset, rig_id: str, class_id: str) -> Stay | None:
         for percent in range(0, 101, 2)
     )
     return Stay(tuple(enumerate(minutes))[start:], tuple(miles), powers)
+
+
+def plug_matrix(dataset: Dataset) -> tuple[PlugPair, ...]:
+    """Return every end against every inlet: each bare connector, then each adapter it goes into; DC alone last.
+
+    What is never used on an AC unit is told so wherever it is held to, before what does not fit.
+    """
+    found = []
+    for connector in sorted(dataset.connectors.values(), key=lambda record: record.ac is None):
+        fitting = [adapter for adapter in dataset.adapters.values() if adapter.takes == connector.id]
+        for adapter in (None, *fitting):
+            for inlet in dataset.inlets.values():
+                reason = (never(adapter) if adapter is not None else None) or refusal(
+                    dataset, connector, adapter, inlet
+                )
+                if reason is None:
+                    found.append(PlugPair(connector, adapter, inlet, None, _goes_words(adapter, inlet), GOES_SOURCE))
+                else:
+                    code, text = reason
+                    found.append(PlugPair(connector, adapter, inlet, code, text, REFUSAL_SOURCES[code]))
+    return tuple(found)
+
+
+def _goes_words(adapter: Adapter | None, inlet: Inlet) -> str:
+    """Return how an end goes in, and what an adapter then carries for hours."""
+    if adapter is None or adapter.rating_current_a is None:
+        return f"Into the {inlet.ac_part}." if inlet.ac_part else "Directly."
+    label_a = adapter.rating_current_a
+    if adapter.temperature_sensing:
+        return f"{amps(label_a)} on its label, senses temperature."
+    return f"{amps(label_a)} on its label, senses no temperature: {amps(UNSENSED_ADAPTER_FACTOR * label_a)} for hours."
 
 
 def rig_view(dataset: Dataset, rig_id: str) -> RigView:
@@ -266,12 +329,14 @@ def _by_height(dataset: Dataset, rig: Rig, ambient_c: float) -> dict[str, tuple[
             state = source_state(rig, altitude_m=altitude_m, ambient_c=ambient_c, fuel=fuel)
             chain = links(dataset, rig, None, state, ambient_c=ambient_c, altitude_m=altitude_m, power_factor=1.0)
             chosen = choose_setting(rig, chain, None)
-            mark = chosen.mark if isinstance(chosen, SettingChoice) else None
-            output_a = chosen.output_a if isinstance(chosen, SettingChoice) else None
-            if bands and bands[-1].mark == mark:
+            if isinstance(chosen, SettingChoice):
+                band = HeightBand(height_ft, height_ft, chosen.mark, chosen.output_a, None)
+            else:
+                band = HeightBand(height_ft, height_ft, None, None, chosen.code)
+            if bands and (bands[-1].mark, bands[-1].refused) == (band.mark, band.refused):
                 bands[-1] = replace(bands[-1], to_ft=height_ft)
             else:
-                bands.append(HeightBand(height_ft, height_ft, mark, output_a))
+                bands.append(band)
         found[fuel or "battery"] = tuple(bands)
     return found
 

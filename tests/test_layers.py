@@ -17,7 +17,7 @@ LAYERS = [
     {"answer"},
     {"planning"},
     {"tables"},
-    {"loading", "report", "schemas"},
+    {"formulas", "loading", "report", "schemas"},
     {"checks"},
     {"publish.markup"},
     {"publish.drawings"},

@@ -39,11 +39,12 @@ def build_pages(
     Raises `QuantityError` for a folder that may not be replaced, `DataError` for faulty data, `PagesError` else.
     """
     place = _replaceable(out, overlays)
+    with contextlib.suppress(OSError):  # told below, where it is written to
+        _restore(place)
     load(overlays)  # a fault in the data is told as by every other command, before anything is made
     _require_generator()
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
-        _restore(place)
         beside = Path(tempfile.mkdtemp(prefix=f".{place.name}-", dir=place.parent))
     except OSError as error:
         raise _unwritable(out, error) from None

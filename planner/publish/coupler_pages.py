@@ -2,12 +2,11 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from planner.chain import UNSENSED_ADAPTER_FACTOR
 from planner.figures import amps, volts
-from planner.mating import REFUSAL_SOURCES, never, refusal
+from planner.mating import never
 from planner.publish.markup import Cell, Page, bullets, e, icon, link, section, table, verdict_mark
 from planner.records import Adapter, Connector, Contacts, Dataset, Inlet
-from planner.tables import RigView, places_by_inlet
+from planner.tables import PlugPair, RigView, places_by_inlet
 
 __all__ = ["plug_page", "port_pages"]
 
@@ -36,8 +35,8 @@ def _carries_dc(contacts: Contacts | None) -> str:
 # ----------------------------------------------------------------------------------------------------------- ports
 
 
-def port_pages(dataset: Dataset, views: Mapping[str, RigView]) -> Iterator[Page]:
-    """Yield the list of inlets and one page an inlet; `views` are the rigs on their own."""
+def port_pages(dataset: Dataset, views: Mapping[str, RigView], matrix: Sequence[PlugPair]) -> Iterator[Page]:
+    """Yield the list of inlets and one page an inlet; `views` are the rigs on their own, `matrix` what goes into what."""
     heads: list[str | Cell] = ["Port", "Look for", Cell("Takes AC", wide=True), Cell("Classes", figure=True)]
     rows = [
         [
@@ -50,7 +49,7 @@ def port_pages(dataset: Dataset, views: Mapping[str, RigView]) -> Iterator[Page]
     ]
     body = (
         "<h1 data-search-exclude>Ports</h1>"
-        '<p class="lead">Tell the port by looking at it, not by the vehicle: the same class may have left the works with '
+        '<p class="lead">Tell the port by looking at it, not by the vehicle: the same class may have been built with '
         "another one. An inlet is the port on the vehicle; a connector is what goes into it. In words for now; drawings follow.</p>"
         + table("Ports", heads, rows)
     )
@@ -62,7 +61,7 @@ def port_pages(dataset: Dataset, views: Mapping[str, RigView]) -> Iterator[Page]
         tags=("inlet", "charge port", "socket", "which plug"),
     )
     for inlet in dataset.inlets.values():
-        yield _port_page(dataset, inlet, views)
+        yield _port_page(dataset, inlet, views, matrix)
 
 
 def _classes_with(dataset: Dataset, inlet: Inlet) -> list[tuple[str, str, str]]:
@@ -74,18 +73,9 @@ def _classes_with(dataset: Dataset, inlet: Inlet) -> list[tuple[str, str, str]]:
     ]
 
 
-def _port_page(dataset: Dataset, inlet: Inlet, views: Mapping[str, RigView]) -> Page:
-    rows = []
-    for connector, adapter in _ends(dataset):
-        code = _against(dataset, connector, adapter, inlet)
-        rows.append(
-            [
-                Cell(e(_end_words(connector, adapter))),
-                Cell(verdict_mark("serve", "Yes") if code is None else verdict_mark("cannot_serve", "No")),
-                Cell(e(code[1]) if code is not None else e(_yes_words(adapter, inlet))),
-            ]
-        )
-    rows.sort(key=lambda cells: ">No<" in cells[1].html)
+def _port_page(dataset: Dataset, inlet: Inlet, views: Mapping[str, RigView], matrix: Sequence[PlugPair]) -> Page:
+    mine = sorted((pair for pair in matrix if pair.inlet.id == inlet.id), key=lambda pair: pair.code is not None)
+    rows = [[Cell(e(_end_words(pair))), Cell(_goes_mark(pair)), Cell(e(pair.text))] for pair in mine]
     listed = [
         f"{link(f'../vehicles/{class_id}.html', name)}, {e(place)}"
         for class_id, name, place in _classes_with(dataset, inlet)
@@ -95,8 +85,10 @@ def _port_page(dataset: Dataset, inlet: Inlet, views: Mapping[str, RigView]) -> 
         + (", <b>not fit, see its findings</b>" if views[rig.id].fitness == "not_fit" else "")
         for rig in dataset.rigs.values()
         if any(
-            refusal(dataset, dataset.connectors[rig.evse.cable.connector], adapter, inlet) is None
-            for adapter in (None, *(dataset.adapters[key] for key in rig.adapters))
+            pair.code is None
+            and pair.connector.id == rig.evse.cable.connector
+            and (pair.adapter is None or pair.adapter.id in rig.adapters)
+            for pair in mine
         )
     ]
     upper = f"<p>The AC connector goes into its <b>{e(inlet.ac_part)}</b>.</p>" if inlet.ac_part else ""
@@ -124,52 +116,28 @@ def _port_page(dataset: Dataset, inlet: Inlet, views: Mapping[str, RigView]) -> 
     )
 
 
-def _against(dataset: Dataset, connector: Connector, adapter: Adapter | None, inlet: Inlet) -> tuple[str, str] | None:
-    """Return the reason to tell: what is never used is told so wherever it is held to, then what does not fit."""
-    return (never(adapter) if adapter is not None else None) or refusal(dataset, connector, adapter, inlet)
-
-
-def _yes_words(adapter: Adapter | None, inlet: Inlet) -> str:
-    into = f"Into the {inlet.ac_part}." if inlet.ac_part else "Directly."
-    if adapter is None:
-        return into
-    label_a = adapter.rating_current_a or 0.0
-    if adapter.temperature_sensing:
-        return f"{amps(label_a)} on its label, senses temperature."
-    return f"{amps(label_a)} on its label, senses no temperature: {amps(UNSENSED_ADAPTER_FACTOR * label_a)} for hours."
-
-
 # ----------------------------------------------------------------------------------------------------------- plugs
 
 
-def _ends(dataset: Dataset) -> list[tuple[Connector, Adapter | None]]:
-    """Return every end that a crew may hold: a bare connector, then each adapter that it goes into; DC alone last."""
-    ends: list[tuple[Connector, Adapter | None]] = []
-    for connector in sorted(dataset.connectors.values(), key=lambda record: record.ac is None):
-        ends.append((connector, None))
-        ends += [(connector, adapter) for adapter in dataset.adapters.values() if adapter.takes == connector.id]
-    return ends
+def _end_words(pair: PlugPair) -> str:
+    return pair.connector.name if pair.adapter is None else pair.adapter.name
 
 
-def _end_words(connector: Connector, adapter: Adapter | None) -> str:
-    return connector.name if adapter is None else adapter.name
+def _goes_mark(pair: PlugPair) -> str:
+    return verdict_mark("serve", "Yes") if pair.code is None else verdict_mark("cannot_serve", "No")
 
 
-def plug_page(dataset: Dataset) -> Page:
+def plug_page(dataset: Dataset, matrix: Sequence[PlugPair]) -> Page:
     """Return the matrix: what goes into what on an AC unit, and why not."""
-    inlets = list(dataset.inlets.values())
+    inlets = dataset.inlets.values()
     heads: list[str | Cell] = ["On our cable", *(Cell(f"<span>{e(_word(inlet.name))}</span>") for inlet in inlets)]
-    rows, reasons = [], []
-    for connector, adapter in _ends(dataset):
-        cells = [Cell(e(_end_words(connector, adapter)))]
-        for inlet in inlets:
-            code = _against(dataset, connector, adapter, inlet)
-            word = "yes" if code is None else "no"
-            anchor = f"{(adapter or connector).id}--{inlet.id}"
-            shape = icon("yes" if code is None else "cannot_serve")
-            cells.append(Cell(f'<a class="mx" href="#{e(anchor)}">{shape}<span class="vh">{word}</span></a>'))
-            reasons.append((anchor, connector, adapter, inlet, code))
-        rows.append(cells)
+    lines: dict[str, list[Cell]] = {}
+    for pair in matrix:
+        word = "yes" if pair.code is None else "no"
+        shape = icon("yes" if pair.code is None else "cannot_serve")
+        cells = lines.setdefault(_end_id(pair), [Cell(e(_end_words(pair)))])
+        cells.append(Cell(f'<a class="mx" href="#{e(_anchor(pair))}">{shape}<span class="vh">{word}</span></a>'))
+    rows = list(lines.values())
     body = (
         "<h1 data-search-exclude>Plugs</h1>"
         '<p class="lead">What our cable, with or without an adapter, goes into on an AC unit. AC and DC are separate '
@@ -178,7 +146,7 @@ def plug_page(dataset: Dataset) -> Page:
         '<p class="n">Touch a mark for its reason. One adapter at most; no extension between equal couplers; a plug '
         "that does not go in is never forced.</p>"
         + section("Adapters", "adapters", _adapters(dataset))
-        + section("Each pair, and why", "why", f'<p><a href="#matrix">Back to the matrix</a></p>{_reasons(reasons)}')
+        + section("Each pair, and why", "why", f'<p><a href="#matrix">Back to the matrix</a></p>{_reasons(matrix)}')
         + section("Connectors and inlets, AC and DC", "carry", _carry_table(dataset))
     )
     return Page(
@@ -190,36 +158,38 @@ def plug_page(dataset: Dataset) -> Page:
     )
 
 
-def _reasons(
-    reasons: Sequence[tuple[str, Connector, Adapter | None, Inlet, tuple[str, str] | None]],
-) -> str:
+def _end_id(pair: PlugPair) -> str:
+    """Return an id of the end held: connectors and adapters have ids of their own kinds."""
+    return f"adapter-{pair.adapter.id}" if pair.adapter is not None else f"connector-{pair.connector.id}"
+
+
+def _anchor(pair: PlugPair) -> str:
+    return f"{_end_id(pair)}--{pair.inlet.id}"
+
+
+def _reasons(matrix: Sequence[PlugPair]) -> str:
     """Return every pair with its reason; inlets that one end is refused by for one reason share a row."""
-    rows: dict[tuple[str, str], list[tuple[str, str]]] = {}
-    sources: dict[tuple[str, str], tuple[bool, str]] = {}
-    for anchor, connector, adapter, inlet, code in reasons:
-        text = _yes_words(adapter, inlet) if code is None else code[1]
-        if code is not None and code[0] == "does_not_fit":
-            text = "Does not go in. Do not force it."
-        key = (_end_words(connector, adapter), text)
-        rows.setdefault(key, []).append((anchor, _word(inlet.name)))
-        sources[key] = (code is None, "coupler standard of the inlet" if code is None else REFUSAL_SOURCES[code[0]])
+    rows: dict[tuple[str, str], list[PlugPair]] = {}
+    for pair in matrix:
+        text = "Does not go in. Do not force it." if pair.code == "does_not_fit" else pair.text
+        rows.setdefault((_end_id(pair), text), []).append(pair)
     return table(
         "Each pair, and why",
         ["Pair", "Goes", "Why", Cell("By", wide=True)],
         [
             [
-                Cell(f'{e(end)} <span class="into">into {_anchored_words(inlets)}</span>'),
-                Cell(verdict_mark("serve", "Yes") if sources[end, text][0] else verdict_mark("cannot_serve", "No")),
+                Cell(f'{e(_end_words(found[0]))} <span class="into">into {_inlets_of(found)}</span>'),
+                Cell(_goes_mark(found[0])),
                 Cell(e(text)),
-                Cell(f'<span class="n">{e(sources[end, text][1])}</span>', wide=True),
+                Cell(f'<span class="n">{e(found[0].source)}</span>', wide=True),
             ]
-            for (end, text), inlets in rows.items()
+            for (_, text), found in rows.items()
         ],
     )
 
 
-def _anchored_words(inlets: Sequence[tuple[str, str]]) -> str:
-    return ", ".join(f'<span id="{e(anchor)}">{e(word)}</span>' for anchor, word in inlets)
+def _inlets_of(found: Sequence[PlugPair]) -> str:
+    return ", ".join(f'<span id="{e(_anchor(pair))}">{e(_word(pair.inlet.name))}</span>' for pair in found)
 
 
 def _adapters(dataset: Dataset) -> str:

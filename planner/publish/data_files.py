@@ -12,13 +12,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.checks import Outcome
-from planner.mating import REFUSAL_SOURCES, refusal
 from planner.planning import Plan
 from planner.publish.markup import Cell, Page, e, link, section, table
 from planner.records import Dataset
 from planner.report import document
 from planner.schemas import DIALECT, SCHEMA_FILES, schema_documents, schema_text
-from planner.tables import Pair
+from planner.tables import Pair, PlugPair
 
 __all__ = ["DATA_FOLDER", "DATA_SCHEMA_VERSION", "DataFile", "data_files", "data_page", "data_texts"]
 
@@ -40,7 +39,9 @@ class DataFile:
     definitions: Mapping[str, Any]
 
 
-def data_files(dataset: Dataset, pairs: Iterable[Pair], outcomes: Sequence[Outcome]) -> list[DataFile]:
+def data_files(
+    dataset: Dataset, pairs: Iterable[Pair], matrix: Iterable[PlugPair], outcomes: Sequence[Outcome]
+) -> list[DataFile]:
     """Return every published list, in the order in which the page names them."""
     schemas = schema_documents()
     files = []
@@ -79,7 +80,13 @@ def data_files(dataset: Dataset, pairs: Iterable[Pair], outcomes: Sequence[Outco
         )
     )
     files.append(
-        DataFile("plugs", "Connector, adapter and inlet: goes or not, and why", _plug_records(dataset), PLUG_SCHEMA, {})
+        DataFile(
+            "plugs",
+            "Connector, adapter and inlet: goes or not, and why",
+            [_plug_record(pair) for pair in matrix],
+            PLUG_SCHEMA,
+            {},
+        )
     )
     files.append(
         DataFile(
@@ -228,8 +235,8 @@ PLUG_SCHEMA = _object(
         "inlet": {"type": "string"},
         "goes": {"type": "boolean"},
         "code": NULLABLE_TEXT,
-        "text": NULLABLE_TEXT,
-        "source": NULLABLE_TEXT,
+        "text": {"type": "string"},
+        "source": {"type": "string"},
     }
 )
 CHECK_SCHEMA = _object(
@@ -237,6 +244,7 @@ CHECK_SCHEMA = _object(
         "subject": {"type": "string"},
         "case": {"type": "string"},
         "question": {"type": "string"},
+        "unit": {"type": "string"},
         "proves": {"enum": ["table", "arithmetic", "model"]},
         "published": {"type": ["number", "string", "boolean"]},
         "ours": {"type": ["number", "string", "boolean", "null"]},
@@ -278,25 +286,16 @@ def _reason(plan: Plan) -> str | None:
     return plan.reasons[0].code if plan.reasons else None
 
 
-def _plug_records(dataset: Dataset) -> list[dict[str, Any]]:
-    records = []
-    ends = [(connector, None) for connector in dataset.connectors.values()]
-    ends += [(dataset.connectors[adapter.takes], adapter) for adapter in dataset.adapters.values()]  # type: ignore[misc]
-    for connector, adapter in ends:
-        for inlet in dataset.inlets.values():
-            code = refusal(dataset, connector, adapter, inlet)
-            records.append(
-                {
-                    "connector": connector.id,
-                    "adapter": adapter.id if adapter is not None else None,
-                    "inlet": inlet.id,
-                    "goes": code is None,
-                    "code": code[0] if code is not None else None,
-                    "text": code[1] if code is not None else None,
-                    "source": REFUSAL_SOURCES[code[0]] if code is not None else None,
-                }
-            )
-    return records
+def _plug_record(pair: PlugPair) -> dict[str, Any]:
+    return {
+        "connector": pair.connector.id,
+        "adapter": pair.adapter.id if pair.adapter is not None else None,
+        "inlet": pair.inlet.id,
+        "goes": pair.code is None,
+        "code": pair.code,
+        "text": pair.text,
+        "source": pair.source,
+    }
 
 
 def _check_record(outcome: Outcome) -> dict[str, Any]:
@@ -305,6 +304,7 @@ def _check_record(outcome: Outcome) -> dict[str, Any]:
         "subject": case.subject,
         "case": case.case,
         "question": case.question,
+        "unit": outcome.unit,
         "proves": case.proves,
         "published": case.expect,
         "ours": outcome.ours,

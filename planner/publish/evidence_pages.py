@@ -1,14 +1,11 @@
 """The pages that let a reader check the numbers: formulas, outside checks and sources."""
 
-import importlib
-import inspect
-import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 from planner.checks import Outcome, Transcription
 from planner.errors import PlannerError
+from planner.formulas import Formula, formulas
 from planner.publish.markup import (
     Cell,
     Page,
@@ -24,9 +21,9 @@ from planner.publish.markup import (
 )
 from planner.records import RECORD_KINDS, Dataset
 
-__all__ = ["Formula", "checks_page", "formulas", "formulas_page", "sources_page"]
+__all__ = ["checks_page", "formulas_page", "sources_page"]
 
-FORMULA_MODULES = {
+FORMULA_GROUPS = {
     "circuit": "Circuits",
     "pilot": "The control pilot",
     "genset": "Generators",
@@ -34,9 +31,6 @@ FORMULA_MODULES = {
     "battery": "The charge curve",
     "road": "Miles",
 }
-SECTION = re.compile(r"^(Parameters|Returns|Raises|Notes|Examples|References)\n-+\n", re.MULTILINE)
-PARAMETER = re.compile(r"^(\w+) : ?.*\n((?:    .*\n?)+)", re.MULTILINE)
-UNIT = re.compile(r"\[([^\]]+)\]\s*$")
 PROVES_WORDS = {"table": "a table", "arithmetic": "arithmetic", "model": "a model"}
 SUBJECT_WORDS = {
     "circuit": "Circuits",
@@ -50,60 +44,6 @@ SUBJECT_WORDS = {
 
 
 # --------------------------------------------------------------------------------------------------------- formulas
-
-
-@dataclass(frozen=True, slots=True)
-class Formula:
-    """One public formula as its own text states it."""
-
-    module: str
-    name: str
-    returns: str
-    statement: str
-    symbols: tuple[tuple[str, str, str], ...]  # name, meaning, unit
-    unit: str
-    sources: str
-
-
-def formulas() -> Iterator[Formula]:
-    """Yield every public formula with symbols, units and sources, read from the text beside its code."""
-    for module_name in FORMULA_MODULES:
-        module = importlib.import_module(f"planner.{module_name}")
-        for name in module.__all__:
-            work = getattr(module, name)
-            if inspect.isfunction(work) and work.__doc__:
-                yield _formula(module_name, name, inspect.cleandoc(work.__doc__) + "\n")
-
-
-def _formula(module: str, name: str, text: str) -> Formula:
-    pieces = SECTION.split(text)
-    parts = dict(zip(pieces[1::2], pieces[2::2], strict=True))
-    first, _, rest = pieces[0].strip().partition("\n\n")
-    symbols = tuple(
-        (match[1], *_meaning_and_unit(match[2])) for match in PARAMETER.finditer(parts.get("Parameters", ""))
-    )
-    _, unit = _meaning_and_unit(parts.get("Returns", ""))
-    return Formula(
-        module=module,
-        name=name,
-        returns=_without_verb(" ".join(first.split())),
-        statement=" ".join(rest.split()),
-        symbols=symbols,
-        unit=unit,
-        sources=" ".join(parts.get("References", "").split()),
-    )
-
-
-def _without_verb(sentence: str) -> str:
-    """Return what a formula returns, without the word for returning it."""
-    shorter = sentence.removeprefix("Return ").removeprefix("the ")
-    return shorter[:1].upper() + shorter[1:]
-
-
-def _meaning_and_unit(text: str) -> tuple[str, str]:
-    flat = " ".join(text.split())
-    unit = UNIT.search(flat)
-    return UNIT.sub("", flat).strip(), unit[1] if unit is not None else ""
 
 
 def formulas_page() -> Page:
@@ -121,7 +61,7 @@ def formulas_page() -> Page:
     ]
     for module, found in groups.items():
         inner = "".join(_formula_block(formula) for formula in found)
-        body.append(section(FORMULA_MODULES[module], module, inner, searched=True))
+        body.append(section(FORMULA_GROUPS[module], module, inner, searched=True))
     return Page(
         "method/formulas.md",
         "Formulas",
@@ -232,10 +172,18 @@ def _outcome_table(title: str, outcomes: Sequence[Outcome]) -> str:
                 Cell(
                     f'<span class="any">{e(case.case)}</span><br><span class="n"><code>{e(case.question)}</code></span>{narrow(source)}'
                 ),
-                _value(published),
-                _value(outcome.ours),
-                Cell("" if outcome.difference is None else f"{outcome.difference:+.3g}", figure=True, wide=True),
-                Cell("exact" if case.tolerance <= 1e-9 else f"{case.tolerance:g}", figure=True, wide=True),
+                _value(published, outcome.unit),
+                _value(outcome.ours, outcome.unit),
+                Cell(
+                    "" if outcome.difference is None else f"{outcome.difference:+.3g} {e(outcome.unit)}".rstrip(),
+                    figure=True,
+                    wide=True,
+                ),
+                Cell(
+                    "exact" if case.tolerance <= 1e-9 else f"{case.tolerance:g} {e(outcome.unit)}".rstrip(),
+                    figure=True,
+                    wide=True,
+                ),
                 Cell(verdict_mark("serve", "Met") if outcome.met else verdict_mark("cannot_serve", "Missed")),
                 Cell(source, wide=True),
             ]
@@ -243,14 +191,14 @@ def _outcome_table(title: str, outcomes: Sequence[Outcome]) -> str:
     return table(title, heads, rows)
 
 
-def _value(value: float | str | bool | None) -> Cell:
+def _value(value: float | str | bool | None, unit: str) -> Cell:
     if value is None:
         return Cell("none", figure=True)
     if isinstance(value, bool):
         return Cell("yes" if value else "no", figure=True)
     if isinstance(value, str):
         return Cell(f"<code>{e(value)}</code>")  # may break within its letters on a narrow page
-    return Cell(f"{value:.7g}", figure=True)
+    return Cell(f'{value:.7g} <span class="u">{e(unit)}</span>' if unit else f"{value:.7g}", figure=True)
 
 
 # ---------------------------------------------------------------------------------------------------------- sources

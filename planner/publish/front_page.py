@@ -17,11 +17,10 @@ def _question(anchor: str, title: str, text: str, ways: Sequence[tuple[str, str]
     return f'<li><h2 id="{e(anchor)}" data-search-exclude>{e(title)}</h2><p>{e(text)}</p>{links}</li>'
 
 
-def front_page(dataset: Dataset, views: Mapping[str, RigView], pairs: Sequence[Pair]) -> Page:
-    """Return the front page. It leads to the pages until a call can be answered on a page of its own."""
-    counts = {rig_id: [pair for pair in pairs if pair.rig == rig_id] for rig_id in dataset.rigs}
+def front_page(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, Sequence[Pair]]) -> Page:
+    """Return the front page; `views` and `pairs` are by rig. It leads to the pages until a call can be answered on a page of its own."""
     rows = []
-    for rig_id, found in counts.items():
+    for rig_id, found in pairs.items():
         served = [pair for pair in found if pair.plan.verdict != "cannot_serve"]
         fastest = max((pair.plan.miles_added_per_hour or 0 for pair in found), default=0)
         rows.append(
@@ -37,7 +36,7 @@ def front_page(dataset: Dataset, views: Mapping[str, RigView], pairs: Sequence[P
         ["Rig", "Judged", Cell("Classes", figure=True), Cell("Miles added<br>per hour, most", figure=True)],
         rows,
     )
-    example = next((pair for pair in pairs if pair.plan.verdict == "serve"), None)
+    example = next((pair for found in pairs.values() for pair in found if pair.plan.verdict == "serve"), None)
     command = ""
     if example is not None:
         command = (

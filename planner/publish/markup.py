@@ -7,7 +7,7 @@ field of every record and looks for it in every page.
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from html import escape
 from typing import Any
 
@@ -97,13 +97,8 @@ class Page:
     description: str
     body: str
     tags: Sequence[str] = ()
-    styles: Sequence[str] = field(default=())
+    styles: Sequence[str] = ()
     boost: float = 1.0  # weight in the search: below 1 for pages behind the numbers
-
-    @property
-    def root(self) -> str:
-        """Return the way from this page to the top of the site."""
-        return "../" * self.path.count("/")
 
     def text(self) -> str:
         """Return the page as one text: a front matter of JSON values, which is YAML too, then the HTML.

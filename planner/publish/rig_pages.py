@@ -28,7 +28,7 @@ from planner.publish.markup import (
     verdict_mark,
 )
 from planner.records import Dataset, GeneratorSource, Rig
-from planner.tables import ALTITUDE_STEPS_FT, USUAL_MILES, USUAL_START_PERCENT, Pair, RigView
+from planner.tables import ALTITUDE_STEPS_FT, USUAL_MILES, USUAL_START_PERCENT, HeightBand, Pair, RigView
 from planner.units import FT_PER_M
 
 __all__ = ["rig_pages"]
@@ -95,7 +95,7 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
     body = (
         "<h1 data-search-exclude>Rigs</h1>"
         '<p class="lead">A rig is one mobile unit: source, overcurrent devices, wiring, EVSE, cable, adapters on board. '
-        "Fit or not is judged before any load, and no setting changes it.</p>"
+        "Not fit is judged before any load, and no setting mends it.</p>"
         + table("Rigs", heads, rows)
         + '<p class="n">Each at its usual site and on its usual fuel, before a vehicle is plugged in.</p>'
     )
@@ -126,7 +126,7 @@ def _rig_page(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
             notice("cannot_serve", "Not fit at any setting", f"<p>{e(first.text)}</p><p><b>{e(first.remedy)}</b></p>")
         )
     elif view.refusal is not None:
-        text = f"<p>{e(view.refusal.text)} {e(view.refusal.remedy)}</p><p>Some classes may draw little enough: see below.</p>"
+        text = f"<p>{e(view.refusal.text)} {e(view.refusal.remedy)}</p><p>What that leaves stands below, class by class.</p>"
         parts.append(notice("ask_first", "No setting suits every vehicle", text))
     left = section("What each part allows", "ladder", _ladder(view)) + _heights(view)
     right = section("How it is set", "setting", _settings(view)) + section(
@@ -160,7 +160,7 @@ def _figures(view: RigView) -> str:
     assert setting is not None
     cells = [
         ("Not above mark, usual site", setting.mark, f"= {amps(setting.output_a)}"),
-        ("At the EVSE, at most", kilowatts(view.power_highest_kw or 0).removesuffix(" kW"), "kW"),
+        ("At the EVSE, typically", kilowatts(view.power_highest_kw or 0).removesuffix(" kW"), "kW"),
     ]
     cells.append(("Held back by", setting.set_by_link.name, ""))
     if view.energy_to_give_kwh is not None:
@@ -214,16 +214,20 @@ def _heights(view: RigView) -> str:
                 high += f", to {band.to_ft:,} ft"
             if band is bands[-1] and band.from_ft == 0:
                 high = f"to {band.to_ft:,} ft and no further reckoned"
-            rows.append(
-                [
-                    Cell(e(f"{fuel.capitalize()}, {high}")),
-                    Cell(f'<b class="f">{e(band.mark)}</b>' if band.mark is not None else "not at all", figure=True),
-                    Cell(e(amps(band.output_a)) if band.output_a is not None else "", figure=True),
-                ]
-            )
+            first = Cell(e(f"{fuel.capitalize()}, {high}"))
+            if band.mark is None or band.output_a is None:
+                rows.append([first, Cell(e(_without_mark(band)), span=2)])
+                continue
+            mark = Cell(f'<b class="f">{e(band.mark)}</b>', figure=True)
+            rows.append([first, mark, Cell(e(amps(band.output_a)), figure=True)])
     heads: list[str | Cell] = ["Fuel, height", Cell("Not above<br>mark", figure=True), Cell("Gives", figure=True)]
     note = f'<p class="n">In steps of {HEIGHT_STEP_FT:,} ft, taken up to the next; air {e(temperature(view.ambient_c))}.</p>'
     return section("By height and fuel", "heights", table("The highest mark by height and fuel", heads, rows) + note)
+
+
+def _without_mark(band: HeightBand) -> str:
+    """Return what a band without a mark for every vehicle still allows."""
+    return "small chargers alone: ask for a plan" if band.refused == "setting_too_high" else "none"
 
 
 def _settings(view: RigView) -> str:

@@ -11,7 +11,7 @@ from planner.publish.markup import Page
 from planner.publish.rig_pages import rig_pages
 from planner.publish.vehicle_pages import filter_styles, vehicle_pages
 from planner.records import Dataset
-from planner.tables import Pair, pairs, rig_view
+from planner.tables import Pair, pairs, plug_matrix, rig_view
 
 __all__ = ["artefacts"]
 
@@ -39,13 +39,14 @@ def artefacts(
         by_class[pair.vehicle].append(pair)
         by_rig[pair.rig].append(pair)
     views = {rig_id: rig_view(dataset, rig_id) for rig_id in dataset.rigs}
-    files = data_files(dataset, every, outcomes)
+    matrix = plug_matrix(dataset)
+    files = data_files(dataset, every, matrix, outcomes)
     pages: list[Page] = [
-        front_page(dataset, views, every),
+        front_page(dataset, views, by_rig),
         *vehicle_pages(dataset, by_class),
         *rig_pages(dataset, views, by_rig),
-        *port_pages(dataset, views),
-        plug_page(dataset),
+        *port_pages(dataset, views, matrix),
+        plug_page(dataset, matrix),
         formulas_page(),
         checks_page(outcomes, texts),
         sources_page(dataset),

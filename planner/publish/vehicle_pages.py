@@ -154,7 +154,7 @@ def _row(dataset: Dataset, vehicle: VehicleClass) -> Row:
         cells=[
             Cell(link(f"{vehicle.id}.html", vehicle.name)),
             Cell(e(ports)),
-            Cell(e(next(iter(places_by_inlet(vehicle).values()))), wide=True),
+            Cell(e("; ".join(places_by_inlet(vehicle).values())), wide=True),
             Cell(e(_built(vehicle)), wide=True),
             Cell(f'<b class="f">{number(energy_kwh)}</b>', figure=True),
             Cell(f'<b class="f">{number(vehicle.onboard_charger.current_a.typical)}</b>', figure=True),

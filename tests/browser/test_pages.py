@@ -15,8 +15,12 @@ KINDS = (
     "vehicles/midsize-suv.html",
     "vehicles/micro-two-seater.html",
     "vehicles/imported-compact-hatch.html",
+    "vehicles/plug-in-hybrid-car.html",
+    "vehicles/step-van.html",
     "rigs/index.html",
     "rigs/pass-truck.html",
+    "rigs/trailhead-van.html",
+    "rigs/ski-hill-battery.html",
     "rigs/fairground-spare.html",
     "ports/index.html",
     "ports/ccs1.html",
@@ -285,7 +289,7 @@ def test_one_ladder_one_rung_that_holds_back(hosted, new_page):
 def test_a_mark_of_the_matrix_leads_to_its_reason(hosted, new_page):
     page = new_page()
     page.goto(hosted + "plugs/index.html")
-    page.click('a[href="#j3400-to-j1772-80a--ccs1"]')
+    page.click('a[href="#adapter-j3400-to-j1772-80a--ccs1"]')
     target = page.locator(":target")
     assert target.inner_text() == "CCS1"
     assert target.evaluate("e => e.closest('tr').innerText").find("senses temperature") > 0

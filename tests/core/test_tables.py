@@ -115,6 +115,38 @@ def test_the_marks_by_height_are_those_of_plans_there(dataset):
             assert band.output_a <= plan(dataset, call).setting.output_a
 
 
+@pytest.mark.parametrize("rig_id", ["pass-truck", "trailhead-van", "ski-hill-battery"])
+def test_a_height_without_a_mark_promises_and_denies_nothing_that_a_plan_does_not(dataset, rig_id):
+    """Where no mark suits every vehicle, a fixed unit may still serve what draws little; where none does, nothing."""
+    for fuel, bands in tables.rig_view(dataset, rig_id).by_height.items():
+        for band in bands:
+            for height_ft in {band.from_ft, band.to_ft}:
+                verdicts = set()
+                for class_id in dataset.vehicle_classes:
+                    call = Call(
+                        rig_id,
+                        class_id,
+                        10,
+                        ToPercent(20),
+                        altitude_m=height_ft / FT_PER_M,
+                        fuel=None if fuel == "battery" else fuel,
+                    )
+                    found = plan(dataset, call)
+                    verdicts.add(found.verdict)
+                    if band.refused == "setting_too_high" and found.verdict != "cannot_serve":
+                        assert "this_class_only" in {reason.code for reason in found.reasons}
+                if band.mark is None and band.refused != "setting_too_high":
+                    assert verdicts == {"cannot_serve"}
+
+
+def test_above_its_height_the_fixed_van_still_serves_small_chargers(dataset):
+    bands = tables.rig_view(dataset, "trailhead-van").by_height["gasoline"]
+
+    assert bands[-1].refused == "setting_too_high"
+    call = Call("trailhead-van", "plug-in-hybrid-car", 10, ToPercent(20), altitude_m=bands[-1].from_ft / FT_PER_M)
+    assert plan(dataset, call).verdict == "serve_with_changes"
+
+
 def fixed(output_a):
     evse = make.evse(output_a, set_by="fixed", setting_now=f"{output_a}")
     return {**evse, "settings": [{"mark": f"{output_a}", "marked_as": "output_amps", "output_a": output_a}]}

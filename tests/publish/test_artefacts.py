@@ -14,9 +14,9 @@ import pytest
 
 from planner.answer import Call
 from planner.checks import cases, compare, evaluate, transcriptions
+from planner.formulas import formulas
 from planner.loading import load
 from planner.planning import plan
-from planner.publish.evidence_pages import formulas
 from planner.publish.markup import VERDICT_WORDS, e, field_words, page_parts
 from planner.publish.site import artefacts
 from planner.report import document
@@ -415,8 +415,31 @@ def test_the_matrix_agrees_with_the_mating_rules(dataset, texts):
     body = texts["plugs/index.md"]
     for connector in dataset.connectors.values():
         for inlet in dataset.inlets.values():
-            (cell,) = re.findall(rf'href="#{connector.id}--{inlet.id}">.*?<span class="vh">(\w+)</span>', body)
+            (cell,) = re.findall(
+                rf'href="#connector-{connector.id}--{inlet.id}">.*?<span class="vh">(\w+)</span>', body
+            )
             assert cell == ("yes" if refusal(dataset, connector, None, inlet) is None else "no")
+
+
+def test_page_and_file_of_plugs_tell_the_same(dataset, texts):
+    body = texts["plugs/index.md"]
+    records = json.loads(texts["data/v1/plugs.json"])["records"]
+    assert len(records) == (len(dataset.connectors) + len(dataset.adapters)) * len(dataset.inlets)
+    for record in records:
+        end = f"adapter-{record['adapter']}" if record["adapter"] else f"connector-{record['connector']}"
+        (word,) = re.findall(rf'href="#{end}--{record["inlet"]}">.*?<span class="vh">(\w+)</span>', body)
+        assert word == ("yes" if record["goes"] else "no")
+        assert record["goes"] == (record["code"] is None)
+        assert record["code"] == "does_not_fit" or e(record["text"]) in body
+
+
+def test_every_number_of_the_checks_has_its_unit(dataset, texts):
+    """A number without one is a factor, a yes or a wire size that carries its own."""
+    outcomes = [evaluate(case, dataset) for case in cases()]
+    bare = {one.case.question.split(",")[0] for one in outcomes if isinstance(one.ours, float) and not one.unit}
+    assert bare <= {"nec-310-15-b-1", "circuit.ambient_correction", "genset.derate_common_rule"}
+    rows = [row for table in tables_of(texts["checks/index.md"]).values() for row in table]
+    assert any(row[1:3] == ["40 A", "40 A"] for row in rows)
 
 
 def test_a_dc_adapter_is_never_offered(texts):

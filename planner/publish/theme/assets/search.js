@@ -45,19 +45,16 @@
 
   function worker() {
     if (!inFolder) {
-      return new Promise(function (done, failed) {
-        var real = new Worker(new URL("search/worker.js", root));
-        real.onerror = failed;
-        real.onmessage = function (event) {
-          heard(event.data);
-        };
-        real.addEventListener("error", broken);
-        done(function (message) {
-          real.postMessage(message);
-        });
+      var real = new Worker(new URL("search/worker.js", root));
+      real.onerror = broken;
+      real.onmessage = function (event) {
+        heard(event.data);
+      };
+      return Promise.resolve(function (message) {
+        real.postMessage(message);
       });
     }
-    return new Promise(function (done, failed) {
+    return new Promise(function (done) {
       var frame = document.createElement("iframe");
       frame.hidden = true;
       frame.title = "Search";
@@ -65,7 +62,6 @@
       addEventListener("message", function (event) {
         if (event.source === frame.contentWindow) heard(event.data);
       });
-      frame.onerror = failed;
       frame.onload = function () {
         done(function (message) {
           frame.contentWindow.postMessage(message, "*");
