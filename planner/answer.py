@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from planner.cabin import standing_power_kw
 from planner.chain import (
     Finding,
     Link,
@@ -20,43 +21,61 @@ from planner.charge import ChargeRate, ChargeTable, charge_rate
 from planner.errors import QuantityError
 from planner.figures import feet, temperature
 from planner.genset import fuel_used_l
+from planner.journey import MIXED_ROAD, Air, Road, RoadEnergy, label_wh_per_10_miles, road_energy
 from planner.mating import Path, RefusedPath, paths
+from planner.pack import WARM_C, temperature_at_plug_in_c
 from planner.records import BatterySource, Dataset, FuelKind, GeneratorSource, Rig, VehicleClass
-from planner.road import (
-    consumption_battery_kwh_per_100mi,
-    miles_added_per_hour_mi,
-    wh_per_10_miles_wh,
-)
-from planner.trip import Miles, Need, Target, target
+from planner.road import miles_added_per_hour_mi, wh_per_10_miles_wh
+from planner.trip import Miles, Need, Start, StartSoc, Target, start_soc, target
 
 __all__ = [
+    "CABIN_ON_BELOW_C",
+    "PACK_ENDS",
     "Answer",
     "Call",
     "Conditions",
     "FuelUse",
     "Session",
+    "VehicleState",
     "answer",
     "conditions",
+    "handshake_s",
     "session_energy",
     "stop_below_v",
+    "vehicle_state",
 ]
 
 
 # ansi-c84-1 range B at the point of use, from memory: 216 V of 240 V.
 STOP_BELOW_SHARE = 0.9
+CABIN_ON_BELOW_C = 4.4  # common-practice: below 40 F people in a standing vehicle have the heat on
+# Minutes driven and hours parked: soaked through in the air, and just off the road.
+PACK_ENDS = ((0.0, 0.0), (30.0, 0.0))
+USUAL_DRIVE_MIN = 30.0  # own-judgement: when only the hours parked are known
+USUAL_PARKED_H = 1.0  # own-judgement: when only the last drive is known
 
 
 @dataclass(frozen=True, slots=True)
 class Call:
-    """One request: which rig, which class, what the dash says, what it must do, and the site as far as known."""
+    """One request: which rig, which class, what the dash says, what it must do, and the site as far as known.
+
+    `cabin_on` is the cabin's heat or cooling while it charges, `drove_min` and `parked_h` tell how warm its pack is,
+    `tank_empty` is what is known of the tank of a class that also drives on fuel. None is always: not known.
+    """
 
     rig: str
     vehicle: str
-    soc_start_percent: int
+    start: Start
     need: Need
     ambient_c: float | None = None
     altitude_m: float | None = None
     fuel: str | None = None
+    cabin_on: bool | None = None
+    drove_min: float | None = None
+    parked_h: float | None = None
+    road: Road = MIXED_ROAD
+    tank_empty: bool | None = None
+    places: tuple[tuple[str, float], ...] = ()  # names and miles to show what a stay reaches
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,6 +85,17 @@ class Conditions:
     ambient_c: float
     altitude_m: float
     fuel: FuelKind | None
+    assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class VehicleState:
+    """The vehicle in its air: cabin and pack as reckoned with, and what of it was assumed."""
+
+    cabin_kw: float
+    cabin_known: bool
+    pack_c: float
+    pack_known: bool
     assumed: tuple[str, ...]
 
 
@@ -108,11 +138,15 @@ class Answer:
     setting: SettingChoice | None
     rate: ChargeRate | None
     table: ChargeTable | None
-    wh_per_10_miles_wh: int
+    start: StartSoc
+    vehicle_state: VehicleState
+    cabin_must_be_off: bool  # with the cabin on nothing would be left for the battery
+    road: RoadEnergy
     miles_added_per_hour_mi: int
     miles_added_per_hour_label_mi: int
     target: Target | None
     session: Session | None
+    planned_percent: int | None  # where the session ends
     percent_in_reach: int | None  # the most that the rig's own energy gives, where it does not reach the target
     energy_now_wh: int
     energy_reserve_wh: int
@@ -159,20 +193,67 @@ def conditions(rig: Rig, call: Call) -> Conditions:
     return Conditions(ambient_c, altitude_m, fuel, tuple(assumed))
 
 
+def vehicle_state(vehicle: VehicleClass, call: Call, *, ambient_c: float) -> VehicleState:
+    """Fill in how warm cabin and pack are, and list what was assumed."""
+    assumed = []
+    cabin_on = call.cabin_on
+    if cabin_on is None:
+        cabin_on = ambient_c < CABIN_ON_BELOW_C and vehicle.cabin.size_factor > 0
+        if cabin_on:
+            assumed.append("cabin heat on while it charges")
+    cabin_kw = 0.0
+    if cabin_on:
+        cabin_kw = standing_power_kw(
+            ambient_c=ambient_c,
+            size_factor=vehicle.cabin.size_factor,
+            heat_pump_share=vehicle.cabin.heat_pump_share,
+        )
+    known = call.drove_min is not None or call.parked_h is not None
+    energy_kwh = vehicle.energy_now_kwh
+
+    def pack_c(drove_min: float, parked_h: float) -> float:
+        return temperature_at_plug_in_c(
+            ambient_c=ambient_c, drove_min=drove_min, parked_h=parked_h, energy_usable_kwh=energy_kwh
+        )
+
+    if known:
+        found_c = pack_c(
+            USUAL_DRIVE_MIN if call.drove_min is None else call.drove_min,
+            USUAL_PARKED_H if call.parked_h is None else call.parked_h,
+        )
+        if call.drove_min is None:
+            assumed.append(f"drove {USUAL_DRIVE_MIN:.0f} min before it was parked")
+        elif call.parked_h is None:
+            assumed.append(f"parked for {USUAL_PARKED_H:g} h")
+    elif ambient_c < WARM_C:
+        found_c = sum(pack_c(*end) for end in PACK_ENDS) / 2
+        assumed.append("pack half cooled out, since its last drive is not known")
+    else:
+        found_c = ambient_c
+    return VehicleState(cabin_kw, call.cabin_on is not None, found_c, known, tuple(assumed))
+
+
+def handshake_s(dataset: Dataset) -> int:
+    """Return the seconds from the plug-in until the charge runs."""
+    return math.ceil(60 * dataset.rates.handshake_min.typical)
+
+
 def answer(dataset: Dataset, call: Call) -> Answer:
     """Return the typical answer to a call. Nothing raises for a pair that cannot be served: `refusal` says why."""
     rig = dataset.rig(call.rig)
     vehicle = dataset.vehicle_class(call.vehicle)
     site = conditions(rig, call)
+    in_vehicle = vehicle_state(vehicle, call, ambient_c=site.ambient_c)
+    road = road_energy(dataset, vehicle, call.road, Air(site.ambient_c, site.altitude_m))
+    start = start_soc(
+        call.start,
+        energy_wh=1000 * vehicle.energy_now_kwh,
+        label_wh_per_10_miles=label_wh_per_10_miles(vehicle),
+    )
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     found = findings(dataset, rig, ambient_c=site.ambient_c)
     open_paths, refused = paths(dataset, rig, vehicle)
     path, chain, chosen = _best_path(dataset, rig, vehicle, site, state, open_paths)
-    consumption = consumption_battery_kwh_per_100mi(
-        consumption_wall_kwh_per_100mi=vehicle.label.consumption_wall_kwh_per_100mi.typical,
-        label_efficiency=vehicle.label.efficiency,
-    )
-    per_10_miles_wh = wh_per_10_miles_wh(consumption)
     stop = next((finding for finding in found if finding.level == "stop"), None)
     refusal: Refusal | None = None
     if stop is not None:
@@ -183,29 +264,54 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         refusal = chosen
     rate: ChargeRate | None = None
     table: ChargeTable | None = None
+    cabin_must_be_off = False
     setting = chosen if isinstance(chosen, SettingChoice) and refusal is None else None
     if setting is not None:
-        rate, table = charge_rate(dataset, rig, vehicle, setting_a=setting.output_a, ambient_c=site.ambient_c)
+        rate, table = charge_rate(
+            dataset,
+            rig,
+            vehicle,
+            setting_a=setting.output_a,
+            ambient_c=site.ambient_c,
+            cabin_kw=in_vehicle.cabin_kw,
+            pack_c=in_vehicle.pack_c,
+        )
+        if table is None and in_vehicle.cabin_kw > 0:
+            without, table_without = charge_rate(
+                dataset,
+                rig,
+                vehicle,
+                setting_a=setting.output_a,
+                ambient_c=site.ambient_c,
+                pack_c=in_vehicle.pack_c,
+            )
+            cabin_must_be_off = table_without is not None
+            if cabin_must_be_off and not in_vehicle.cabin_known:
+                rate, table = without, table_without
         chain = (*chain, _charger_link(vehicle, rate))
-        refusal = _rate_refusal(rig, vehicle, rate, table)
+        refusal = _rate_refusal(rig, vehicle, rate, table, in_vehicle, cabin_must_be_off=cabin_must_be_off)
     kept = call.need.kept_percent if isinstance(call.need, Miles) else 0
     goal: Target | None = None
     session: Session | None = None
     in_reach: int | None = None
+    planned: int | None = None
     per_hour = label_per_hour = 0
     if table is not None and rate is not None and refusal is None:
         per_hour = miles_added_per_hour_mi(
-            power_w=math.floor(1000 * rate.power_battery_kw), wh_per_10_miles_wh=per_10_miles_wh
+            power_w=math.floor(1000 * rate.power_battery_kw), wh_per_10_miles_wh=road.wh_per_10_miles
         )
         label_per_hour = miles_added_per_hour_mi(
             power_w=math.floor(1000 * rate.power_inlet_kw),
             wh_per_10_miles_wh=wh_per_10_miles_wh(vehicle.label.consumption_wall_kwh_per_100mi.typical),
         )
-        goal = target(call.need, table, wh_per_10_miles_wh=per_10_miles_wh)
-        if call.soc_start_percent < goal.percent <= 100:
-            session = session_energy(dataset, rig, site, rate, table, call.soc_start_percent, goal.percent)
+        goal = target(call.need, table, road, start_percent=start.percent, handshake_s=handshake_s(dataset))
+        reach = goal.goal_percent
+        if start.percent < reach <= 100:
+            planned = reach
+            session = session_energy(dataset, rig, site, rate, table, start.percent, reach)
             if not session.fuel.enough:
-                in_reach, session = _in_reach(dataset, rig, site, rate, table, call.soc_start_percent, goal.percent)
+                in_reach, session = _in_reach(dataset, rig, site, rate, table, start.percent, reach)
+                planned = in_reach
     return Answer(
         rig=rig,
         vehicle=vehicle,
@@ -219,13 +325,17 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         setting=setting,
         rate=rate,
         table=table,
-        wh_per_10_miles_wh=per_10_miles_wh,
+        start=start,
+        vehicle_state=in_vehicle,
+        cabin_must_be_off=cabin_must_be_off,
+        road=road,
         miles_added_per_hour_mi=per_hour,
         miles_added_per_hour_label_mi=label_per_hour,
         target=goal,
         session=session,
+        planned_percent=planned,
         percent_in_reach=in_reach,
-        energy_now_wh=table.battery_wh_at(call.soc_start_percent) if table else 0,
+        energy_now_wh=table.battery_wh_at(start.percent) if table else 0,
         energy_reserve_wh=table.battery_wh_at(kept) if table else 0,
     )
 
@@ -319,7 +429,15 @@ def _charger_link(vehicle: VehicleClass, rate: ChargeRate) -> Link:
     )
 
 
-def _rate_refusal(rig: Rig, vehicle: VehicleClass, rate: ChargeRate, table: ChargeTable | None) -> Refusal | None:
+def _rate_refusal(
+    rig: Rig,
+    vehicle: VehicleClass,
+    rate: ChargeRate,
+    table: ChargeTable | None,
+    in_vehicle: VehicleState,
+    *,
+    cabin_must_be_off: bool,
+) -> Refusal | None:
     low_v, high_v = rig.source.voltage_v.low, rig.source.voltage_v.typical
     evse_v = low_v - (high_v - rate.voltage_evse_v)
     inlet_v = low_v - (high_v - rate.voltage_inlet_v)
@@ -333,6 +451,22 @@ def _rate_refusal(rig: Rig, vehicle: VehicleClass, rate: ChargeRate, table: Char
             f"{need_v:.0f} V.",
             "A shorter or larger cord, or a lower setting.",
             "ansi-c84-1 and the rating of the part",
+        )
+    if table is None and cabin_must_be_off:
+        return Refusal(
+            "cabin_takes_all",
+            f"The cabin takes {in_vehicle.cabin_kw:.1f} kW of the {rate.power_inlet_kw:.1f} kW at the inlet and leaves "
+            "nothing for the battery: it will not charge.",
+            "Turn the cabin's heat or cooling off while it charges.",
+            "energy balance, method page",
+        )
+    if table is None and rate.power_available_kw > 0:
+        return Refusal(
+            "too_cold_to_charge",
+            f"The pack is at about {temperature(in_vehicle.pack_c)} and does not get warm enough to take a charge from "
+            f"{rate.power_inlet_kw:.1f} kW at the inlet.",
+            "A warm place, a drive first if it still drives, or a tow.",
+            "cold start, method page",
         )
     if table is None:
         return Refusal(
@@ -360,9 +494,9 @@ def session_energy(
     soc_target_percent: int,
 ) -> Session:
     """Return time and energies of a charge between two whole percents, from the published integers."""
-    seconds = table.seconds_at(soc_target_percent) - table.seconds_at(soc_start_percent)
+    seconds = table.session_seconds(soc_start_percent, soc_target_percent)
     battery_wh = table.battery_wh_at(soc_target_percent) - table.battery_wh_at(soc_start_percent)
-    inlet_wh = table.inlet_wh_at(soc_target_percent) - table.inlet_wh_at(soc_start_percent)
+    inlet_wh = table.session_inlet_wh(soc_start_percent, soc_target_percent)
     # The share lost in cord and cable is taken at full current; along the tail it is a little less.
     meter_wh = math.ceil(inlet_wh * rate.power_meter_kw / rate.power_inlet_kw)
     charging_wh = math.ceil(inlet_wh * rate.power_source_kw / rate.power_inlet_kw)

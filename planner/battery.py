@@ -20,17 +20,17 @@ __all__ = [
 
 # own-judgement, charge curve: constant current ends where the C-rate times resistance reaches the voltage gap.
 TAPER_PER_C_RATE_H = 0.12
-EARLIEST_TAPER_SOC = 0.90
+LONGEST_TAIL_SOC = 0.10
 FLOOR_C_RATE_PER_H = 0.01
 FLOOR_POWER_KW = 0.25
 # Below this relative gap between full and floor power there is no tail to speak of, and e would overflow.
 SMALLEST_TAIL = 1e-9
 
 
-def taper_start_soc(*, energy_usable_kwh: float, power_battery_kw: float) -> float:
+def taper_start_soc(*, energy_usable_kwh: float, power_battery_kw: float, tail_factor: float = 1.0) -> float:
     """Return the state of charge where constant power ends.
 
-    S_t = max(0.90, 1 - 0.12 C), C = P_b0 / E_u
+    S_t = max(1 - 0.10 f, 1 - 0.12 f C), C = P_b0 / E_u
 
     Parameters
     ----------
@@ -38,6 +38,8 @@ def taper_start_soc(*, energy_usable_kwh: float, power_battery_kw: float) -> flo
         Usable energy E_u of the battery. [kWh]
     power_battery_kw : float
         Power stored before the taper P_b0. [kW]
+    tail_factor : float
+        Length of the tail against a nickel chemistry's, 0.5 for LFP. [unitless]
 
     Returns
     -------
@@ -53,7 +55,7 @@ def taper_start_soc(*, energy_usable_kwh: float, power_battery_kw: float) -> flo
     ----------
     own-judgement, charge curve: the tail grows with the C-rate.
     """
-    return max(EARLIEST_TAPER_SOC, 1 - TAPER_PER_C_RATE_H * power_battery_kw / energy_usable_kwh)
+    return 1 - tail_factor * min(LONGEST_TAIL_SOC, TAPER_PER_C_RATE_H * power_battery_kw / energy_usable_kwh)
 
 
 def floor_power_kw(*, energy_usable_kwh: float, power_battery_kw: float) -> float:
@@ -88,7 +90,7 @@ def floor_power_kw(*, energy_usable_kwh: float, power_battery_kw: float) -> floa
     return min(max(FLOOR_C_RATE_PER_H * energy_usable_kwh, FLOOR_POWER_KW), power_battery_kw)
 
 
-def taper_offset(*, energy_usable_kwh: float, power_battery_kw: float) -> float:
+def taper_offset(*, energy_usable_kwh: float, power_battery_kw: float, tail_factor: float = 1.0) -> float:
     """Return e of the charge curve, infinity where there is no tail.
 
     e = (1 - S_t) P_min / (P_b0 - P_min)
@@ -99,6 +101,8 @@ def taper_offset(*, energy_usable_kwh: float, power_battery_kw: float) -> float:
         Usable energy E_u of the battery. [kWh]
     power_battery_kw : float
         Power stored before the taper P_b0. [kW]
+    tail_factor : float
+        Length of the tail against a nickel chemistry's, 0.5 for LFP. [unitless]
 
     Returns
     -------
@@ -117,11 +121,13 @@ def taper_offset(*, energy_usable_kwh: float, power_battery_kw: float) -> float:
     floor_kw = floor_power_kw(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
     if power_battery_kw - floor_kw <= SMALLEST_TAIL * power_battery_kw:
         return math.inf
-    start = taper_start_soc(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
+    start = taper_start_soc(
+        energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw, tail_factor=tail_factor
+    )
     return (1 - start) * floor_kw / (power_battery_kw - floor_kw)
 
 
-def power_at_kw(*, soc: float, energy_usable_kwh: float, power_battery_kw: float) -> float:
+def power_at_kw(*, soc: float, energy_usable_kwh: float, power_battery_kw: float, tail_factor: float = 1.0) -> float:
     """Return the power stored at a state of charge.
 
     P_b = P_b0 for S <= S_t, P_b0 (1 - S + e) / (1 - S_t + e) above.
@@ -134,6 +140,8 @@ def power_at_kw(*, soc: float, energy_usable_kwh: float, power_battery_kw: float
         Usable energy E_u of the battery. [kWh]
     power_battery_kw : float
         Power stored before the taper P_b0, above zero. [kW]
+    tail_factor : float
+        Length of the tail against a nickel chemistry's, 0.5 for LFP. [unitless]
 
     Returns
     -------
@@ -157,14 +165,20 @@ def power_at_kw(*, soc: float, energy_usable_kwh: float, power_battery_kw: float
     own-judgement, charge curve.
     """
     _check(soc, power_battery_kw)
-    start = taper_start_soc(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
-    offset = taper_offset(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
+    start = taper_start_soc(
+        energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw, tail_factor=tail_factor
+    )
+    offset = taper_offset(
+        energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw, tail_factor=tail_factor
+    )
     if soc <= start or math.isinf(offset):
         return power_battery_kw
     return power_battery_kw * (1 - soc + offset) / (1 - start + offset)
 
 
-def hours_from_empty_h(*, soc: float, energy_usable_kwh: float, power_battery_kw: float) -> float:
+def hours_from_empty_h(
+    *, soc: float, energy_usable_kwh: float, power_battery_kw: float, tail_factor: float = 1.0
+) -> float:
     """Return the time to charge from empty to a state of charge.
 
     T(S) = S E_u / P_b0 for S <= S_t; above, T(S_t) + tau ln((1 - S_t + e) / (1 - S + e)) with
@@ -179,6 +193,8 @@ def hours_from_empty_h(*, soc: float, energy_usable_kwh: float, power_battery_kw
         Usable energy E_u of the battery. [kWh]
     power_battery_kw : float
         Power stored before the taper P_b0, above zero. [kW]
+    tail_factor : float
+        Length of the tail against a nickel chemistry's, 0.5 for LFP. [unitless]
 
     Returns
     -------
@@ -203,17 +219,23 @@ def hours_from_empty_h(*, soc: float, energy_usable_kwh: float, power_battery_kw
         raise _soc_error(soc)
     if not 0 < power_battery_kw < math.inf:
         raise _power_error(power_battery_kw)
-    start = taper_start_soc(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
+    start = taper_start_soc(
+        energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw, tail_factor=tail_factor
+    )
     if soc <= start:
         return soc * energy_usable_kwh / power_battery_kw
-    offset = taper_offset(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
+    offset = taper_offset(
+        energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw, tail_factor=tail_factor
+    )
     if math.isinf(offset):
         return soc * energy_usable_kwh / power_battery_kw
     tau_h = energy_usable_kwh * (1 - start + offset) / power_battery_kw
     return start * energy_usable_kwh / power_battery_kw + tau_h * math.log1p((soc - start) / (1 - soc + offset))
 
 
-def soc_from_empty(*, hours_h: float, energy_usable_kwh: float, power_battery_kw: float) -> float:
+def soc_from_empty(
+    *, hours_h: float, energy_usable_kwh: float, power_battery_kw: float, tail_factor: float = 1.0
+) -> float:
     """Return the state of charge after a time from empty: the inverse of `hours_from_empty_h`.
 
     S = t P_b0 / E_u up to S_t; above, S = 1 + e - (1 - S_t + e) exp(-(t - T(S_t)) / tau). Never above 1.
@@ -226,6 +248,8 @@ def soc_from_empty(*, hours_h: float, energy_usable_kwh: float, power_battery_kw
         Usable energy E_u of the battery. [kWh]
     power_battery_kw : float
         Power stored before the taper P_b0, above zero. [kW]
+    tail_factor : float
+        Length of the tail against a nickel chemistry's, 0.5 for LFP. [unitless]
 
     Returns
     -------
@@ -250,11 +274,15 @@ def soc_from_empty(*, hours_h: float, energy_usable_kwh: float, power_battery_kw
         raise OutOfRangeError(name="hours_h", value=hours_h, low=0, high=math.inf, unit="h")
     if not 0 < power_battery_kw < math.inf:
         raise _power_error(power_battery_kw)
-    start = taper_start_soc(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
+    start = taper_start_soc(
+        energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw, tail_factor=tail_factor
+    )
     to_taper_h = start * energy_usable_kwh / power_battery_kw
     if hours_h <= to_taper_h:
         return hours_h * power_battery_kw / energy_usable_kwh
-    offset = taper_offset(energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw)
+    offset = taper_offset(
+        energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_battery_kw, tail_factor=tail_factor
+    )
     if math.isinf(offset):
         return min(hours_h * power_battery_kw / energy_usable_kwh, 1.0)
     tau_h = energy_usable_kwh * (1 - start + offset) / power_battery_kw
@@ -271,6 +299,7 @@ def wall_energy_kwh(
     input_no_load_kw: float,
     input_linear: float,
     input_quadratic_per_kw: float,
+    tail_factor: float = 1.0,
 ) -> float:
     """Return the AC energy at the inlet for a charge, the tail's worse efficiency included.
 
@@ -293,6 +322,8 @@ def wall_energy_kwh(
         c1, AC power per power stored. [unitless]
     input_quadratic_per_kw : float
         c2. [1/kW]
+    tail_factor : float
+        Length of the tail against a nickel chemistry's, 0.5 for LFP. [unitless]
 
     Returns
     -------
@@ -315,7 +346,11 @@ def wall_energy_kwh(
     own-derivation, the integral of the input over the session.
     """
     _check(soc_start, power_battery_kw)
-    curve = {"energy_usable_kwh": energy_usable_kwh, "power_battery_kw": power_battery_kw}
+    curve = {
+        "energy_usable_kwh": energy_usable_kwh,
+        "power_battery_kw": power_battery_kw,
+        "tail_factor": tail_factor,
+    }
     start = taper_start_soc(**curve)
     full_input_kw = (
         input_no_load_kw

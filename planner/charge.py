@@ -1,4 +1,4 @@
-"""Power at the meter, at the inlet and into the battery, and the charge table that follows from it."""
+"""Power at the meter, at the inlet and into the battery, the cold start, and the charge table that follows from it."""
 
 import math
 from dataclasses import dataclass
@@ -7,13 +7,83 @@ from functools import cached_property
 from planner.battery import hours_from_empty_h, soc_from_empty, wall_energy_kwh
 from planner.chain import ampacities
 from planner.circuit import AMPACITY_BASE_C, conductor_temperature_c, resistance_at_ohm_per_km
-from planner.power import ac_power_kw, battery_power_kw, charger_output_kw, constant_power_current_a
+from planner.pack import (
+    CHARGES_FROM_C,
+    FULL_POWER_FROM_C,
+    WARM_C,
+    cold_power_kw,
+    cooling_power_kw,
+    heating_hours_h,
+    hold_power_kw,
+)
+from planner.power import (
+    ac_power_kw,
+    battery_power_kw,
+    charger_input_kw,
+    charger_output_kw,
+    constant_power_current_a,
+)
 from planner.records import RESISTANCE_TABLE, Conductor, Dataset, Rig, VehicleClass
 
-__all__ = ["ChargeRate", "ChargeTable", "charge_rate", "loop_resistances_ohm"]
+__all__ = [
+    "ChargeRate",
+    "ChargeTable",
+    "ColdStart",
+    "ColdStep",
+    "ColdTable",
+    "charge_rate",
+    "cold_start",
+    "loop_resistances_ohm",
+    "session_hours_h",
+]
 
 # nec-2017, chapter 9 Table 8 note 2, at 75 C
 TEMPERATURE_COEFFICIENT_PER_C = {"copper": 0.00323, "aluminum": 0.00330}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColdStep:
+    """A stretch of a cold start: how long, what is stored meanwhile, and what the onboard charger gives."""
+
+    hours_h: float
+    power_battery_kw: float
+    power_dc_kw: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColdStart:
+    """What happens before the steady charge, and that steady charge, which may itself be a crawl or nothing."""
+
+    steps: tuple[ColdStep, ...]
+    power_battery_kw: float
+    power_dc_kw: float
+    crawls: bool  # the pack never warms up to full power
+
+    @property
+    def hours_h(self) -> float:
+        """Return how long it takes."""
+        return sum(step.hours_h for step in self.steps)
+
+    @property
+    def gained_kwh(self) -> float:
+        """Return what is stored meanwhile."""
+        return sum(step.hours_h * step.power_battery_kw for step in self.steps)
+
+
+WARM_START = ColdStart((), 0.0, 0.0, False)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColdTable:
+    """A cold start in whole percents gained since the plug-in, and what it adds to any longer session.
+
+    Entry n - 1 of `seconds` and `inlet_wh` is for n percent gained; beyond the last one the offsets hold.
+    """
+
+    seconds: tuple[int, ...]
+    inlet_wh: tuple[int, ...]
+    offset_s: int
+    offset_wh: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -29,6 +99,8 @@ class ChargeRate:
     power_meter_kw: float
     power_inlet_kw: float
     power_battery_kw: float
+    power_available_kw: float  # DC left for the battery and its heater
+    cold: ColdStart
 
 
 @dataclass(frozen=True)
@@ -44,13 +116,50 @@ class ChargeTable:
     input_no_load_kw: float
     input_linear: float
     input_quadratic_per_kw: float
+    tail_factor: float = 1.0
+    cold: ColdTable | None = None
+
+    def session_seconds(self, start: int, target: int) -> int:
+        """Return the whole seconds of a charge between two percents, a cold start included."""
+        seconds = self.seconds_at(target) - self.seconds_at(start)
+        cold, gained = self.cold, target - start
+        if cold is None or gained <= 0:
+            return seconds
+        if gained <= len(cold.seconds):
+            return max(cold.seconds[gained - 1], seconds)
+        return seconds + cold.offset_s
+
+    def session_inlet_wh(self, start: int, target: int) -> int:
+        """Return the whole watt-hours taken at the inlet between two percents, a cold start included."""
+        inlet_wh = self.inlet_wh_at(target) - self.inlet_wh_at(start)
+        cold, gained = self.cold, target - start
+        if cold is None or gained <= 0:
+            return inlet_wh
+        if gained <= len(cold.inlet_wh):
+            return max(cold.inlet_wh[gained - 1], inlet_wh)
+        return inlet_wh + cold.offset_wh
+
+    def percent_after(self, start: int, seconds: int) -> int:
+        """Return the last whole percent that a charge from `start` reaches within so many seconds, 100 at most."""
+        if self.cold is None:
+            return max(self.percent_at(self.seconds_at(start) + max(seconds, 0)), start)
+        percent = self.percent_at(self.seconds_at(start) + max(seconds, 0))
+        # A cold start only ever takes longer, so the answer lies at or below the warm one.
+        beyond = self.percent_at(self.seconds_at(start) + max(seconds - self.cold.offset_s, 0))
+        percent = max(min(percent, max(beyond, start + len(self.cold.seconds))), start)
+        while percent > start and self.session_seconds(start, percent) > seconds:
+            percent -= 1
+        return percent
 
     def seconds_at(self, percent: int) -> int:
         """Return the whole seconds from empty to a percent."""
         return round(
             3600
             * hours_from_empty_h(
-                soc=percent / 100, energy_usable_kwh=self.energy_usable_kwh, power_battery_kw=self.power_battery_kw
+                soc=percent / 100,
+                energy_usable_kwh=self.energy_usable_kwh,
+                power_battery_kw=self.power_battery_kw,
+                tail_factor=self.tail_factor,
             )
         )
 
@@ -60,6 +169,7 @@ class ChargeTable:
             hours_h=until_s / 3600,
             energy_usable_kwh=self.energy_usable_kwh,
             power_battery_kw=self.power_battery_kw,
+            tail_factor=self.tail_factor,
         )
         percent = math.floor(100 * guess)
         beyond = 100 * guess - percent
@@ -91,6 +201,7 @@ class ChargeTable:
                 input_no_load_kw=self.input_no_load_kw,
                 input_linear=self.input_linear,
                 input_quadratic_per_kw=self.input_quadratic_per_kw,
+                tail_factor=self.tail_factor,
             )
         )
 
@@ -139,10 +250,110 @@ def loop_resistances_ohm(dataset: Dataset, rig: Rig, *, current_a: float, ambien
     return supply_ohm, 2 * ohm_per_km * cable.length_m / 1000
 
 
+def cold_start(
+    *,
+    power_available_kw: float,
+    cell_side_factor: float,
+    energy_usable_kwh: float,
+    heater_kw: float,
+    ambient_c: float,
+    pack_c: float,
+) -> ColdStart:
+    """Return how a charge begins in a pack of this temperature, and how it goes on.
+
+    The heater comes first with what is there. Without one the pack stays as it is: it charges, crawls, or does not
+    start. Nothing left for the battery is a power of zero, never a time without end.
+    """
+    left_kw = max(power_available_kw, 0.0)
+    heater_kw = min(heater_kw, left_kw)
+    if heater_kw <= 0:
+        stored_kw = cold_power_kw(
+            pack_c=pack_c, power_battery_kw=left_kw * cell_side_factor, energy_usable_kwh=energy_usable_kwh
+        )
+        return ColdStart((), stored_kw, stored_kw / cell_side_factor, pack_c < FULL_POWER_FROM_C)
+    steps: list[ColdStep] = []
+    while_heating_kw = (left_kw - heater_kw) * cell_side_factor
+    for limit_c in (CHARGES_FROM_C, FULL_POWER_FROM_C, WARM_C):
+        if pack_c >= limit_c:
+            continue
+        stored_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=while_heating_kw, energy_usable_kwh=energy_usable_kwh)
+        hours_h = heating_hours_h(
+            from_c=pack_c, to_c=limit_c, ambient_c=ambient_c, heater_kw=heater_kw, energy_usable_kwh=energy_usable_kwh
+        )
+        given_kw = stored_kw / cell_side_factor + heater_kw
+        if math.isinf(hours_h):
+            return ColdStart(tuple(steps), stored_kw, given_kw, True)
+        steps.append(ColdStep(hours_h, stored_kw, given_kw))
+        pack_c = limit_c
+    hold_kw = min(hold_power_kw(ambient_c=ambient_c, energy_usable_kwh=energy_usable_kwh), heater_kw)
+    return ColdStart(tuple(steps), (left_kw - hold_kw) * cell_side_factor, left_kw, False)
+
+
+def session_hours_h(
+    *,
+    soc_start: float,
+    soc_target: float,
+    power_available_kw: float,
+    cell_side_factor: float,
+    energy_usable_kwh: float,
+    tail_factor: float,
+    heater_kw: float,
+    ambient_c: float,
+    pack_c: float,
+) -> float:
+    """Return the exact hours of a charge between two states of charge, infinite where it is never reached."""
+    if soc_target <= soc_start:
+        return 0.0
+    start = None
+    power_kw = power_available_kw * cell_side_factor
+    if pack_c < WARM_C or ambient_c < WARM_C:
+        start = cold_start(
+            power_available_kw=power_available_kw,
+            cell_side_factor=cell_side_factor,
+            energy_usable_kwh=energy_usable_kwh,
+            heater_kw=heater_kw,
+            ambient_c=ambient_c,
+            pack_c=pack_c,
+        )
+        power_kw = start.power_battery_kw
+    cold_h = 0.0
+    if start is not None and start.steps:
+        missing_kwh = (soc_target - soc_start) * energy_usable_kwh
+        for step in start.steps:
+            if step.power_battery_kw * step.hours_h >= missing_kwh:
+                return cold_h + missing_kwh / step.power_battery_kw
+            missing_kwh -= step.power_battery_kw * step.hours_h
+            cold_h += step.hours_h
+        if power_kw <= 0:
+            return math.inf
+        cold_h -= start.gained_kwh / power_kw
+    if power_kw <= 0:
+        return math.inf
+    return (
+        cold_h
+        + hours_from_empty_h(
+            soc=soc_target, energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_kw, tail_factor=tail_factor
+        )
+        - hours_from_empty_h(
+            soc=soc_start, energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_kw, tail_factor=tail_factor
+        )
+    )
+
+
 def charge_rate(
-    dataset: Dataset, rig: Rig, vehicle: VehicleClass, *, setting_a: float, ambient_c: float
+    dataset: Dataset,
+    rig: Rig,
+    vehicle: VehicleClass,
+    *,
+    setting_a: float,
+    ambient_c: float,
+    cabin_kw: float = 0.0,
+    pack_c: float = WARM_C,
 ) -> tuple[ChargeRate, ChargeTable | None]:
-    """Return the steady charge at a setting, and its table; no table when nothing is left for the battery."""
+    """Return the steady charge at a setting, and its table; no table when nothing is left for the battery.
+
+    `cabin_kw` is what the cabin takes meanwhile, `pack_c` how warm the pack is at the plug-in.
+    """
     charger = vehicle.onboard_charger
     source_v = rig.source.voltage_v.typical
     pilot_a = setting_a * (1 - vehicle.charging.pilot_margin.typical)
@@ -173,22 +384,29 @@ def charge_rate(
         ac_power_kw(voltage_v=voltage_v, current_a=current_a, phases=1, power_factor=charger.power_factor)
         for voltage_v in (source_v, evse_v, inlet_v)
     )
-    scale = vehicle.loss_scale
-    no_load_kw = charger.loss_no_load_kw * scale
-    linear = charger.loss_linear * scale
-    quadratic_per_kw = charger.loss_quadratic_per_kw * scale
-    auxiliaries_kw = vehicle.charging.auxiliaries_kw.typical
+    losses = vehicle.charger_losses
     cell = vehicle.charging.cell_side_factor
-    stored_kw = battery_power_kw(
-        output_kw=charger_output_kw(
-            input_kw=power_inlet_kw,
-            loss_no_load_kw=no_load_kw,
-            loss_linear=linear,
-            loss_quadratic_per_kw=quadratic_per_kw,
-        ),
-        auxiliaries_kw=auxiliaries_kw,
-        cell_side_factor=cell,
-    )
+    energy_kwh = vehicle.energy_now_kwh
+    heater_kw = vehicle.battery.heater_kw.typical if vehicle.battery.heater_kw is not None else 0.0
+    used_kw = vehicle.charging.auxiliaries_kw.typical + cabin_kw
+    if heater_kw > 0:  # a pack that is heated is cooled as well
+        used_kw += cooling_power_kw(ambient_c=ambient_c, energy_usable_kwh=energy_kwh)
+    output_kw = charger_output_kw(input_kw=power_inlet_kw, **losses)
+    available_kw = max(output_kw - used_kw, 0.0)
+    if pack_c < WARM_C or ambient_c < WARM_C:
+        cold = cold_start(
+            power_available_kw=available_kw,
+            cell_side_factor=cell,
+            energy_usable_kwh=energy_kwh,
+            heater_kw=heater_kw,
+            ambient_c=ambient_c,
+            pack_c=pack_c,
+        )
+        stored_kw, given_kw = cold.power_battery_kw, cold.power_dc_kw
+    else:
+        cold = WARM_START
+        stored_kw = battery_power_kw(output_kw=output_kw, auxiliaries_kw=used_kw, cell_side_factor=cell)
+        given_kw = available_kw
     rate = ChargeRate(
         current_a=current_a,
         held_back_by_vehicle=why,
@@ -199,16 +417,48 @@ def charge_rate(
         power_meter_kw=power_meter_kw,
         power_inlet_kw=power_inlet_kw,
         power_battery_kw=stored_kw,
+        power_available_kw=available_kw,
+        cold=cold,
     )
     if stored_kw <= 0:
         return rate, None
-    # The charger's input as a polynomial in the power stored: P_o = P_b / cell + aux put into its loss line.
+    # What the vehicle uses beside the battery while it charges: its own use, the cabin, and the pack's heater.
+    beside_kw = used_kw + given_kw - stored_kw / cell
+    linear, quadratic_per_kw = losses["loss_linear"], losses["loss_quadratic_per_kw"]
+    # The charger's input as a polynomial in the power stored: P_o = P_b / cell + the rest put into its loss line.
     table = ChargeTable(
-        energy_usable_kwh=vehicle.battery.energy_usable_kwh.typical,
+        energy_usable_kwh=energy_kwh,
         power_battery_kw=stored_kw,
         power_inlet_kw=power_inlet_kw,
-        input_no_load_kw=no_load_kw + (1 + linear) * auxiliaries_kw + quadratic_per_kw * auxiliaries_kw**2,
-        input_linear=(1 + linear + 2 * quadratic_per_kw * auxiliaries_kw) / cell,
+        input_no_load_kw=losses["loss_no_load_kw"] + (1 + linear) * beside_kw + quadratic_per_kw * beside_kw**2,
+        input_linear=(1 + linear + 2 * quadratic_per_kw * beside_kw) / cell,
         input_quadratic_per_kw=quadratic_per_kw / cell**2,
+        tail_factor=vehicle.battery.tail_factor,
+        cold=_cold_table(cold, energy_kwh, used_kw, losses) if cold.steps else None,
     )
     return rate, table
+
+
+def _cold_table(cold: ColdStart, energy_kwh: float, used_kw: float, losses: dict[str, float]) -> ColdTable:
+    """Return a cold start in whole percents, seconds and watt-hours."""
+    seconds: list[int] = []
+    inlet_wh: list[int] = []
+    hours_h = inlet_kwh = gained_kwh = 0.0
+    for step in cold.steps:
+        drawn_kw = charger_input_kw(output_kw=step.power_dc_kw + used_kw, **losses)
+        until_kwh = gained_kwh + step.hours_h * step.power_battery_kw
+        while (len(seconds) + 1) * energy_kwh / 100 <= until_kwh and len(seconds) < 100:
+            into_h = ((len(seconds) + 1) * energy_kwh / 100 - gained_kwh) / step.power_battery_kw
+            seconds.append(round(3600 * (hours_h + into_h)))
+            inlet_wh.append(round(1000 * (inlet_kwh + into_h * drawn_kw)))
+        gained_kwh = until_kwh
+        hours_h += step.hours_h
+        inlet_kwh += step.hours_h * drawn_kw
+    steady_h = gained_kwh / cold.power_battery_kw
+    steady_kw = charger_input_kw(output_kw=cold.power_dc_kw + used_kw, **losses)
+    return ColdTable(
+        tuple(seconds),
+        tuple(inlet_wh),
+        max(round(3600 * (hours_h - steady_h)), 0),
+        max(round(1000 * (inlet_kwh - steady_h * steady_kw)), 0),
+    )

@@ -7,6 +7,7 @@ Results go to stdout, notes and errors to stderr. Exit codes: 0 serves (also wit
 import argparse
 import contextlib
 import os
+import re
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -18,23 +19,49 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 from planner import __version__
 from planner.answer import Call
 from planner.errors import DataError, PlannerError, QuantityError, UnknownIdError, did_you_mean, printable, quoted
+from planner.journey import Road
 from planner.loading import load, load_for_plan
-from planner.planning import plan
-from planner.records import KIND_WORDS, RECORD_KINDS, Dataset
+from planner.planning import plan, plan_with_bands
+from planner.records import KIND_WORDS, M_PER_S_PER_MPH, RECORD_KINDS, Dataset
 from planner.report import to_json, to_text
-from planner.trip import DEFAULT_RESERVE_PERCENT, Miles, Need, ToPercent
+from planner.trip import (
+    DASH_WORDS,
+    DEFAULT_RESERVE_PERCENT,
+    DashBars,
+    DashMiles,
+    DashWord,
+    Energy,
+    Miles,
+    Need,
+    Start,
+    TimePluggedIn,
+    ToPercent,
+)
 from planner.units import (
     KM_PER_MILE,
     has_unit,
     parse_altitude_m,
     parse_distance_km,
+    parse_duration_min,
+    parse_energy_kwh,
+    parse_mass_kg,
     parse_percent,
+    parse_speed_mph,
     parse_temperature_c,
 )
 
 __all__ = ["main"]
 
 SERVES, REFUSED, WRONG_USAGE, BAD_DATA = 0, 1, 2, 3
+SLOWEST_MPH, FASTEST_MPH = 5.0, 130.0
+STRONGEST_WIND_MPH = 80.0
+HEAVIEST_LOAD_KG, HEAVIEST_TRAILER_KG = 5000.0, 8000.0
+LONGEST_TIME_MIN = 60.0 * 24 * 60
+LONGEST_PLACE = 30
+MOST_BARS = 40
+BARS = re.compile(r"(\d{1,2})\s*/\s*(\d{1,2})\s*bars?")
+NO_MILES = re.compile(r"0+(\.0+)?\s*[a-z]")
+DASH_FORMS = "12%, 8mi, 1/12bars, turtle, dashes, dead or unknown"
 FUELS = ("gasoline", "propane", "diesel")
 
 EPILOG = """\
@@ -120,17 +147,62 @@ def _parser() -> _Parser:
     planning = add("plan", _plan, "Answer one call.")
     planning.add_argument("--rig", required=True, metavar="RIG", help="id of a rig (rangeferry list rigs)")
     planning.add_argument("--vehicle", required=True, metavar="CLASS", help="id of a class (rangeferry list vehicles)")
-    planning.add_argument("--start", required=True, metavar="PERCENT", help="what the dash says, such as 12%%")
+    planning.add_argument(
+        "--start",
+        required=True,
+        metavar="DASH",
+        help="what the dash says: 12%%, 8mi, 1/12bars, turtle, dashes, dead or unknown",
+    )
     need = planning.add_mutually_exclusive_group(required=True)
-    need.add_argument("--to", metavar="PERCENT", help="charge to this percent, such as 80%%")
     need.add_argument("--miles", metavar="DISTANCE", help="charge for this distance, such as 45mi")
+    need.add_argument("--to", metavar="PERCENT", help="charge to this percent, such as 80%%")
+    need.add_argument("--kwh", metavar="ENERGY", help="charge so much into the battery, such as 10kWh")
+    need.add_argument("--minutes", metavar="TIME", help="what this time plugged in gives, such as 45min")
     planning.add_argument(
         "--reserve",
         metavar="PERCENT",
         help=f"arrive with this much, with --miles (default {DEFAULT_RESERVE_PERCENT}%%)",
     )
     planning.add_argument("--ambient", metavar="TEMPERATURE", help="air at the site, such as -4F or -20C")
-    planning.add_argument("--altitude", metavar="HEIGHT", help="height of the site, such as 7000ft")
+    planning.add_argument("--altitude", metavar="HEIGHT", help="height of the site and the road, such as 7000ft")
+    vehicle = planning.add_argument_group("the vehicle, as far as it is known")
+    vehicle.add_argument(
+        "--cabin",
+        choices=("on", "off", "unknown"),
+        metavar="STATE",
+        help="cabin heat or cooling while it charges: on, off or unknown (default: on below 40F)",
+    )
+    vehicle.add_argument("--drove", metavar="TIME", help="how long it drove before it stopped, such as 20min")
+    vehicle.add_argument("--parked", metavar="TIME", help="how long it has stood since, such as 6h")
+    vehicle.add_argument(
+        "--tank",
+        choices=("empty", "fuel", "unknown"),
+        metavar="STATE",
+        help="for a class that also drives on fuel: empty, fuel or unknown",
+    )
+    road = planning.add_argument_group("the road ahead")
+    way = road.add_mutually_exclusive_group()
+    way.add_argument("--speed", metavar="SPEED", help="a steady speed, such as 65mph")
+    way.add_argument("--road", choices=("mixed",), metavar="KIND", help="mixed, as on its label (the default)")
+    road.add_argument("--climb", metavar="HEIGHT", help="all its rises together, such as 2500ft")
+    road.add_argument("--descent", metavar="HEIGHT", help="all its falls together, such as 800ft")
+    road.add_argument("--headwind", metavar="SPEED", help="wind against it, such as 20mph; -10mph from behind")
+    road.add_argument("--cargo", metavar="WEIGHT", help="people and things beside the driver, such as 400lb")
+    road.add_argument("--trailer", metavar="WEIGHT", help="a trailer's weight, such as 3000lb")
+    road.add_argument(
+        "--road-heat",
+        choices=("on", "off"),
+        default="on",
+        metavar="STATE",
+        help="cabin heat or cooling on the road: on (default) or off",
+    )
+    road.add_argument(
+        "--place",
+        metavar="NAME=DISTANCE",
+        action="append",
+        default=[],
+        help="a goal to name in the menu, such as home=32mi; repeatable",
+    )
     planning.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"fuel in use: {', '.join(FUELS)}")
     planning.add_argument("--json", action="store_true", help="the plan as JSON")
     add_data(planning)
@@ -272,51 +344,142 @@ def _plan(options: argparse.Namespace) -> int:
         records = getattr(dataset, kind)
         if given not in records:
             _note(f"{quoted(given)} is called {next(iter(records))} now")
-    found = plan(dataset, call)
+    found = plan_with_bands(dataset, call)
     _write(to_json(found) if options.json else to_text(found))
     return SERVES if found.verdict in {"serve", "serve_with_changes"} else REFUSED
 
 
 def _call(options: argparse.Namespace) -> Call:
-    start = parse_percent(
-        options.start, name="--start", other_reading="a dash that shows {} mi, which --start cannot take yet"
+    start = _start(options.start)
+    ambient_c = None if options.ambient is None else parse_temperature_c(options.ambient, name="--ambient")
+    if options.ambient is not None and not has_unit(options.ambient):
+        _note(f"--ambient {options.ambient} taken as Fahrenheit")
+    drove_min = _optional(options.drove, "--drove", LONGEST_TIME_MIN)
+    parked_min = _optional(options.parked, "--parked", LONGEST_TIME_MIN)
+    return Call(
+        rig=options.rig,
+        vehicle=options.vehicle,
+        start=start,
+        need=_need(options, start),
+        ambient_c=ambient_c,
+        altitude_m=None if options.altitude is None else parse_altitude_m(options.altitude, name="--altitude"),
+        fuel=options.fuel,
+        cabin_on={"on": True, "off": False}.get(options.cabin),
+        drove_min=drove_min,
+        parked_h=None if parked_min is None else parked_min / 60,
+        road=_road(options),
+        tank_empty={"empty": True, "fuel": False}.get(options.tank),
+        places=tuple(_place(text) for text in options.place),
     )
-    need: Need
-    if options.to is not None:
-        if options.reserve is not None:
+
+
+def _optional(text: str | None, name: str, high_min: float) -> float | None:
+    return None if text is None else parse_duration_min(text, name=name, high_min=high_min)
+
+
+def _start(text: str) -> Start:
+    """Read what a dash shows: a percent, miles, bars, or a word."""
+    plain = text.strip().lower()
+    if plain in DASH_WORDS:
+        return DashWord(plain)  # type: ignore[arg-type]
+    bars = BARS.fullmatch(plain)
+    if bars is not None:
+        lit, of = int(bars[1]), int(bars[2])
+        if not (1 <= of <= MOST_BARS and lit <= of):
             raise QuantityError(
-                name="--reserve",
-                given=options.reserve,
-                expected="no reserve with --to",
-                next_step="a reserve is kept on arrival: use it with --miles, or leave it out",
+                name="--start",
+                given=text,
+                expected=f"bars lit of bars in all, up to {MOST_BARS}",
+                next_step="write --start 1/12bars",
             )
+        return DashBars(lit, of)
+    if plain.endswith(("mi", "mile", "miles", "km")):
+        return DashMiles(0.0 if NO_MILES.match(plain) else parse_distance_km(plain, name="--start") / KM_PER_MILE)
+    return parse_percent(
+        text, name="--start", other_reading="a dash that shows {} mi (then write --start {}mi)", or_else=DASH_FORMS
+    )
+
+
+def _need(options: argparse.Namespace, start: Start) -> Need:
+    if options.reserve is not None and options.miles is None:
+        other = next(f"--{name}" for name in ("to", "kwh", "minutes") if getattr(options, name) is not None)
+        raise QuantityError(
+            name="--reserve",
+            given=options.reserve,
+            expected=f"no reserve with {other}",
+            next_step="a reserve is kept on arrival: use it with --miles, or leave it out",
+        )
+    if options.to is not None:
         percent = parse_percent(options.to, name="--to", other_reading="{} mi (then use --miles {}mi)")
-        if percent < start:
+        if isinstance(start, int) and percent < start:
             raise QuantityError(
                 name="--to",
                 given=options.to,
                 expected=f"a percent of at least --start, {start}%",
                 next_step="are the two swapped?",
             )
-        need = ToPercent(percent)
-    else:
-        reserve = None
-        if options.reserve is not None:
-            reserve = parse_percent(options.reserve, name="--reserve", other_reading="{} mi in hand")
-        distance_mi = parse_distance_km(options.miles, name="--miles") / KM_PER_MILE
-        need = Miles(distance_mi, reserve)
-    ambient_c = None if options.ambient is None else parse_temperature_c(options.ambient, name="--ambient")
-    if options.ambient is not None and not has_unit(options.ambient):
-        _note(f"--ambient {options.ambient} taken as Fahrenheit")
-    return Call(
-        rig=options.rig,
-        vehicle=options.vehicle,
-        soc_start_percent=start,
-        need=need,
-        ambient_c=ambient_c,
-        altitude_m=None if options.altitude is None else parse_altitude_m(options.altitude, name="--altitude"),
-        fuel=options.fuel,
+        return ToPercent(percent)
+    if options.kwh is not None:
+        return Energy(parse_energy_kwh(options.kwh, name="--kwh"))
+    if options.minutes is not None:
+        minutes = parse_duration_min(options.minutes, name="--minutes", high_min=LONGEST_TIME_MIN)
+        if minutes < 1:
+            raise QuantityError(
+                name="--minutes", given=options.minutes, expected="a minute or more", next_step="write --minutes 45min"
+            )
+        return TimePluggedIn(int(minutes))
+    reserve = None
+    if options.reserve is not None:
+        reserve = parse_percent(options.reserve, name="--reserve", other_reading="{} mi in hand")
+    return Miles(parse_distance_km(options.miles, name="--miles") / KM_PER_MILE, reserve)
+
+
+def _road(options: argparse.Namespace) -> Road:
+    def height_m(text: str | None, name: str) -> float:
+        if text is None:
+            return 0.0
+        found_m = parse_altitude_m(text, name=name)
+        if found_m < 0:
+            raise QuantityError(
+                name=name, given=text, expected="a height of 0 or more", next_step="use --climb up, --descent down"
+            )
+        return found_m
+
+    speed_mph = None
+    if options.speed is not None:
+        speed_mph = parse_speed_mph(options.speed, name="--speed", low_mph=SLOWEST_MPH, high_mph=FASTEST_MPH)
+    headwind_mph = 0.0
+    if options.headwind is not None:
+        headwind_mph = parse_speed_mph(
+            options.headwind, name="--headwind", low_mph=-STRONGEST_WIND_MPH, high_mph=STRONGEST_WIND_MPH
+        )
+    return Road(
+        speed_mph=speed_mph,
+        climb_m=height_m(options.climb, "--climb"),
+        descent_m=height_m(options.descent, "--descent"),
+        headwind_m_per_s=headwind_mph * M_PER_S_PER_MPH,
+        cargo_kg=0.0
+        if options.cargo is None
+        else parse_mass_kg(options.cargo, name="--cargo", high_kg=HEAVIEST_LOAD_KG),
+        trailer_kg=0.0
+        if options.trailer is None
+        else parse_mass_kg(options.trailer, name="--trailer", high_kg=HEAVIEST_TRAILER_KG),
+        cabin_heat=options.road_heat == "on",
     )
+
+
+def _place(text: str) -> tuple[str, float]:
+    """Read a goal and its distance: `home=32mi`."""
+    name, equals, distance = text.partition("=")
+    name = printable(name).strip()
+    if not equals or not name or len(name) > LONGEST_PLACE:
+        raise QuantityError(
+            name="--place",
+            given=text,
+            expected=f"a name of up to {LONGEST_PLACE} letters and a distance",
+            next_step="write --place home=32mi",
+        )
+    return name, parse_distance_km(distance, name="--place") / KM_PER_MILE
 
 
 def _list(options: argparse.Namespace) -> int:

@@ -16,6 +16,7 @@ __all__ = [
     "kilowatts",
     "miles",
     "rounded_down",
+    "spoken_minutes",
     "temperature",
     "volts",
 ]
@@ -116,3 +117,16 @@ def hours_minutes(minutes: int) -> str:
     ('95 min', '292 min (4 h 52 min)')
     """
     return f"{minutes} min" if minutes < 120 else f"{minutes} min ({minutes // 60} h {minutes % 60:02d} min)"
+
+
+def spoken_minutes(minutes: int) -> str:
+    """Return minutes as people say them, never less: to five below two hours, then to a quarter of an hour.
+
+    >>> spoken_minutes(91), spoken_minutes(119), spoken_minutes(121)
+    ('95 minutes', '2 hours', '2 hours and 15 minutes')
+    """
+    if minutes <= 115:
+        return f"{5 * math.ceil(minutes / 5)} minutes"
+    quarters = math.ceil(minutes / 15)
+    rest = 15 * (quarters % 4)
+    return f"{quarters // 4} hours" + (f" and {rest} minutes" if rest else "")

@@ -19,9 +19,11 @@ from pydantic import ValidationError
 
 from planner.errors import DataError, Problem, UnknownIdError, nearest, quoted
 from planner.records import (
+    HIGHWAY_SCHEDULE,
     ID_LENGTH,
     ID_PATTERN,
     RECORD_KINDS,
+    URBAN_SCHEDULE,
     Adapter,
     Connector,
     Dataset,
@@ -122,6 +124,7 @@ def load_for_plan(folders: Iterable[Path], *, rig_id: str, vehicle_id: str) -> D
     wanted: dict[str, set[str]] = {kind: set() for kind in RECORD_KINDS}
     wanted["rigs"].add(_known_id(stack, "rigs", rig_id))
     wanted["vehicle_classes"].add(_known_id(stack, "vehicle_classes", vehicle_id))
+    wanted["schedules"] |= {URBAN_SCHEDULE, HIGHWAY_SCHEDULE}
     return _Build(stack, problems, complete=False).dataset(wanted)
 
 

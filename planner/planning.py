@@ -8,12 +8,14 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from planner.answer import Answer, Call, Session, answer, stop_below_v
+from planner.answer import CABIN_ON_BELOW_C, Answer, Call, Session, answer, handshake_s, stop_below_v
 from planner.chain import Finding, Link, SettingChoice, voltage_window_v, with_protection
-from planner.figures import amps, asked_miles, kilowatts, miles, temperature, volts
+from planner.figures import amps, asked_miles, kilowatts, miles, spoken_minutes, temperature, volts
+from planner.journey import Air, Road, chance_of_reaching, road_energy
 from planner.mating import RefusedPath
 from planner.records import BatterySource, Dataset, Folder, GeneratorSource
-from planner.trip import LAST_ORDINARY_PERCENT, Miles, ToPercent
+from planner.spread import Band, Bands, bands
+from planner.trip import LAST_ORDINARY_PERCENT, DashWord, Energy, Miles, TimePluggedIn, ToPercent
 from planner.units import KM_PER_MILE, LITRES_PER_GALLON
 
 __all__ = [
@@ -36,9 +38,10 @@ __all__ = [
     "Verdict",
     "Watch",
     "plan",
+    "plan_with_bands",
 ]
 
-PLAN_SCHEMA_VERSION = "1.0"
+PLAN_SCHEMA_VERSION = "1.1"
 Verdict = Literal["serve", "serve_with_changes", "ask_first", "try", "cannot_serve"]
 
 MENU_MIN = (15, 30, 45, 60, 90)
@@ -46,7 +49,8 @@ MENU_MIN = (15, 30, 45, 60, 90)
 VOLTS_STOP_ABOVE_SHARE = 254 / 240
 COLD_PROPANE_C = -6.7  # common-practice: below 20 F a cylinder's gas rate is felt under a steady load
 LONG_STAY_MIN = 240
-COLD_AIR_C = 4.4  # common-practice: below 40 F cabin and pack heat are likely on
+COLD_AIR_C = CABIN_ON_BELOW_C
+SLOWER_MPH = (65.0, 55.0, 45.0, 35.0)  # what a driver can be asked to hold
 WATCH_TOLERANCE = 0.05
 
 
@@ -57,12 +61,24 @@ class CallAsUnderstood:
     rig: str
     vehicle: str
     soc_start: float
+    start_said: str | None  # what the dash says, where it is no percent
     soc_to: float | None
     distance_km: float | None
     soc_reserve: float | None
+    energy_battery_kwh: float | None
+    plugged_in_min: int | None
     ambient_c: float
     altitude_m: float
     fuel: str | None
+    cabin_kw: float  # while it charges
+    pack_c: float  # at the plug-in
+    speed_kmh: float | None  # None is the mixed road
+    climb_m: float
+    descent_m: float
+    headwind_m_per_s: float
+    cargo_kg: float
+    trailer_kg: float
+    road_heat: bool
     assumed: tuple[str, ...]
 
 
@@ -110,22 +126,23 @@ class SettingStep:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Minutes:
-    """Minutes; the band is left out until it is computed."""
+    """Minutes; the band is left out where it was not asked for. None in a band: that many cases never get there."""
 
     typical: int
     p10: int | None = None
     p50: int | None = None
     p90: int | None = None
+    chance_reached: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MinutesParts:
-    """The minutes on site, part by part; cold is None while it is not computed."""
+    """The minutes on site, part by part; cold is what a cold pack adds."""
 
     park: int
     warm_up: int
     handshake: int
-    cold: int | None
+    cold: int
     charging: int
     refuel: int
     cool_down: int
@@ -134,13 +151,13 @@ class MinutesParts:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MenuEntry:
-    """What a stay of so many minutes plugged in gives. The safe low end of the miles follows with the bands."""
+    """What a stay of so many minutes plugged in gives: miles on top of those that are there, and what all reaches."""
 
     minutes: int
     kwh: float  # into the battery
     soc: float
     miles_likely: int
-    miles_at_least: int | None = None
+    miles_at_least: int  # in nine of ten cases, of the energy stated
     reaches: tuple[str, ...] = ()
 
 
@@ -187,7 +204,7 @@ class Abort:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Unsure:
-    """How much of the spread one input brings; empty until bands are computed."""
+    """How much of the spread of the minutes one input brings; empty where no band was asked for."""
 
     input: str
     share: float
@@ -235,6 +252,7 @@ class Plan:
     source_load_percent: float | None
     miles_added_per_hour: int | None
     miles_added_per_hour_label: int | None
+    miles_at_start: int  # what is in the battery, likely, on the road asked about
     consumption_battery_kwh_per_100mi: float
     soc_start: float
     soc_target: float | None
@@ -259,12 +277,21 @@ class Plan:
 
 
 def plan(dataset: Dataset, call: Call) -> Plan:
-    """Return the plan for a call: verdict, path, setting, rate, minutes, fuel, and what to watch.
+    """Return the typical plan for a call: verdict, path, setting, rate, minutes, fuel, and what to watch.
 
     Raises `UnknownIdError` for a rig or class that the dataset does not hold, `QuantityError` for a fuel that the
     rig does not run on. A pair that cannot be served is a plan with its reasons, never an error.
     """
+    return _plan(dataset, call, answer(dataset, call), None)
+
+
+def plan_with_bands(dataset: Dataset, call: Call) -> Plan:
+    """Return the plan for a call with the bands of its minutes, and what they come from. Raises what `plan` raises."""
     found = answer(dataset, call)
+    return _plan(dataset, call, found, bands(dataset, call, found))
+
+
+def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None) -> Plan:
     changes = _changes(found)
     verdict, reasons, ask = _verdict(dataset, found, call, changes)
     if verdict in {"serve", "serve_with_changes"}:
@@ -274,9 +301,8 @@ def plan(dataset: Dataset, call: Call) -> Plan:
     session = found.session if served else None
     rate = found.rate if served else None
     # An open question shows no numbers to act on, but what the rig could give is part of the question.
-    target_percent = None
-    if session is not None and found.target is not None:
-        target_percent = found.percent_in_reach if found.percent_in_reach is not None else found.target.percent
+    target_percent = found.planned_percent if session is not None else None
+    sure = sure if session is not None else None
     parts = _minutes_parts(dataset, found, session) if session is not None else None
     setting = _setting_step(found) if served else None
     return Plan(
@@ -300,24 +326,25 @@ def plan(dataset: Dataset, call: Call) -> Plan:
         source_load_percent=_load_percent(found) if rate else None,
         miles_added_per_hour=found.miles_added_per_hour_mi if rate else None,
         miles_added_per_hour_label=found.miles_added_per_hour_label_mi if rate else None,
-        consumption_battery_kwh_per_100mi=found.wh_per_10_miles_wh / 100,
-        soc_start=call.soc_start_percent / 100,
+        miles_at_start=10 * _now_wh(found) // found.road.wh_per_10_miles,
+        consumption_battery_kwh_per_100mi=found.road.wh_per_10_miles / 100,
+        soc_start=found.start.percent / 100,
         soc_target=None if target_percent is None else target_percent / 100,
         soc_release=None if target_percent is None else target_percent / 100,
         energy_battery_kwh=session.energy_battery_wh / 1000 if session else None,
         energy_meter_kwh=session.energy_meter_wh / 1000 if session else None,
-        minutes_charging=Minutes(parts.charging) if parts else None,
-        minutes_on_site=Minutes(_sum(parts)) if parts else None,
+        minutes_charging=_minutes(parts.cold + parts.charging, sure.charging if sure else None) if parts else None,
+        minutes_on_site=_minutes(_sum(parts), sure.on_site if sure else None) if parts else None,
         minutes_parts=parts,
-        menu=_menu(found, call) if served else (),
+        menu=_menu(dataset, found, call) if served else (),
         fuel=_fuel_plan(found, session) if session else None,
         battery=_battery_use(found, session) if session else None,
         watch=_watch(found) if served else (),
         abort=_abort(found, dataset) if served else (),
-        cautions=_cautions(found, target_percent, changes, parts) if served else (),
-        steps=_steps(found, setting, target_percent) if session else (),
-        say=_say(call, verdict, parts, target_percent, cold=found.conditions.ambient_c < COLD_AIR_C),
-        unsure=(),
+        cautions=_cautions(call, found, target_percent, changes, parts) if served else (),
+        steps=_steps(found, setting, target_percent, sure) if session else (),
+        say=_say(call, found, verdict, parts, target_percent, sure),
+        unsure=tuple(Unsure(item.input, item.share) for item in sure.unsure) if sure else (),
         provenance=_provenance(dataset, found),
         rig_name=found.rig.name,
         vehicle_name=found.vehicle.name,
@@ -342,17 +369,23 @@ def _verdict(
         return "cannot_serve", (Reason(refusal.code, text, refusal.source), *others, *better), None
     assert found.target is not None
     assert found.setting is not None
-    if found.target.percent > 100:
-        return _beyond_full(found, call, changes, better)
-    if found.target.percent <= call.soc_start_percent:
-        text = (
-            f"The dash says {call.soc_start_percent} %; the need takes {found.target.percent} % by typical figures. "
-            "Nothing has to be added."
-        )
-        ask = Ask("It can typically make that as it stands. What else keeps it from driving?", "need_already_met")
+    if found.target.percent_typical > 100:
+        return _beyond_full(dataset, found, call, changes, better)
+    if isinstance(call.need, TimePluggedIn) and found.target.percent <= found.start.percent:
+        return _too_short(call)
+    if found.target.percent <= found.start.percent:
+        cases = " in nine of ten cases" if isinstance(call.need, Miles) else ""
+        text = f"The dash says {_dash(found)}; the need takes {found.target.percent} %{cases}. Nothing has to be added."
+        ask = Ask("It can make that as it stands. What else keeps it from driving?", "need_already_met")
         return "ask_first", (Reason("need_already_met", text, "charge table"),), ask
+    if found.target.goal_percent <= found.start.percent:
+        return _beyond_full(dataset, found, call, changes, better)
     if found.session is None or found.percent_in_reach is not None:
         return _source_short(found, changes, better)
+    if found.target.percent > 100:
+        return _not_sure(dataset, found, call, changes, better)
+    if found.vehicle.engine and call.tank_empty is None and isinstance(call.need, Miles):
+        return "ask_first", (_fuel_first(), *changes, *better), FUEL_ASK
     if changes:
         return "serve_with_changes", (*changes, *better), None
     text = f"Every part carries {amps(found.setting.output_a)} for hours: {_held_by(found.setting)}"
@@ -360,13 +393,29 @@ def _verdict(
 
 
 def _second_thoughts(found: Answer) -> tuple[Reason, ...]:
-    """Return what a dispatcher must see beside a yes: cold that is not counted, fuel that may be the quicker help."""
+    """Return what a dispatcher must see beside a yes: a cold start, fuel that may be the quicker help."""
     thoughts = []
-    if found.conditions.ambient_c < COLD_AIR_C:
-        thoughts.append(Reason("cold_not_counted", _cold_text(found), "method page"))
+    cold = _cold_text(found)
+    if cold:
+        thoughts.append(Reason("cold_vehicle", cold, "method page"))
     if found.vehicle.engine:
-        thoughts.append(Reason(FUEL_FIRST_CAUTION.code, FUEL_FIRST_CAUTION.text, FUEL_FIRST_CAUTION.source))
+        thoughts.append(_fuel_first())
     return tuple(thoughts)
+
+
+def _fuel_first() -> Reason:
+    return Reason(FUEL_FIRST_CAUTION.code, FUEL_FIRST_CAUTION.text, FUEL_FIRST_CAUTION.source)
+
+
+def _dash(found: Answer) -> str:
+    """Return what the dash says, with the percent that it is taken for."""
+    start = found.start
+    return f"{start.percent} %" if start.said is None else f"{start.said}, taken for {start.percent} %"
+
+
+def _now_wh(found: Answer) -> int:
+    """Return what is in the battery at the start."""
+    return math.floor(10 * found.vehicle.energy_now_kwh * found.start.percent)
 
 
 def _changes(found: Answer) -> tuple[Reason, ...]:
@@ -384,6 +433,14 @@ def _changes(found: Answer) -> tuple[Reason, ...]:
                 "turn_setting",
                 f"{turn} ({amps(setting.output_a)}): {_held_by(setting)}",
                 setting.set_by_link.source,
+            )
+        )
+    if found.cabin_must_be_off:
+        changes.append(
+            Reason(
+                "cabin_off",
+                "The cabin's heat or cooling has to be off while it charges: with it on, the battery gets nothing.",
+                "energy balance, method page",
             )
         )
     if setting.stop_above_a is not None:
@@ -405,21 +462,92 @@ def _held_by(setting: SettingChoice) -> str:
 
 
 def _beyond_full(
-    found: Answer, call: Call, changes: tuple[Reason, ...], better: tuple[Reason, ...]
+    dataset: Dataset, found: Answer, call: Call, changes: tuple[Reason, ...], better: tuple[Reason, ...]
 ) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
     assert found.target is not None
     need = call.need
+    if isinstance(need, Energy):
+        text = (
+            f"{need.energy_battery_kwh:g} kWh do not fit: from {_dash(found)} to full its battery takes about "
+            f"{_room_kwh(found):.1f} kWh. Ask for less."
+        )
+        return "cannot_serve", (Reason("need_exceeds_battery", text, "charge table"), *better), None
     assert isinstance(need, Miles)
     text = (
-        f"{asked_miles(need.distance_mi)} with {need.kept_percent} % left does not fit into a full battery by typical "
-        f"figures; {miles(found.target.most_miles_mi)} does."
+        f"{asked_miles(need.distance_mi)} with {need.kept_percent} % left does not fit into a full battery on this "
+        f"road today; {miles(found.target.most_miles_mi)} does, in nine of ten cases."
     )
     if found.vehicle.engine:
-        ask = Ask("Is there fuel in its tank? It drives on fuel once the battery is empty.", "ask_fuel_first")
-        return "ask_first", (Reason("need_exceeds_battery", text, "charge table"), *changes, *better), ask
-    now_mi = 10 * max(found.energy_now_wh - found.energy_reserve_wh, 0) / found.wh_per_10_miles_wh
-    text += f" It now has about {miles(now_mi)} above its reserve. A nearer goal, or a tow."
+        return "ask_first", (Reason("need_exceeds_battery", text, "charge table"), *changes, *better), FUEL_ASK
+    now_wh = max(found.energy_now_wh - found.energy_reserve_wh - found.road.hills_wh, 0)
+    text += f" It now has about {miles(10 * now_wh / found.road.wh_per_10_miles)} above its reserve."
+    text += f" {_what_would_do(dataset, found, call)}A nearer goal, or a tow."
     return "cannot_serve", (Reason("need_exceeds_battery", text, "charge table"), *better), None
+
+
+def _room_kwh(found: Answer) -> float:
+    """Return what fits into the battery from the start to full, rounded down to a tenth."""
+    return math.floor(found.vehicle.energy_now_kwh * (100 - found.start.percent) / 10) / 10
+
+
+def _not_sure(
+    dataset: Dataset, found: Answer, call: Call, changes: tuple[Reason, ...], better: tuple[Reason, ...]
+) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
+    """The need fits into a full battery typically, but not in nine of ten cases."""
+    need, planned = call.need, found.planned_percent
+    assert isinstance(need, Miles)
+    assert planned is not None
+    assert found.table is not None
+    assert found.target is not None
+    chance = chance_of_reaching(
+        found.vehicle,
+        found.road,
+        distance_mi=need.distance_mi,
+        energy_wh=found.table.battery_wh_at(planned),
+    )
+    text = (
+        f"From {planned} % on the dash {asked_miles(need.distance_mi)} on this road today is made in about "
+        f"{math.floor(100 * chance)} of 100 cases; {miles(found.target.most_miles_mi)} in 90 of 100. "
+        f"{_what_would_do(dataset, found, call)}The plan is for {planned} %."
+    )
+    if found.vehicle.engine:
+        return "ask_first", (Reason("need_not_sure", text, "road model, method page"), *changes, *better), FUEL_ASK
+    ask = Ask("Can they drive so, go to a nearer charger, or stop on the way?", "need_not_sure")
+    return "ask_first", (Reason("need_not_sure", text, "road model, method page"), *changes, *better), ask
+
+
+def _what_would_do(dataset: Dataset, found: Answer, call: Call) -> str:
+    """Return in one sentence which way of driving would make the need in nine of ten cases, the mildest first."""
+    need, table = call.need, found.table
+    if table is None or not isinstance(need, Miles):
+        return ""
+    full_wh = table.battery_wh_at(100)
+
+    def makes_it(road: Road) -> bool:
+        site = found.conditions
+        energy = road_energy(dataset, found.vehicle, road, Air(site.ambient_c, site.altitude_m))
+        reserve_wh = table.battery_wh_at(need.kept_percent)
+        most_wh = max(energy.sure_wh(need.distance_mi), energy.typical_wh(need.distance_mi) + reserve_wh)
+        return most_wh <= full_wh
+
+    slower = [speed for speed in SLOWER_MPH if call.road.speed_mph is None or speed < call.road.speed_mph]
+    heats = [call.road.cabin_heat] if not call.road.cabin_heat else [True, False]
+    for heat in heats:
+        for speed in (call.road.speed_mph, *slower):
+            road = replace(call.road, speed_mph=speed, cabin_heat=heat)
+            if road == call.road or not makes_it(road):
+                continue
+            how = [f"at a steady {speed:.0f} mph"] if speed is not None and speed != call.road.speed_mph else []
+            how += ["without cabin heat or cooling"] if heat != call.road.cabin_heat else []
+            return f"It would be made in nine of ten cases {' and '.join(how)}. "
+    return ""
+
+
+def _too_short(call: Call) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
+    assert isinstance(call.need, TimePluggedIn)
+    text = f"{call.need.minutes} min plugged in give less than one percent, hand-shake and cold start included."
+    ask = Ask("How much longer can they stay?", "stay_too_short")
+    return "ask_first", (Reason("stay_too_short", text, "charge table"),), ask
 
 
 def _source_short(
@@ -436,7 +564,7 @@ def _source_short(
         return "cannot_serve", (Reason("source_empty", text, "rig record"), *better), None
     text = (
         f"{found.rig.name}'s {what} on board can bring the dash to {found.percent_in_reach} %, "
-        f"not the {found.target.percent} % asked for. The plan is for {found.percent_in_reach} %."
+        f"not the {min(found.target.percent, 100)} % it takes. The plan is for {found.percent_in_reach} %."
     )
     ask = Ask(f"Does {found.percent_in_reach} % on the dash help the customer?", "source_short")
     return "ask_first", (Reason("source_short", text, "rig record"), *changes, *better), ask
@@ -456,7 +584,8 @@ def _better_fuel(dataset: Dataset, found: Answer, call: Call) -> tuple[Reason, .
     now_a = found.setting.output_a if found.setting is not None and found.refusal is None else 0.0
     short = (
         found.target is not None
-        and call.soc_start_percent < found.target.percent <= 100
+        and found.start.percent < found.target.percent
+        and found.target.percent_typical <= 100
         and (found.session is None or found.percent_in_reach is not None)
     )
     if call.fuel is not None and now_a > 0 and not short:
@@ -484,27 +613,46 @@ def _reach_percent(found: Answer) -> int:
     """Return the percent that a plan comes to with what its rig carries, 0 for none."""
     if found.percent_in_reach is not None:
         return found.percent_in_reach
-    return found.target.percent if found.target is not None and found.session is not None else 0
+    return found.planned_percent or 0
 
 
 # ------------------------------------------------------------------------------------------------------------ parts
 
 
 def _call_as_understood(found: Answer, call: Call) -> CallAsUnderstood:
-    need = call.need
+    need, road = call.need, call.road
     reserve = need.kept_percent if isinstance(need, Miles) else None
-    site = found.conditions
+    site, vehicle = found.conditions, found.vehicle_state
+    assumed = [*site.assumed, *vehicle.assumed]
+    if road.speed_mph is None:
+        assumed.append("the mixed road of its label")
+    elif road.speed_mph > found.vehicle.road.top_speed_mph:
+        assumed.append(f"drives at its top speed, about {found.vehicle.road.top_speed_mph:.0f} mph")
+    if found.cabin_must_be_off and call.cabin_on is None:
+        assumed.remove("cabin heat on while it charges")
     return CallAsUnderstood(
         rig=found.rig.id,
         vehicle=found.vehicle.id,
-        soc_start=call.soc_start_percent / 100,
+        soc_start=found.start.percent / 100,
+        start_said=found.start.said,
         soc_to=need.percent / 100 if isinstance(need, ToPercent) else None,
         distance_km=need.distance_mi * KM_PER_MILE if isinstance(need, Miles) else None,
         soc_reserve=None if reserve is None else reserve / 100,
+        energy_battery_kwh=need.energy_battery_kwh if isinstance(need, Energy) else None,
+        plugged_in_min=need.minutes if isinstance(need, TimePluggedIn) else None,
         ambient_c=site.ambient_c,
         altitude_m=site.altitude_m,
         fuel=site.fuel,
-        assumed=site.assumed,
+        cabin_kw=0.0 if found.cabin_must_be_off and call.cabin_on is None else vehicle.cabin_kw,
+        pack_c=vehicle.pack_c,
+        speed_kmh=None if road.speed_mph is None else road.speed_mph * KM_PER_MILE,
+        climb_m=road.climb_m,
+        descent_m=road.descent_m,
+        headwind_m_per_s=road.headwind_m_per_s,
+        cargo_kg=road.cargo_kg,
+        trailer_kg=road.trailer_kg,
+        road_heat=road.cabin_heat,
+        assumed=tuple(assumed),
     )
 
 
@@ -570,12 +718,18 @@ def _load_percent(found: Answer) -> float:
 def _minutes_parts(dataset: Dataset, found: Answer, session: Session) -> MinutesParts:
     rates = dataset.rates
     engine = isinstance(found.rig.source, GeneratorSource)
+    table, planned = found.table, found.planned_percent
+    assert table is not None
+    assert planned is not None
+    # Up to a whole minute the cold and the charge share one rounding, so that both add up to the session.
+    warm_min = -(-(table.seconds_at(planned) - table.seconds_at(found.start.percent)) // 60)
+    together_min = -(-session.seconds // 60)
     return MinutesParts(
         park=math.ceil(rates.park_min.typical),
         warm_up=math.ceil(rates.warm_up_min.typical) if engine else 0,
         handshake=math.ceil(rates.handshake_min.typical),
-        cold=None,
-        charging=-(-session.seconds // 60),
+        cold=max(together_min - warm_min, 0),
+        charging=min(warm_min, together_min),
         refuel=session.fuel.refuel_stops * math.ceil(rates.refuel_stop_min.typical),
         cool_down=math.ceil(rates.cool_down_min.typical) if engine else 0,
         pack_up=math.ceil(rates.pack_up_min.typical),
@@ -587,7 +741,7 @@ def _sum(parts: MinutesParts) -> int:
         parts.park
         + parts.warm_up
         + parts.handshake
-        + (parts.cold or 0)
+        + parts.cold
         + parts.charging
         + parts.refuel
         + parts.cool_down
@@ -595,26 +749,60 @@ def _sum(parts: MinutesParts) -> int:
     )
 
 
-def _menu(found: Answer, call: Call) -> tuple[MenuEntry, ...]:
+def _minutes(typical: int, band: Band | None) -> Minutes:
+    """Return minutes with their band, its ends rounded outward."""
+    if band is None:
+        return Minutes(typical)
+    return Minutes(
+        typical,
+        None if band.p10 is None else math.floor(band.p10 + 1e-9),
+        None if band.p50 is None else math.ceil(band.p50 - 1e-9),
+        None if band.p90 is None else math.ceil(band.p90 - 1e-9),
+        band.chance_reached,
+    )
+
+
+def _menu(dataset: Dataset, found: Answer, call: Call) -> tuple[MenuEntry, ...]:
     """Return what common stays give: the last whole percent that the integer table reaches in that time."""
-    table = found.table
+    table, road = found.table, found.road
     if table is None:
         return ()
-    start = call.soc_start_percent
+    start = found.start.percent
     entries: list[MenuEntry] = []
-    from_s, from_wh = table.seconds_at(start), table.battery_wh_at(start)
-    most = LAST_ORDINARY_PERCENT
+    from_wh = table.battery_wh_at(start)
+    most = max(LAST_ORDINARY_PERCENT, found.planned_percent or 0)
     if found.percent_in_reach is not None:
         most = found.percent_in_reach
-    elif found.target is not None and found.target.percent <= 100:
-        most = max(most, found.target.percent)
+    shake_s = handshake_s(dataset)
     for minutes in MENU_MIN:
-        percent = max(min(table.percent_at(from_s + 60 * minutes), most), start)
-        added_wh = table.battery_wh_at(percent) - from_wh
+        percent = max(min(table.percent_after(start, 60 * minutes - shake_s), most), start)
+        stored_wh = table.battery_wh_at(percent)
+        added_wh = stored_wh - from_wh
         if entries and percent >= most and entries[-1].soc >= most / 100:
             break  # full, or all that the rig has: longer stays give nothing
-        entries.append(MenuEntry(minutes, added_wh / 1000, percent / 100, 10 * added_wh // found.wh_per_10_miles_wh))
+        entries.append(
+            MenuEntry(
+                minutes,
+                added_wh / 1000,
+                percent / 100,
+                10 * added_wh // road.wh_per_10_miles,
+                10 * added_wh // road.wh_per_10_miles_at_most,
+                _reaches(found, call, stored_wh),
+            )
+        )
     return tuple(entries)
+
+
+def _reaches(found: Answer, call: Call, stored_wh: int) -> tuple[str, ...]:
+    """Return which goals a charge makes in nine of ten cases, and which likely, the need itself first."""
+    goals = [(asked_miles(call.need.distance_mi), call.need.distance_mi)] if isinstance(call.need, Miles) else []
+    reached = []
+    for name, distance_mi in (*goals, *call.places):
+        if found.road.sure_wh(distance_mi) <= stored_wh:
+            reached.append(name)
+        elif found.road.typical_wh(distance_mi) <= stored_wh:
+            reached.append(f"{name} likely")
+    return tuple(reached)
 
 
 def _fuel_plan(found: Answer, session: Session) -> FuelPlan | None:
@@ -694,9 +882,9 @@ ENGINE_ABORT = Abort("A CO alarm: engine off, everyone out and upwind.")
 
 def _abort(found: Answer, dataset: Dataset) -> tuple[Abort, ...]:
     lines = list(ALWAYS_ABORT)
-    if found.table is not None and found.conditions.ambient_c >= COLD_AIR_C:
-        # In the cold a pack warms itself first and the percent may stand for long: the meter's amps tell there.
-        one_percent_min = found.table.seconds_at(1) / 60 + dataset.rates.handshake_min.high
+    if found.table is not None:
+        start = min(found.start.percent, 99)
+        one_percent_min = found.table.session_seconds(start, start + 1) / 60 + dataset.rates.handshake_min.high
         patience_min = max(15, 5 * math.ceil(2 * one_percent_min / 5))
         lines.append(Abort(f"The dash percent has not risen after {patience_min} minutes of charging."))
     if isinstance(found.rig.source, GeneratorSource):
@@ -736,27 +924,58 @@ LONG_STAY_CAUTION = Caution(
     "common practice, no source",
     "change",
 )
-TYPICAL_CAUTION = Caution(
-    "typical_only",
-    "Typical figures on an ordinary road in mild air; weather, hills and speed are not in the miles yet. "
+FUEL_ASK = Ask("Is there fuel in its tank? It drives on fuel once the battery is empty.", "ask_fuel_first")
+NO_MILES_CAUTION = Caution(
+    "not_by_the_clock",
+    "Go by percent and kWh, not by the clock or by the miles on its dash. "
     "It plans, it does not certify: the authority, the listing instructions and a licensed electrician decide.",
     "method page",
+    "note",
+)
+DEAD_CAUTION = Caution(
+    "dead_dash",
+    "A dead dash may be the 12 V battery: with that flat it takes no charge. Bring a 12 V supply.",
+    "common practice, no source",
+    "change",
+)
+LFP_CAUTION = Caution(
+    "lfp_dash",
+    "An LFP battery's dash percent can be several percent off, and its last percent takes 5 to 30 min more to balance: "
+    "go by the kWh.",
+    "from memory",
     "note",
 )
 
 
 def _cold_text(found: Answer) -> str:
-    text = (
-        f"Air {temperature(found.conditions.ambient_c)}: the cold is in the wiring here, but not yet in the vehicle. "
-        "Expect a slower start, more minutes and fewer miles; keep the cabin heat off."
-    )
+    """Return what the cold does to this vehicle here; empty where it does nothing."""
+    rate, table = found.rate, found.table
+    if rate is None or table is None or found.conditions.ambient_c >= COLD_AIR_C:
+        return ""
+    parts = []
+    cold = table.cold
+    if rate.cold.crawls:
+        parts.append(
+            f"The pack is too cold for full power and does not warm up: it takes {kilowatts(rate.power_battery_kw)}."
+        )
+    elif cold is not None:
+        parts.append(
+            f"Its pack at about {temperature(found.vehicle_state.pack_c)} warms itself first: "
+            f"{math.ceil(60 * rate.cold.hours_h)} min until full power, {math.ceil(cold.offset_s / 60)} min more in "
+            "all. A rising percent may wait for that."
+        )
+    if found.vehicle_state.cabin_kw > 0 and not found.cabin_must_be_off:
+        share = 100 * found.vehicle_state.cabin_kw / (rate.power_inlet_kw or 1)
+        parts.append(
+            f"Cabin heat takes {found.vehicle_state.cabin_kw:.1f} kW of it ({math.ceil(share)} %): off is faster."
+        )
     if isinstance(found.rig.source, BatterySource):
-        text += " The rig's own battery, too, gives less than is reckoned here."
-    return text
+        parts.append("The rig's own battery, too, gives less in the cold than is reckoned here.")
+    return " ".join(parts)
 
 
 def _cautions(
-    found: Answer, target_percent: int | None, changes: tuple[Reason, ...], parts: MinutesParts | None
+    call: Call, found: Answer, target_percent: int | None, changes: tuple[Reason, ...], parts: MinutesParts | None
 ) -> tuple[Caution, ...]:
     cautions = [
         Caution(reason.code, reason.text, reason.source, "change")
@@ -779,8 +998,13 @@ def _cautions(
                 "note",
             )
         )
-    if found.conditions.ambient_c < COLD_AIR_C:
-        cautions.append(Caution("cold_not_counted", _cold_text(found), "method page", "change"))
+    cold = _cold_text(found)
+    if cold:
+        cautions.append(Caution("cold_vehicle", cold, "method page", "change"))
+    if call.start == DashWord("dead"):
+        cautions.append(DEAD_CAUTION)
+    if found.vehicle.battery.chemistry == "lfp":
+        cautions.append(LFP_CAUTION)
     if found.conditions.fuel == "propane" and found.conditions.ambient_c < COLD_PROPANE_C:
         cautions.append(
             Caution(
@@ -804,7 +1028,7 @@ def _cautions(
         )
     if found.vehicle.engine:
         cautions.append(FUEL_FIRST_CAUTION)
-    cautions.append(TYPICAL_CAUTION)
+    cautions.append(NO_MILES_CAUTION)
     return tuple(cautions)
 
 
@@ -824,7 +1048,9 @@ def _set_again(setting: SettingChoice) -> str:
     )
 
 
-def _steps(found: Answer, setting: SettingStep | None, target_percent: int | None) -> tuple[str, ...]:
+def _steps(
+    found: Answer, setting: SettingStep | None, target_percent: int | None, sure: Bands | None
+) -> tuple[str, ...]:
     """Return what the crew does, in its order, from the chocks to packing up."""
     path, rate, session = found.path, found.rate, found.session
     assert path is not None
@@ -846,6 +1072,14 @@ def _steps(found: Answer, setting: SettingStep | None, target_percent: int | Non
         f"Expect {amps(rate.current_a)} and {kilowatts(rate.power_meter_kw)} on the meter "
         f"at {volts(rate.voltage_evse_v)}."
     )
+    if found.vehicle_state.cabin_kw > 0 or found.cabin_must_be_off:
+        word = "must be" if found.cabin_must_be_off else "is best"
+        steps.append(f"Ask for the cabin's heat or cooling: off {word}, it comes out of what is stored.")
+    if rate.cold.steps:
+        steps.append(
+            f"The pack is cold: for up to {math.ceil(60 * rate.cold.hours_h)} min the percent may hardly move "
+            "while the meter shows power. That is its heater."
+        )
     if session.seconds > 600:
         when = "10 and at 30 minutes" if session.seconds > 1800 else "10 minutes"
         steps.append(f"Feel every plug and coupler at {when}, with the glove off.")
@@ -858,6 +1092,11 @@ def _steps(found: Answer, setting: SettingStep | None, target_percent: int | Non
     if target_percent is not None:
         kwh = session.energy_meter_wh / 1000
         steps.append(f"Release at {target_percent} % on the dash, about {kwh:.1f} kWh on the meter; not by the clock.")
+        if sure is not None and sure.charging.p90 is not None:
+            steps.append(
+                f"Not there {math.ceil(sure.charging.p90)} min after the charge began: tell the dispatcher, it is "
+                "slower than nine of ten."
+            )
     stop = "Stop the charge at the vehicle; wait until the meter reads 0 A."
     if adapter is None:
         steps.append(f"{stop} Then the connector: {path.connector.latch}.")
@@ -871,26 +1110,43 @@ def _steps(found: Answer, setting: SettingStep | None, target_percent: int | Non
 
 def _say(
     call: Call,
+    found: Answer,
     verdict: Verdict,
     parts: MinutesParts | None,
     target_percent: int | None,
-    *,
-    cold: bool,
+    sure: Bands | None,
 ) -> str:
+    """Return what to tell the customer, in their words: time, what the dash will show, how far that goes."""
     if verdict in {"cannot_serve", "ask_first"} or parts is None or target_percent is None:
         return ""
-    on_site = _sum(parts)
-    if on_site < 120:
-        time = f"about {5 * math.ceil(on_site / 5)} minutes"
+    likely = spoken_minutes(_sum(parts))
+    text = f"We will be with you for about {likely}"
+    if sure is not None and sure.on_site.p90 is not None:
+        allow = spoken_minutes(math.ceil(sure.on_site.p90))
+        if allow != likely:
+            text += f", allow {allow}"
+    text += f". After that your dash should show {target_percent} %"
+    need = call.need
+    if isinstance(need, Miles):
+        text += f", which makes {asked_miles(need.distance_mi)} in nine of ten cases"
     else:
-        quarters = math.ceil(on_site / 15)
-        time = f"about {quarters // 4} hours" + (f" and {15 * (quarters % 4)} minutes" if quarters % 4 else "")
-    text = f"We will be with you for {time}. After that your dash should show {target_percent} %"
-    if isinstance(call.need, Miles):
-        text += f", which is typically enough for {asked_miles(call.need.distance_mi)}"
-    return text + (
-        ". In this cold it will take longer and carry you less far; the crew tells you more." if cold else "."
-    )
+        assert found.table is not None
+        reach_wh = max(found.table.battery_wh_at(target_percent) - found.road.hills_wh, 0)
+        likely_mi = 10 * reach_wh // found.road.wh_per_10_miles
+        sure_mi = 10 * reach_wh // found.road.wh_per_10_miles_at_most
+        text += f", likely good for {likely_mi} mi, and for {sure_mi} mi in nine of ten cases"
+    text += _how_to_drive(call.road)
+    if found.vehicle_state.cabin_kw > 0:
+        text += " Please leave the cabin's heat or cooling off while we charge."
+    return text
+
+
+def _how_to_drive(road: Road) -> str:
+    """Return the way of driving that the miles rest on."""
+    how = "at ordinary speeds" if road.speed_mph is None else f"at {road.speed_mph:.0f} mph"
+    if not road.cabin_heat:
+        how += " without cabin heat or cooling"
+    return f" {how}. Please do not go by the miles it shows."
 
 
 def _provenance(dataset: Dataset, found: Answer) -> ProvenanceOfPlan:

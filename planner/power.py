@@ -193,10 +193,11 @@ def charger_loss_scale(
     loss_linear: float,
     loss_quadratic_per_kw: float,
 ) -> float:
-    """Return the factor on a charger's losses that makes wall to battery equal the label's efficiency.
+    """Return the factor on a charger's losses under load that makes wall to battery equal the label's efficiency.
 
-    P_o = eta P_ac / eta_c + P_aux, then k = (P_ac - P_o) / (a0 + a1 P_o + a2 P_o^2). This is the one anchor
-    between label (wall) figures and battery figures: it is applied once a class, at label charging conditions.
+    P_o = eta P_ac / eta_c + P_aux, then k = (P_ac - P_o - a0) / (a1 P_o + a2 P_o^2). This is the one anchor between
+    label (wall) figures and battery figures: it is applied once a class, at label charging conditions. What is lost
+    without load is left as it is: a label, measured at full power, says little of it, and at a small source it counts.
 
     Parameters
     ----------
@@ -209,7 +210,7 @@ def charger_loss_scale(
     cell_side_factor : float
         Stored over delivered at the pack, eta_c, 0 to 1. [unitless]
     loss_no_load_kw : float
-        Unscaled loss a0. [kW]
+        Loss a0 without load, which is not scaled. [kW]
     loss_linear : float
         Unscaled loss a1. [unitless]
     loss_quadratic_per_kw : float
@@ -218,14 +219,14 @@ def charger_loss_scale(
     Returns
     -------
     float
-        Factor k; not positive when the auxiliaries alone already cost more than the label's efficiency allows,
-        which `records` refuses. [unitless]
+        Factor k on a1 and a2; not positive when auxiliaries and the loss without load already cost more than the
+        label's efficiency allows, which `records` refuses. [unitless]
 
     Examples
     --------
     >>> k = charger_loss_scale(label_input_kw=11.52, label_efficiency=0.88, auxiliaries_kw=0.3, cell_side_factor=0.985,
     ...                        loss_no_load_kw=0.13, loss_linear=0.025, loss_quadratic_per_kw=0.0016)
-    >>> output_kw = charger_output_kw(input_kw=11.52, loss_no_load_kw=0.13 * k, loss_linear=0.025 * k,
+    >>> output_kw = charger_output_kw(input_kw=11.52, loss_no_load_kw=0.13, loss_linear=0.025 * k,
     ...                               loss_quadratic_per_kw=0.0016 * k)
     >>> round((output_kw - 0.3) * 0.985 / 11.52, 6)
     0.88
@@ -235,8 +236,8 @@ def charger_loss_scale(
     own-derivation, the energy balance of one charge at label conditions.
     """
     output_kw = label_efficiency * label_input_kw / cell_side_factor + auxiliaries_kw
-    unscaled_loss_kw = loss_no_load_kw + loss_linear * output_kw + loss_quadratic_per_kw * output_kw * output_kw
-    return (label_input_kw - output_kw) / unscaled_loss_kw
+    under_load_kw = loss_linear * output_kw + loss_quadratic_per_kw * output_kw * output_kw
+    return (label_input_kw - output_kw - loss_no_load_kw) / under_load_kw
 
 
 def battery_power_kw(*, output_kw: float, auxiliaries_kw: float, cell_side_factor: float) -> float:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
-from typing import Annotated, ClassVar, Literal, Self, TypeVar
+from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
@@ -24,16 +24,20 @@ __all__ = [
     "BUILDING_WIRE_TABLE",
     "CORD_TABLE",
     "CORRECTION_TABLE",
+    "HIGHWAY_SCHEDULE",
     "ID_LENGTH",
     "ID_PATTERN",
     "KIND_WORDS",
+    "M_PER_S_PER_MPH",
     "RECORD_KINDS",
     "RESISTANCE_TABLE",
     "SMALL_CONDUCTOR_TABLE",
     "STANDARD_RATINGS_TABLE",
+    "URBAN_SCHEDULE",
     "Adapter",
     "BatterySource",
     "Breaker",
+    "CabinClimate",
     "Cable",
     "ChargingHabits",
     "Column",
@@ -44,6 +48,7 @@ __all__ = [
     "Dataset",
     "DatasetInfo",
     "DerateRule",
+    "DriveSchedule",
     "Evse",
     "Fault",
     "Folder",
@@ -62,6 +67,7 @@ __all__ = [
     "Record",
     "Reference",
     "Rig",
+    "RoadLoad",
     "Setting",
     "Site",
     "Source",
@@ -88,6 +94,9 @@ CORRECTION_TABLE = "nec-310-15-b-1"
 RESISTANCE_TABLE = "nec-chapter-9-table-8"
 STANDARD_RATINGS_TABLE = "nec-240-6-a"
 SMALL_CONDUCTOR_TABLE = "nec-240-4-d"
+# The two drive schedules that a label's consumption is measured on, by record id.
+URBAN_SCHEDULE = "epa-udds"
+HIGHWAY_SCHEDULE = "epa-hwfet"
 
 # Columns that the planner looks up, so that a crew's own table of the same id cannot lack them.
 COLUMNS_LOOKED_UP = {
@@ -98,6 +107,10 @@ COLUMNS_LOOKED_UP = {
     STANDARD_RATINGS_TABLE: ("rating_a",),
     SMALL_CONDUCTOR_TABLE: ("copper_a", "aluminum_a"),
 }
+
+SPEED = re.compile(r"[0-9]{1,3}(\.[0-9]{1,2})?")
+FASTEST_SCHEDULE_MPH = 130.0
+M_PER_S_PER_MPH = 0.44704  # exact: international mile an hour
 
 AWG_SIZES = ("18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0")
 
@@ -197,6 +210,8 @@ SpreadVolts = Annotated[Spread, _within(90, 1000)]
 SpreadMinutes = Annotated[Spread, _within(0, 240)]
 SpreadConsumption = Annotated[Spread, _within(1, 1000)]
 SpreadMargin = Annotated[Spread, _within(0, 0.5)]
+SpreadHealth = Annotated[Spread, _within(0.3, 1)]
+SpreadHeater = Annotated[Spread, _within(0, 30)]
 
 
 class Provenance(Record):
@@ -393,6 +408,38 @@ class Table(Reference):
         """Return the rows by their first column, rising, whatever their order in the file."""
         first = next(iter(self.columns))
         return tuple(sorted(self.rows.values(), key=lambda row: row[first]))
+
+
+class DriveSchedule(Reference):
+    """A published drive schedule: the speed at each second."""
+
+    kind_word: ClassVar[str] = "schedule"
+    edition: Text
+    speed_mph: Annotated[str, Field(min_length=3, max_length=40_000)] = Field(
+        description="One speed a second in miles per hour from second 0, with spaces between"
+    )
+
+    @model_validator(mode="after")
+    def is_a_drive(self) -> Self:
+        for second, word in enumerate(self.speed_mph.split()):
+            if not SPEED.fullmatch(word) or float(word) > FASTEST_SCHEDULE_MPH:
+                refuse(
+                    Fault(
+                        ("speed_mph",),
+                        f"at second {second} a speed from 0 to {FASTEST_SCHEDULE_MPH:g}, with at most two digits after "
+                        "the point",
+                        word[:40],
+                        "correct it against the published schedule",
+                    )
+                )
+        if not any(self.speeds_m_per_s):
+            refuse(Fault(("speed_mph",), "a schedule that moves", "0 at every second", "write its speeds"))
+        return self
+
+    @cached_property
+    def speeds_m_per_s(self) -> tuple[float, ...]:
+        """Return the speed at each second."""
+        return tuple(float(word) * M_PER_S_PER_MPH for word in self.speed_mph.split())
 
 
 class Source(Record):
@@ -848,6 +895,11 @@ class Rig(Reference):
         )
 
 
+# own-judgement: LFP holds full power later, then falls fast; a mixed class is planned with the longer tail.
+LFP_TAIL_FACTOR = 0.5
+HEAT_PUMP_SHARES = {"resistive": 0.0, "either": 0.5, "heat_pump": 1.0, "none": 0.0}
+
+
 class VehiclePort(Record):
     """One inlet of a vehicle class and where on the body it sits."""
 
@@ -858,8 +910,15 @@ class VehiclePort(Record):
 class VehicleBattery(Record):
     """The traction battery."""
 
-    energy_usable_kwh: SpreadKilowattHours
+    energy_usable_kwh: SpreadKilowattHours = Field(description="Usable energy when new")
+    health: SpreadHealth = Field(description="Share of it that is left at the age of the class")
     chemistry: Literal["nickel", "lfp", "mixed"]
+    heater_kw: SpreadHeater | None = Field(default=None, description="Electric pack heater; leave out without one")
+
+    @property
+    def tail_factor(self) -> float:
+        """Return the length of the charge curve's tail against a nickel chemistry's."""
+        return LFP_TAIL_FACTOR if self.chemistry == "lfp" else 1.0
 
 
 class OnboardCharger(Record):
@@ -872,7 +931,7 @@ class OnboardCharger(Record):
     voltage_high_v: Volts
     power_factor: PositiveFraction
     loss_no_load_kw: Annotated[float, Field(ge=0, le=2)]
-    loss_linear: Fraction
+    loss_linear: PositiveFraction
     loss_quadratic_per_kw: Annotated[float, Field(ge=0, le=0.1)]
 
 
@@ -892,6 +951,43 @@ class ChargingHabits(Record):
     pilot_margin: SpreadMargin = Field(description="Share by which it draws less than the pilot allows")
 
 
+class RoadLoad(Record):
+    """What the road takes from the class, before the one scaling to its label."""
+
+    mass_kg: Annotated[float, Field(ge=50, le=40_000)] = Field(description="With a driver and some load, as tested")
+    drag_area_m2: Annotated[float, Field(gt=0, le=20)] = Field(description="Drag coefficient times frontal area")
+    rolling_resistance: Annotated[float, Field(gt=0, le=0.05)] = Field(description="Coefficient, on a mild day")
+    accessories_kw: Annotated[float, Field(ge=0, le=10)] = Field(description="Lights, pumps, computers; no cabin heat")
+    drive_efficiency: PositiveFraction = Field(description="Battery to wheels")
+    regeneration: Fraction = Field(description="Wheels back to battery, on a mild day")
+    top_speed_mph: Annotated[float, Field(ge=15, le=130)] = Field(default=130.0, description="If below the road's")
+
+
+class CabinClimate(Record):
+    """How the cabin is heated and cooled."""
+
+    heating: Literal["resistive", "either", "heat_pump", "none"]
+    size_factor: Annotated[float, Field(ge=0, le=6)] = Field(description="Power against a car's; 0 without a heater")
+
+    @model_validator(mode="after")
+    def heats_or_not(self) -> Self:
+        if (self.heating == "none") != (self.size_factor == 0):
+            refuse(
+                Fault(
+                    ("size_factor",),
+                    "0 with heating none, above 0 with any other",
+                    f"{self.size_factor:g} with {self.heating}",
+                    "correct one of the two",
+                )
+            )
+        return self
+
+    @property
+    def heat_pump_share(self) -> float:
+        """Return the share of the class that heats by a heat pump."""
+        return HEAT_PUMP_SHARES[self.heating]
+
+
 class VehicleClass(Reference):
     """A generic group of vehicles that charge alike; never a make or model."""
 
@@ -906,6 +1002,8 @@ class VehicleClass(Reference):
     onboard_charger: OnboardCharger
     label: Label
     charging: ChargingHabits
+    road: RoadLoad
+    cabin: CabinClimate
 
     @model_validator(mode="after")
     def years_and_volts_rise(self) -> Self:
@@ -946,8 +1044,13 @@ class VehicleClass(Reference):
         return min(at_current_kw, charger.power_kw.typical)
 
     @cached_property
+    def energy_now_kwh(self) -> float:
+        """Return the usable energy at the age of the class: the median of new times the median health."""
+        return self.battery.energy_usable_kwh.typical * self.battery.health.typical
+
+    @cached_property
     def loss_scale(self) -> float:
-        """Return the one factor on the charger's losses that reproduces the label's efficiency."""
+        """Return the one factor on the charger's losses under load that reproduces the label's efficiency."""
         charger = self.onboard_charger
         return charger_loss_scale(
             label_input_kw=self.label_input_kw(),
@@ -958,6 +1061,20 @@ class VehicleClass(Reference):
             loss_linear=charger.loss_linear,
             loss_quadratic_per_kw=charger.loss_quadratic_per_kw,
         )
+
+    @cached_property
+    def charger_losses(self) -> dict[str, float]:
+        """Return the onboard charger's loss line, scaled to the label, by the names that `power` takes them."""
+        return self.losses_at(self.loss_scale)
+
+    def losses_at(self, scale: float) -> dict[str, float]:
+        """Return the loss line with what is lost under load times a factor."""
+        charger = self.onboard_charger
+        return {
+            "loss_no_load_kw": charger.loss_no_load_kw,
+            "loss_linear": charger.loss_linear * scale,
+            "loss_quadratic_per_kw": charger.loss_quadratic_per_kw * scale,
+        }
 
 
 class Rates(Record):
@@ -980,6 +1097,7 @@ RECORD_KINDS: dict[str, type[Reference]] = {
     "adapters": Adapter,
     "outlets": Outlet,
     "tables": Table,
+    "schedules": DriveSchedule,
 }
 
 # What people type for a kind, and the folder it lives in.
@@ -1006,10 +1124,13 @@ class Dataset:
     adapters: Mapping[str, Adapter]
     outlets: Mapping[str, Outlet]
     tables: Mapping[str, Table]
+    schedules: Mapping[str, DriveSchedule]
     rates: Rates
     sources: Mapping[str, Source] = field(default_factory=dict)
     origins: Mapping[tuple[str, str], str] = field(default_factory=dict)
     folders: tuple[Folder, ...] = ()
+    # What was reckoned once from these records: a call does not walk two drive schedules again (measured: 60 us).
+    memo: dict[tuple[object, ...], Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def version(self) -> str:

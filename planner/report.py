@@ -1,6 +1,6 @@
 """A plan as JSON and as text: the only place where figures are rounded.
 
-Minutes and fuel go up, miles and amps down. A band that has not been computed is left out, never copied.
+Minutes and fuel go up, miles and amps down, bands outward. A band that was not asked for is left out, never copied.
 """
 
 import math
@@ -21,16 +21,18 @@ from planner.figures import (
     temperature,
     volts,
 )
-from planner.planning import Plan
-from planner.units import KM_PER_MILE
+from planner.planning import Minutes, Plan
+from planner.records import M_PER_S_PER_MPH
+from planner.units import KG_PER_LB, KM_PER_MILE
 
 __all__ = ["document", "to_json", "to_text"]
 
 WIDTH = 84
 LABEL_WIDTH = 13
+SHOWN_UNSURE = 3
 
-# Left out of the document while they are not computed: null would say that they do not apply.
-LEFT_OUT_WHEN_NONE = frozenset({"p10", "p50", "p90", "miles_at_least"})
+# Left out of the document where no band was asked for. In a band that was, null says: that many cases never get there.
+BAND = frozenset({"p10", "p50", "p90", "chance_reached"})
 
 VERDICT_WORDS = {
     "serve": "SERVE",
@@ -63,7 +65,7 @@ def _plain(value: object, name: str) -> Any:
         result = {}
         for item in fields(value):
             inner = getattr(value, item.name)
-            if inner is None and item.name in LEFT_OUT_WHEN_NONE:
+            if inner is None and item.name in BAND and getattr(value, "chance_reached", None) is None:
                 continue
             result[item.name] = _plain(inner, item.name)
         return result
@@ -82,7 +84,7 @@ def _rounded(value: float, name: str) -> float:
         return _up(value)
     if name.endswith(("_v", "_m", "_c")) or name == "stop_below":
         return round(value, 1)
-    if name.startswith("soc"):
+    if name.startswith("soc") or name in {"share", "chance_reached"}:
         return round(value, 2)
     return round(value, 3)
 
@@ -124,11 +126,19 @@ def _head(plan: Plan) -> Iterator[str]:
     if call.distance_km is not None and call.soc_reserve is not None:
         distance = f"{asked_miles(call.distance_km / KM_PER_MILE)} ({call.distance_km:.0f} km)"
         need = f"{distance} arriving with {100 * call.soc_reserve:.0f} %"
+    elif call.energy_battery_kwh is not None:
+        need = f"{call.energy_battery_kwh:g} kWh more"
+    elif call.plugged_in_min is not None:
+        need = f"what {call.plugged_in_min} min plugged in give"
     else:
         need = f"to {100 * (call.soc_to or 0):.0f} %"
     yield f"{VERDICT_WORDS[plan.verdict]}: {plan.vehicle_name} with {plan.rig_name}"
     site = f"{temperature(call.ambient_c)}, {feet(call.altitude_m)}" + (f", {call.fuel}" if call.fuel else "")
-    yield f"dash {call.soc_start * 100:.0f} %, wants {need}; {site}"
+    dash = f"{call.soc_start * 100:.0f} %"
+    if call.start_said is not None:
+        dash = f"says {call.start_said}, taken for {dash}"
+    yield from _wrapped(f"dash {dash}, wants {need}; {site}", "  ", "")
+    yield from _wrapped(_road_words(plan), "  ", "")
     for reason in plan.reasons:
         yield from _wrapped(reason.text, "  ", "- ")
     if plan.ask is not None:
@@ -158,7 +168,7 @@ def _action(plan: Plan) -> Iterator[str]:
             for item in fields(parts_of_time)
             if getattr(parts_of_time, item.name)
         ]
-        yield from _row("On site", f"{hours_minutes(plan.minutes_on_site.typical)} typical: {', '.join(pieces)}")
+        yield from _row("On site", f"{_band_words(plan.minutes_on_site)}: {', '.join(pieces)}")
     if plan.soc_release is not None and plan.energy_battery_kwh is not None and plan.energy_meter_kwh is not None:
         yield from _row(
             "Release at",
@@ -199,6 +209,37 @@ def _action(plan: Plan) -> Iterator[str]:
         yield from _row("Source load", f"{math.ceil(plan.source_load_percent)} % of its {watts}")
 
 
+def _road_words(plan: Plan) -> str:
+    """Return the road as reckoned with, and what it takes."""
+    call = plan.call
+    how = "mixed road" if call.speed_kmh is None else f"{call.speed_kmh / KM_PER_MILE:.0f} mph"
+    parts = [how]
+    parts += [f"{word} {feet(value)}" for word, value in (("up", call.climb_m), ("down", call.descent_m)) if value > 0]
+    if call.headwind_m_per_s:
+        side = "head" if call.headwind_m_per_s > 0 else "tail"
+        parts.append(f"{abs(call.headwind_m_per_s) / M_PER_S_PER_MPH:.0f} mph {side}wind")
+    parts += [
+        f"{value / KG_PER_LB:,.0f} lb {word}"
+        for word, value in (("cargo", call.cargo_kg), ("trailer", call.trailer_kg))
+        if value > 0
+    ]
+    if not call.road_heat:
+        parts.append("no cabin heat or cooling on the road")
+    return f"road: {', '.join(parts)}: {plan.consumption_battery_kwh_per_100mi:.1f} kWh per 100 mi at the battery"
+
+
+def _band_words(minutes: Minutes) -> str:
+    """Return minutes as a dispatcher needs them: likely, and what to allow."""
+    text = f"{hours_minutes(minutes.typical)} likely"
+    if minutes.chance_reached is None:
+        return text
+    if minutes.p90 is not None:
+        text += f", allow {hours_minutes(minutes.p90)}"
+    else:
+        text += f", never in {math.ceil(100 * (1 - minutes.chance_reached))} of 100 cases"
+    return text + (f", {minutes.p10} min at best" if minutes.p10 is not None else "")
+
+
 def _ladder(plan: Plan) -> Iterator[str]:
     if not plan.chain:
         return
@@ -223,13 +264,17 @@ def _mark(link: Link) -> str:
 def _menu(plan: Plan) -> Iterator[str]:
     if not plan.menu:
         return
-    yield "Minutes plugged in, and what they typically give"
+    yield "Minutes plugged in, and what they add: miles likely, and in nine of ten cases"
     for entry in plan.menu:
         if not entry.kwh:
             yield f"{entry.minutes:>7}  less than one percent"
             continue
-        yield (
-            f"{entry.minutes:>7}  {entry.kwh:>5.1f} kWh, dash {entry.soc * 100:.0f} %, {entry.miles_likely} mi added"
+        reaches = f"; reaches {', '.join(entry.reaches)}" if entry.reaches else ""
+        yield from _wrapped(
+            f"{entry.kwh:>5.1f} kWh, dash {entry.soc * 100:.0f} %, {entry.miles_likely} mi likely, "
+            f"{entry.miles_at_least} mi at least{reaches}",
+            " " * 9,
+            f"{entry.minutes:>7}  ",
         )
 
 
@@ -260,6 +305,9 @@ def _small_print(plan: Plan) -> Iterator[str]:
         yield from _row("Refused", text)
     for finding in plan.findings:
         yield from _row("Finding", f"{finding.text} {finding.remedy} ({finding.edition}, {finding.clause})")
+    if plan.unsure:
+        shares = ", ".join(f"{item.input} {100 * item.share:.0f} %" for item in plan.unsure[:SHOWN_UNSURE])
+        yield from _row("Unsure by", f"{shares} of the spread of the minutes")
     if plan.call.assumed:
         yield from _row("Assumed", "; ".join(plan.call.assumed))
     yield from _row("Data", f"{plan.dataset_version}; sources: {', '.join(plan.provenance.sources)}")

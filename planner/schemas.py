@@ -19,6 +19,7 @@ SCHEMA_FILES = {
     "adapter": "adapters",
     "outlet": "outlets",
     "table": "tables",
+    "schedule": "schedules",
 }
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, Literal
 
-from planner.answer import Answer, Call, answer, conditions
+from planner.answer import Answer, Call, answer, conditions, handshake_s
 from planner.battery import power_at_kw
 from planner.chain import (
     UNSENSED_ADAPTER_FACTOR,
@@ -25,10 +25,12 @@ from planner.chain import (
     source_state,
     with_protection,
 )
-from planner.figures import amps
+from planner.figures import amps, temperature
 from planner.genset import fuel_used_l
+from planner.journey import LABEL_AIR_C, Air, Road, label_wh_per_10_miles, road_energy, road_factors
 from planner.mating import REFUSAL_SOURCES, never, refusal
-from planner.planning import Plan, plan
+from planner.pack import WARM_C
+from planner.planning import Plan, plan, plan_with_bands
 from planner.power import ac_power_kw
 from planner.records import (
     Adapter,
@@ -41,13 +43,14 @@ from planner.records import (
     Rig,
     VehicleClass,
 )
-from planner.road import consumption_battery_kwh_per_100mi, wh_per_10_miles_wh
 from planner.trip import Miles, ToPercent
 from planner.units import FT_PER_M, celsius_from_fahrenheit
 
 __all__ = [
     "ALTITUDE_STEPS_FT",
     "AMBIENT_STEPS_F",
+    "PACK_STATES",
+    "SPEED_STEPS_MPH",
     "USUAL_MILES",
     "USUAL_START_PERCENT",
     "Fitness",
@@ -56,7 +59,10 @@ __all__ = [
     "Pair",
     "PlugPair",
     "RigView",
+    "RoadView",
+    "RoadViews",
     "Stay",
+    "allow_minutes",
     "class_lookup",
     "full_miles_mi",
     "pair",
@@ -64,6 +70,7 @@ __all__ = [
     "places_by_inlet",
     "plug_matrix",
     "rig_view",
+    "road_views",
     "stay",
 ]
 
@@ -186,7 +193,8 @@ def pair(dataset: Dataset, rig_id: str, class_id: str) -> Pair:
     needs: tuple[NeedMinutes, ...] = ()
     if small.verdict != "cannot_serve":
         needs = tuple(
-            NeedMinutes(miles, plan(dataset, Call(rig_id, class_id, start, Miles(miles)))) for miles in USUAL_MILES
+            NeedMinutes(miles, plan(dataset, Call(rig_id, class_id, start, Miles(miles), tank_empty=True)))
+            for miles in USUAL_MILES
         )
     return Pair(rig_id, class_id, small, needs)
 
@@ -198,20 +206,76 @@ def pairs(dataset: Dataset) -> Iterator[Pair]:
             yield pair(dataset, rig_id, class_id)
 
 
-def full_miles_mi(dataset: Dataset, class_id: str) -> int:
-    """Return the miles of a whole battery by the label's consumption, rounded down."""
+@dataclass(frozen=True, slots=True, eq=False)
+class RoadView:
+    """What one road on one day takes and gives, beside the label: energy, miles of a battery, miles an hour."""
+
+    name: str
+    wh_per_10_miles: int
+    full_miles_mi: int  # a full battery as it is now
+    miles_added_per_hour: int
+    power_battery_kw: float | None  # None for the label, which knows no rig
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RoadViews:
+    """Label, the rig's usual site, and a winter highway; and where the winter's extra energy goes, for ten miles."""
+
+    views: tuple[RoadView, ...]
+    speed_wh: int
+    air_wh: int  # denser air, colder tyres, less taken back
+    cabin_wh: int
+    cabin_while_charging_kw: float
+
+
+WINTER_C = celsius_from_fahrenheit(20)
+HIGHWAY_MPH = 65.0
+
+
+def road_views(dataset: Dataset, rig_id: str, class_id: str) -> RoadViews | None:
+    """Return the class's label, a mild day and a winter highway side by side, with one rig; None where it is refused."""
     vehicle = dataset.vehicle_class(class_id)
-    per_10_miles_wh = _wh_per_10_miles(vehicle)
-    return 10 * round(1000 * vehicle.battery.energy_usable_kwh.typical) // per_10_miles_wh
+    start, goal = USUAL_START_PERCENT, ToPercent(USUAL_START_PERCENT + SMALL_TOP_UP_PERCENT)
+    usual = answer(dataset, Call(rig_id, class_id, start, goal))
+    highway = Road(HIGHWAY_MPH)
+    winter = answer(dataset, Call(rig_id, class_id, start, goal, ambient_c=WINTER_C, road=highway))
+    if usual.rate is None or usual.refusal is not None or winter.rate is None or winter.refusal is not None:
+        return None
+    height_m = usual.conditions.altitude_m
+    mild = road_energy(dataset, vehicle, highway, Air(LABEL_AIR_C, height_m))
+    unheated = road_energy(dataset, vehicle, replace(highway, cabin_heat=False), Air(WINTER_C, height_m))
+    label_wh = label_wh_per_10_miles(vehicle)
+    full_wh = round(1000 * vehicle.energy_now_kwh)
 
+    def view(name: str, found: Answer) -> RoadView:
+        assert found.rate is not None
+        wh = found.road.wh_per_10_miles
+        return RoadView(name, wh, 10 * full_wh // wh, found.miles_added_per_hour_mi, found.rate.power_battery_kw)
 
-def _wh_per_10_miles(vehicle: VehicleClass) -> int:
-    return wh_per_10_miles_wh(
-        consumption_battery_kwh_per_100mi(
-            consumption_wall_kwh_per_100mi=vehicle.label.consumption_wall_kwh_per_100mi.typical,
-            label_efficiency=vehicle.label.efficiency,
-        )
+    return RoadViews(
+        views=(
+            RoadView("By its label", label_wh, 10 * full_wh // label_wh, usual.miles_added_per_hour_label_mi, None),
+            view(f"Mixed road, {temperature(usual.conditions.ambient_c)}", usual),
+            view(f"{HIGHWAY_MPH:.0f} mph, {temperature(WINTER_C)}, heat on", winter),
+        ),
+        speed_wh=mild.drive_wh - label_wh,
+        air_wh=unheated.drive_wh - mild.drive_wh,
+        cabin_wh=winter.road.wh_per_10_miles - unheated.wh_per_10_miles,
+        cabin_while_charging_kw=0.0 if winter.cabin_must_be_off else winter.vehicle_state.cabin_kw,
     )
+
+
+def allow_minutes(dataset: Dataset, rig_id: str, class_id: str, miles: int) -> int | None:
+    """Return the minutes on site that nine of ten charges for a usual need take at most; None where it is not so."""
+    call = Call(rig_id, class_id, USUAL_START_PERCENT, Miles(miles), tank_empty=True)
+    found = plan_with_bands(dataset, call).minutes_on_site
+    return None if found is None else found.p90
+
+
+def full_miles_mi(dataset: Dataset, class_id: str) -> int:
+    """Return the miles of a whole new battery by the label's consumption, rounded down."""
+    vehicle = dataset.vehicle_class(class_id)
+    return 10 * round(1000 * vehicle.battery.energy_usable_kwh.typical) // label_wh_per_10_miles(vehicle)
 
 
 def stay(dataset: Dataset, rig_id: str, class_id: str) -> Stay | None:
@@ -221,12 +285,12 @@ def stay(dataset: Dataset, rig_id: str, class_id: str) -> Stay | None:
     if found.refusal is not None or table is None:
         return None
     start = USUAL_START_PERCENT
-    minutes = [(seconds - table.seconds[start]) / 60 for seconds in table.seconds]
+    minutes = [table.session_seconds(start, percent) / 60 for percent in range(101)]
     added_wh = [wh - table.battery_wh[start] for wh in table.battery_wh]
     miles = []
     percent = start
-    for mile in range(0, 10 * added_wh[100] // found.wh_per_10_miles_wh + 1, MILE_STEP):
-        while 10 * added_wh[percent] < mile * found.wh_per_10_miles_wh:
+    for mile in range(0, 10 * added_wh[100] // found.road.wh_per_10_miles + 1, MILE_STEP):
+        while 10 * added_wh[percent] < mile * found.road.wh_per_10_miles:
             percent += 1
         miles.append((mile, minutes[percent]))
     powers = tuple(
@@ -236,6 +300,7 @@ def stay(dataset: Dataset, rig_id: str, class_id: str) -> Stay | None:
                 soc=percent / 100,
                 energy_usable_kwh=table.energy_usable_kwh,
                 power_battery_kw=table.power_battery_kw,
+                tail_factor=table.tail_factor,
             ),
         )
         for percent in range(0, 101, 2)
@@ -359,69 +424,123 @@ def _minutes_on_board(rig: Rig, altitude_m: float, ambient_c: float) -> dict[Fue
 
 # ------------------------------------------------------------------------------------------------- a class's look-up
 
+# How warm a pack is, as a page asks it: minutes driven and hours parked, None where it is not known.
+PACK_STATES: dict[str, tuple[float | None, float | None]] = {
+    "unknown": (None, None),
+    "warm": (30.0, 1.0),
+    "soaked": (0.0, 24.0),
+}
+SPEED_STEPS_MPH: tuple[float | None, ...] = (None, 35.0, 45.0, 55.0, 65.0, 75.0)
+
 
 def class_lookup(dataset: Dataset, class_id: str) -> dict[str, Any]:
     """Return what a page needs to answer any call for one class: whole numbers, and constants to multiply with.
 
-    For each rig: `grid[fuel][altitude step][ambient step]` is an index into `outcomes`; an outcome is a refusal, or
-    a mark with an index into `rates`. A rate holds the seconds and the watt-hours at the inlet from 0 to 100 %, as
-    differences of whole numbers, so that sums of them are the planner's own integers.
+    For each rig: `grid[pack][fuel][altitude step][ambient step]` is an index into `outcomes`; an outcome is a refusal,
+    or a mark with an index into `rates`. A rate names a table of seconds and of watt-hours at the inlet from 0 to
+    100 %, as differences of whole numbers, so that sums of them are the planner's own integers, and a cold start.
     """
     vehicle = dataset.vehicle_class(class_id)
-    rates: list[dict[str, Any]] = []
-    rigs = {rig_id: _rig_lookup(dataset, rig, class_id, rates) for rig_id, rig in dataset.rigs.items()}
-    energy_kwh = vehicle.battery.energy_usable_kwh.typical
+    made = _Made([], {}, [], {}, [], {})
+    rigs = {rig_id: _rig_lookup(dataset, rig, class_id, made) for rig_id, rig in dataset.rigs.items()}
+    energy_kwh = vehicle.energy_now_kwh
     return {
         "class": class_id,
         "name": vehicle.name,
         "engine": vehicle.engine,
         "battery_wh": _differences([round(energy_kwh * 10 * percent) for percent in range(101)]),
-        "wh_per_10_miles": _wh_per_10_miles(vehicle),
         "altitude_steps_ft": list(ALTITUDE_STEPS_FT),
         "ambient_steps_f": list(AMBIENT_STEPS_F),
+        "speed_steps_mph": list(SPEED_STEPS_MPH),
+        "road": _road_lookup(dataset, vehicle),
+        "handshake_s": handshake_s(dataset),
         "rigs": rigs,
-        "rates": rates,
+        "rates": made.rates,
+        "tables": made.tables,
+        "cold": made.cold,
     }
 
 
-def _rig_lookup(dataset: Dataset, rig: Rig, class_id: str, rates: list[dict[str, Any]]) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """What has been listed so far, each thing once, with its place by its content."""
+
+    rates: list[dict[str, Any]]
+    rate_of: dict[tuple[object, ...], int]
+    tables: list[dict[str, list[int]]]
+    table_of: dict[tuple[object, ...], int]
+    cold: list[dict[str, Any]]
+    cold_of: dict[tuple[object, ...], int]
+
+
+def _place(listed: list[Any], places: dict[tuple[object, ...], int], key: tuple[object, ...], item: Any) -> int:
+    """Return where an item is listed, after adding it where it is new."""
+    if key not in places:
+        places[key] = len(listed)
+        listed.append(item)
+    return places[key]
+
+
+def _road_lookup(dataset: Dataset, vehicle: VehicleClass) -> dict[str, Any]:
+    """Return watt-hours for ten miles: driving by speed, height and air, cabin by speed and air; and the factors."""
+    drive, cabin = [], []
+    for speed_mph in SPEED_STEPS_MPH:
+        road = Road(speed_mph)
+        found = [
+            [
+                road_energy(dataset, vehicle, road, Air(celsius_from_fahrenheit(ambient_f), altitude_ft / FT_PER_M))
+                for ambient_f in AMBIENT_STEPS_F
+            ]
+            for altitude_ft in ALTITUDE_STEPS_FT
+        ]
+        drive.append([[item.drive_wh for item in row] for row in found])
+        cabin.append([item.cabin_wh for item in found[0]])
+    shares = [road_factors(dataset, vehicle, share) for share in range(101)]
+    return {
+        "drive_wh": drive,
+        "cabin_wh": cabin,
+        "climb_wh_per_100ft": road_energy(dataset, vehicle, Road(), Air(0.0, 0.0)).climb_wh_per_100ft,
+        "percent_permille": [percent for percent, _ in shares],
+        "miles_permille": [miles for _, miles in shares],
+    }
+
+
+def _rig_lookup(dataset: Dataset, rig: Rig, class_id: str, made: _Made) -> dict[str, Any]:
     fuels: list[FuelKind | None] = list(rig.source.fuels) if isinstance(rig.source, GeneratorSource) else [None]
     outcomes: list[dict[str, Any]] = []
     seen: dict[tuple[object, ...], int] = {}
-    rate_of: dict[tuple[object, ...], int] = {}
-    grid: dict[str, list[list[int]]] = {}
-    for fuel in fuels:
-        rows = []
-        for altitude_ft in ALTITUDE_STEPS_FT:
-            row = []
-            for ambient_f in AMBIENT_STEPS_F:
-                call = Call(
-                    rig.id,
-                    class_id,
-                    0,
-                    ToPercent(0),
-                    ambient_c=celsius_from_fahrenheit(ambient_f),
-                    altitude_m=altitude_ft / FT_PER_M,
-                    fuel=fuel,
-                )
-                outcome = _outcome(answer(dataset, call), rates, rate_of, (rig.id, ambient_f))
-                key = tuple(outcome.items())
-                if key not in seen:
-                    seen[key] = len(outcomes)
-                    outcomes.append(outcome)
-                row.append(seen[key])
-            rows.append(row)
-        grid[fuel or "battery"] = rows
+    grid: dict[str, dict[str, list[list[int]]]] = {}
+    for pack, (drove_min, parked_h) in PACK_STATES.items():
+        grid[pack] = {}
+        for fuel in fuels:
+            rows = []
+            for row_at, altitude_ft in enumerate(ALTITUDE_STEPS_FT):
+                row = []
+                for at, ambient_f in enumerate(AMBIENT_STEPS_F):
+                    ambient_c = celsius_from_fahrenheit(ambient_f)
+                    if pack != "unknown" and ambient_c >= WARM_C:
+                        row.append(grid["unknown"][fuel or "battery"][row_at][at])
+                        continue
+                    call = Call(
+                        rig.id,
+                        class_id,
+                        0,
+                        ToPercent(0),
+                        ambient_c=ambient_c,
+                        altitude_m=altitude_ft / FT_PER_M,
+                        fuel=fuel,
+                        drove_min=drove_min,
+                        parked_h=parked_h,
+                    )
+                    outcome = _outcome(answer(dataset, call), made, (rig.id, ambient_f, pack))
+                    row.append(_place(outcomes, seen, tuple(outcome.items()), outcome))
+                rows.append(row)
+            grid[pack][fuel or "battery"] = rows
     return {"name": rig.name, "supply": _supply(dataset, rig), "grid": grid, "outcomes": outcomes}
 
 
-def _outcome(
-    found: Answer,
-    rates: list[dict[str, Any]],
-    rate_of: dict[tuple[object, ...], int],
-    key: tuple[object, ...],
-) -> dict[str, Any]:
-    """Return a refusal, or the mark with its rate. A rate depends on rig, mark and air, not on height or fuel."""
+def _outcome(found: Answer, made: _Made, key: tuple[object, ...]) -> dict[str, Any]:
+    """Return a refusal, or the mark with its rate. A rate depends on rig, mark, air and pack, not on height or fuel."""
     if found.refusal is not None:
         return {"refused": found.refusal.code}
     setting, rate, table = found.setting, found.rate, found.table
@@ -429,27 +548,44 @@ def _outcome(
     assert rate is not None
     assert table is not None
     key = (*key, setting.output_a)
-    if key not in rate_of:
-        rate_of[key] = len(rates)
-        rates.append(
-            {
-                "seconds": _differences(table.seconds),
-                "inlet_wh": _differences([table.inlet_wh_at(percent) for percent in range(101)]),
-                "power_source_kw": rate.power_source_kw,
-                "power_meter_kw": rate.power_meter_kw,
-                "power_inlet_kw": rate.power_inlet_kw,
-                "miles_added_per_hour": found.miles_added_per_hour_mi,
-            }
-        )
-    code = (
-        "turn_setting" if setting.must_be_moved else "this_class_only" if setting.stop_above_a is not None else "fits"
-    )
+    if key not in made.rate_of:
+        seconds, inlet_wh = table.seconds, tuple(table.inlet_wh_at(percent) for percent in range(101))
+        steps = {"seconds": _differences(seconds), "inlet_wh": _differences(inlet_wh)}
+        rated: dict[str, Any] = {
+            "table": _place(made.tables, made.table_of, (seconds, inlet_wh), steps),
+            "power_source_kw": rate.power_source_kw,
+            "power_meter_kw": rate.power_meter_kw,
+            "power_inlet_kw": rate.power_inlet_kw,
+            "power_battery_w": math.floor(1000 * rate.power_battery_kw),
+        }
+        if table.cold is not None:
+            cold = table.cold
+            rated["cold"] = _place(
+                made.cold,
+                made.cold_of,
+                (cold.seconds, cold.inlet_wh, cold.offset_s, cold.offset_wh),
+                {
+                    "seconds": list(cold.seconds),
+                    "inlet_wh": list(cold.inlet_wh),
+                    "offset_s": cold.offset_s,
+                    "offset_wh": cold.offset_wh,
+                },
+            )
+        made.rate_of[key] = len(made.rates)
+        made.rates.append(rated)
+    code = "fits"
+    if setting.must_be_moved:
+        code = "turn_setting"
+    elif found.cabin_must_be_off:
+        code = "cabin_off"
+    elif setting.stop_above_a is not None:
+        code = "this_class_only"
     return {
         "verdict": "serve" if code == "fits" else "serve_with_changes",
         "code": code,
         "mark": setting.mark,
         "output_a": setting.output_a,
-        "rate": rate_of[key],
+        "rate": made.rate_of[key],
     }
 
 

@@ -1,14 +1,101 @@
-"""Need to target: how many percent a distance or a wish takes, in whole percent and whole watt-hours."""
+"""What the dash says to percent, and need to target: in whole percent and whole watt-hours."""
 
+import math
 from dataclasses import dataclass
+from typing import Literal
 
 from planner.charge import ChargeTable
-from planner.road import energy_needed_wh
+from planner.journey import RoadEnergy
 
-__all__ = ["DEFAULT_RESERVE_PERCENT", "LAST_ORDINARY_PERCENT", "Miles", "Need", "Target", "ToPercent", "target"]
+__all__ = [
+    "DASH_WORDS",
+    "DEFAULT_RESERVE_PERCENT",
+    "LAST_ORDINARY_PERCENT",
+    "DashBars",
+    "DashMiles",
+    "DashWord",
+    "Energy",
+    "Miles",
+    "Need",
+    "Start",
+    "StartSoc",
+    "Target",
+    "TimePluggedIn",
+    "ToPercent",
+    "start_soc",
+    "target",
+]
 
 DEFAULT_RESERVE_PERCENT = 10  # own-judgement: kept on arrival when a call does not say
 LAST_ORDINARY_PERCENT = 98  # own-judgement: the last two percent take long and are uncertain
+DASH_ROUNDING_PERCENT = 1  # own-judgement: a dash rounds, and is a percent off
+# own-judgement: a dash goes by label or by recent driving, which may have been quite another road.
+DASH_MILES_LOW, DASH_MILES_HIGH = 0.6, 1.25
+# own-judgement, from memory: what is left at least, likely and at most when a dash shows this.
+DASH_WORDS: dict[str, tuple[int, int, int]] = {
+    "turtle": (0, 2, 5),
+    "dashes": (0, 3, 8),
+    "dead": (0, 0, 2),
+    "unknown": (0, 8, 30),
+}
+DashName = Literal["turtle", "dashes", "dead", "unknown"]
+
+
+@dataclass(frozen=True, slots=True)
+class DashMiles:
+    """A dash that shows miles: energy by label or recent driving, never by today's road."""
+
+    distance_mi: float
+
+
+@dataclass(frozen=True, slots=True)
+class DashBars:
+    """A dash that shows bars: `lit` of `of`."""
+
+    lit: int
+    of: int
+
+
+@dataclass(frozen=True, slots=True)
+class DashWord:
+    """A dash that shows a turtle, or dashes for the range, or nothing, or that nobody has read."""
+
+    word: DashName
+
+
+Start = int | DashMiles | DashBars | DashWord
+
+
+@dataclass(frozen=True, slots=True)
+class StartSoc:
+    """The charge at the start: likely in whole percent, with its ends, and what the dash said where not a percent."""
+
+    percent: int
+    low_percent: float
+    high_percent: float
+    said: str | None = None
+
+
+def start_soc(start: Start, *, energy_wh: float, label_wh_per_10_miles: int) -> StartSoc:
+    """Return what a dash means in percent of the battery as it is now, rounded down."""
+    if isinstance(start, int):
+        return StartSoc(start, max(start - DASH_ROUNDING_PERCENT, 0), min(start + DASH_ROUNDING_PERCENT, 100))
+    if isinstance(start, DashMiles):
+        percent = 10 * start.distance_mi * label_wh_per_10_miles / energy_wh
+        return StartSoc(
+            min(math.floor(percent + 1e-9), 100),
+            min(DASH_MILES_LOW * percent, 100.0),
+            min(DASH_MILES_HIGH * percent, 100.0),
+            f"{round(start.distance_mi, 1):g} mi",
+        )
+    if isinstance(start, DashBars):
+        # The last bar goes out somewhere between its own length and nothing.
+        low, high = (start.lit - 1, start.lit) if start.lit else (0, 0.5)
+        ends = 100 * low / start.of, 100 * high / start.of
+        return StartSoc(math.floor((ends[0] + ends[1]) / 2 + 1e-9), *ends, f"{start.lit} of {start.of} bars")
+    low, likely, high = DASH_WORDS[start.word]
+    said = {"turtle": "a turtle", "dashes": "dashes for the range", "dead": "nothing", "unknown": "not known"}
+    return StartSoc(likely, low, high, said[start.word])
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +118,21 @@ class Miles:
         return DEFAULT_RESERVE_PERCENT if self.reserve_percent is None else self.reserve_percent
 
 
-Need = ToPercent | Miles
+@dataclass(frozen=True, slots=True)
+class Energy:
+    """A wish in kilowatt-hours into the battery."""
+
+    energy_battery_kwh: float
+
+
+@dataclass(frozen=True, slots=True)
+class TimePluggedIn:
+    """The minutes that the customer has, plugged in: hand-shake, cold start and charging."""
+
+    minutes: int
+
+
+Need = ToPercent | Miles | Energy | TimePluggedIn
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,24 +140,59 @@ class Target:
     """Where the charge must go; above 100 the need does not fit into the battery."""
 
     percent: int
+    percent_typical: int  # what the road typically takes, with the reserve that was asked for by name
     energy_road_wh: int
-    most_miles_mi: float  # what a full battery gives above the reserve
+    most_miles_mi: float  # what a full battery gives above the reserve, in nine of ten cases too
+    nine_of_ten: bool  # the nine of ten cases, not the reserve, set the target
+
+    @property
+    def goal_percent(self) -> int:
+        """Return where a charge ends: the target, or where nine of ten cases do not fit, what typically does."""
+        if self.percent <= 100 or self.percent_typical > 100:
+            return self.percent
+        return max(self.percent_typical, LAST_ORDINARY_PERCENT)
 
 
-def target(need: Need, table: ChargeTable, *, wh_per_10_miles_wh: int) -> Target:
+def target(need: Need, table: ChargeTable, road: RoadEnergy, *, start_percent: int, handshake_s: int) -> Target:
     """Return the target in whole percent, rounded up.
 
-    For miles: the smallest percent whose energy covers the road above the reserve.
+    For miles: the smallest percent that typically leaves the reserve and that makes the road in nine of ten cases.
     """
     full_wh = table.battery_wh_at(100)
+    if isinstance(need, Miles):
+        return _for_miles(need, table, road, full_wh)
     if isinstance(need, ToPercent):
-        return Target(need.percent, 0, 10 * full_wh / wh_per_10_miles_wh)
-    road_wh = energy_needed_wh(distance_mi=need.distance_mi, wh_per_10_miles_wh=wh_per_10_miles_wh)
+        percent = need.percent
+    elif isinstance(need, Energy):
+        wanted_wh = table.battery_wh_at(start_percent) + math.ceil(1000 * need.energy_battery_kwh * (1 - 1e-9))
+        percent = _percent_for(wanted_wh, table, full_wh)
+    else:
+        percent = table.percent_after(start_percent, 60 * need.minutes - handshake_s)
+    return Target(percent, percent, 0, 10 * full_wh / road.wh_per_10_miles, False)
+
+
+def _for_miles(need: Miles, table: ChargeTable, road: RoadEnergy, full_wh: int) -> Target:
+    road_wh = road.typical_wh(need.distance_mi)
     reserve_wh = table.battery_wh_at(need.kept_percent)
-    needed_wh = reserve_wh + road_wh
+    with_reserve = _percent_for(road_wh + reserve_wh, table, full_wh)
+    sure = _percent_for(road.sure_wh(need.distance_mi), table, full_wh)
+    asked_wh = reserve_wh if need.reserve_percent is not None else 0
+    typical = with_reserve if asked_wh else _percent_for(road_wh, table, full_wh)
+    left_wh = min(full_wh - reserve_wh, 1000 * full_wh // road.percent_permille) - road.hills_wh
+    return Target(
+        percent=max(with_reserve, sure),
+        percent_typical=typical,
+        energy_road_wh=road_wh,
+        most_miles_mi=max(10 * left_wh / road.wh_per_10_miles, 0.0),
+        nine_of_ten=sure > with_reserve,
+    )
+
+
+def _percent_for(needed_wh: int, table: ChargeTable, full_wh: int) -> int:
+    """Return the smallest whole percent whose energy covers so much; above 100 where a full battery does not."""
     percent = -(-100 * needed_wh // full_wh)
     while percent > 0 and percent <= 100 and table.battery_wh_at(percent - 1) >= needed_wh:
         percent -= 1
     while percent <= 100 and table.battery_wh_at(percent) < needed_wh:
         percent += 1
-    return Target(percent, road_wh, 10 * (full_wh - reserve_wh) / wh_per_10_miles_wh)
+    return percent

@@ -9,6 +9,7 @@ from planner.errors import QuantityError
 
 __all__ = [
     "FT_PER_M",
+    "KG_PER_LB",
     "KM_PER_MILE",
     "LITRES_PER_GALLON",
     "M_PER_FT",
@@ -17,13 +18,18 @@ __all__ = [
     "has_unit",
     "parse_altitude_m",
     "parse_distance_km",
+    "parse_duration_min",
+    "parse_energy_kwh",
+    "parse_mass_kg",
     "parse_percent",
+    "parse_speed_mph",
     "parse_temperature_c",
 ]
 
 KM_PER_MILE = 1.609344  # exact: international mile of 5280 ft
 M_PER_FT = 0.3048  # exact: international foot
 FT_PER_M = 1 / M_PER_FT
+KG_PER_LB = 0.45359237  # exact: international pound
 LITRES_PER_GALLON = 3.785411784  # exact: US liquid gallon of 231 cubic inches
 
 LOWEST_AMBIENT_C, HIGHEST_AMBIENT_C = -60.0, 60.0
@@ -134,6 +140,71 @@ def _length(
     )
 
 
+_MPH = ("mph", "mi/h")
+_KMH = ("kmh", "km/h", "kph")
+_POUNDS = ("lb", "lbs", "pound", "pounds")
+_KILOGRAMS = ("kg", "kilogram", "kilograms")
+_MINUTES = ("min", "minute", "minutes")
+_HOURS = ("h", "hr", "hour", "hours")
+
+
+def parse_speed_mph(text: str, *, name: str, low_mph: float, high_mph: float) -> float:
+    """Read a speed such as `65mph` or `105 km/h`. A bare number is refused with both readings."""
+    speed_mph = _length(
+        text, name, what="a speed", units=(_MPH, _KMH), factors=(1.0, 1 / KM_PER_MILE), example="65mph or {}105kmh"
+    )
+    if not low_mph <= speed_mph <= high_mph:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected=f"a speed from {low_mph:.0f} to {high_mph:.0f} mph",
+            next_step="check the number and its unit",
+        )
+    return speed_mph
+
+
+def parse_mass_kg(text: str, *, name: str, high_kg: float) -> float:
+    """Read a weight such as `400lb` or `180 kg`. A bare number is refused with both readings."""
+    mass_kg = _length(
+        text, name, what="a weight", units=(_POUNDS, _KILOGRAMS), factors=(KG_PER_LB, 1.0), example="400lb or {}180kg"
+    )
+    if not 0 <= mass_kg <= high_kg:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected=f"a weight from 0 to {high_kg / KG_PER_LB:,.0f} lb",
+            next_step="check the number and its unit",
+        )
+    return mass_kg
+
+
+def parse_duration_min(text: str, *, name: str, high_min: float) -> float:
+    """Read a time such as `20min` or `1.5 h`. A bare number is refused with both readings."""
+    minutes = _length(
+        text, name, what="a time", units=(_MINUTES, _HOURS), factors=(1.0, 60.0), example="20min or {}1.5h"
+    )
+    if not 0 <= minutes <= high_min:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected=f"a time from 0 to {high_min / 60:g} h",
+            next_step="check the number and its unit",
+        )
+    return minutes
+
+
+def parse_energy_kwh(text: str, *, name: str) -> float:
+    """Read an energy such as `10kWh`; a bare number is kilowatt-hours."""
+    parts = _split(text)
+    if parts is None or parts[1] not in {"", "kwh"}:
+        raise QuantityError(name=name, given=text, expected="an energy in kWh", next_step=f"write {name} 10kWh")
+    if not 0 < parts[0] <= 500:
+        raise QuantityError(
+            name=name, given=text, expected="an energy above 0 and up to 500 kWh", next_step="check the number"
+        )
+    return parts[0]
+
+
 def parse_temperature_c(text: str, *, name: str) -> float:
     """Read an air temperature such as `-4F` or `-20C`. A bare number is Fahrenheit."""
     parts = _split(text)
@@ -162,11 +233,15 @@ def parse_temperature_c(text: str, *, name: str) -> float:
     return temperature_c
 
 
-def parse_percent(text: str, *, name: str, other_reading: str) -> int:
-    """Read a whole percent from 0 to 100 such as `12%`. A bare number is refused with both readings."""
+def parse_percent(text: str, *, name: str, other_reading: str, or_else: str | None = None) -> int:
+    """Read a whole percent from 0 to 100 such as `12%`. A bare number is refused with both readings.
+
+    `or_else` names the other forms that are taken as well, for a text that is none of them.
+    """
     parts = _split(text)
     if parts is None:
-        raise QuantityError(name=name, given=text, expected="a percent", next_step=f"write {name} 12%")
+        expected = "a percent" if or_else is None else f"one of {or_else}"
+        raise QuantityError(name=name, given=text, expected=expected, next_step=f"write {name} 12%")
     value, unit = parts
     if unit == "":
         percent = value * 100 if 0 < value < 1 else value

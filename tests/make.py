@@ -153,7 +153,12 @@ def vehicle(**changes: object) -> VehicleClass:
         "body": "hatch",
         "built_from": 2015,
         "ports": [{"inlet": changes.pop("inlet", "j1772"), "place": "front"}],
-        "battery": {"energy_usable_kwh": exactly(changes.pop("energy_usable_kwh", 60.0)), "chemistry": "mixed"},
+        "battery": {
+            "energy_usable_kwh": exactly(changes.pop("energy_usable_kwh", 60.0)),
+            "health": exactly(changes.pop("health", 1.0)),
+            "chemistry": changes.pop("chemistry", "nickel"),
+            **({"heater_kw": exactly(heater_kw)} if (heater_kw := changes.pop("heater_kw", 3.5)) else {}),
+        },
         "onboard_charger": {
             "phases": 1,
             "current_a": exactly(changes.pop("charger_current_a", 80.0)),
@@ -161,7 +166,7 @@ def vehicle(**changes: object) -> VehicleClass:
             "voltage_low_v": 100.0,
             "voltage_high_v": 264.0,
             "power_factor": 1.0,
-            "loss_no_load_kw": 0.13,
+            "loss_no_load_kw": changes.pop("loss_no_load_kw", 0.08),
             "loss_linear": 0.025,
             "loss_quadratic_per_kw": 0.0016,
         },
@@ -171,9 +176,24 @@ def vehicle(**changes: object) -> VehicleClass:
             "cell_side_factor": 0.985,
             "pilot_margin": exactly(changes.pop("pilot_margin", 0.0)),
         },
+        "road": road(),
+        "cabin": {"heating": "resistive", "size_factor": 1.0},
         **changes,
     }
     return VehicleClass.model_validate(_tuples(fields))
+
+
+def road(**changes: object) -> dict:
+    """Return the road load of a car of two tonnes."""
+    fields = {
+        "mass_kg": 2000.0,
+        "drag_area_m2": 0.7,
+        "rolling_resistance": 0.009,
+        "accessories_kw": 0.3,
+        "drive_efficiency": 0.88,
+        "regeneration": 0.72,
+    }
+    return {**fields, **changes}
 
 
 def exactly(value: float) -> dict:

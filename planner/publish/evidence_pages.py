@@ -29,6 +29,9 @@ FORMULA_GROUPS = {
     "genset": "Generators",
     "power": "Power and losses",
     "battery": "The charge curve",
+    "pack": "A cold pack",
+    "cabin": "The cabin",
+    "roadload": "The road",
     "road": "Miles",
 }
 PROVES_WORDS = {"table": "a table", "arithmetic": "arithmetic", "model": "a model"}

@@ -82,7 +82,7 @@ def front_page(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[st
                 [
                     "Numbers come from one planner and one checked set of generic vehicle classes: "
                     f"{link('method/index.html', 'how they are made')}, {link('checks/index.html', 'how they were checked')}.",
-                    "Figures are typical ones in mild air. Weather, hills and speed are not in the miles yet.",
+                    "Miles are for the mixed road of a label in the air of each rig's usual site; a percent to release at makes them in nine of ten cases.",
                     "Copied to a folder on a phone or a stick, they work with no signal.",
                 ]
             ),

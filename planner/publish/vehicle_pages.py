@@ -24,7 +24,16 @@ from planner.publish.markup import (
     verdict_mark,
 )
 from planner.records import Dataset, VehicleClass
-from planner.tables import USUAL_MILES, USUAL_START_PERCENT, Pair, full_miles_mi, places_by_inlet, stay
+from planner.tables import (
+    USUAL_MILES,
+    USUAL_START_PERCENT,
+    Pair,
+    allow_minutes,
+    full_miles_mi,
+    places_by_inlet,
+    road_views,
+    stay,
+)
 
 __all__ = ["BODY_WORDS", "filter_styles", "vehicle_pages"]
 
@@ -196,6 +205,7 @@ def _class_page(
         section("With each rig", "rigs", _by_rig(pairs)),
         section("The class in figures", "figures", figures),
         _ruler_section(dataset, vehicle, best),
+        _road_section(dataset, vehicle, best),
         _roadside_section(vehicle, best),
     ]
     left = section("Tell it by", "tell", _tell(dataset, vehicle, by_body))
@@ -252,21 +262,22 @@ def _by_rig(pairs: Sequence[Pair]) -> str:
     rows = [_rig_row(pair, on=pair is best) for pair in in_order]
     notes = (
         f"From {USUAL_START_PERCENT} % on the dash, arriving with {USUAL_START_PERCENT} % left. Minutes on site, "
-        "typical: parking, warm-up, charging, cool-down and packing up. Each rig at its usual site; weather, hills, speed "
-        "and the vehicle's own cold are not counted yet."
+        "likely: parking, warm-up, a cold pack, charging, cool-down and packing up. The percent to release at makes the "
+        "miles in nine of ten cases. Each rig at its usual site, on a level mixed road in that air; a faster road, hills and "
+        "wind: by the command line."
     )
     why = [item for pair in in_order for item in _remarks(pair)]
     return table("What each rig does for this class", heads, rows) + f'<p class="n">{notes}</p>' + bullets(why)
 
 
 def _remarks(pair: Pair) -> Iterator[str]:
-    """Yield what the row cannot say: the change that is needed, cold that is not counted, needs that are not served."""
+    """Yield what the row cannot say: the change that is needed, what the cold does, needs that are not served."""
     plan = pair.plan
     rig = f"<b>{e(plan.rig_name)}:</b>"
     if plan.verdict == "serve_with_changes":
         yield f"{rig} {' '.join(e(reason.text) for reason in plan.reasons if reason.code in CHANGE_CODES)}"
     if plan.setting is not None:
-        yield from (f"{rig} {e(caution.text)}" for caution in plan.cautions if caution.code == "cold_not_counted")
+        yield from (f"{rig} {e(caution.text)}" for caution in plan.cautions if caution.code == "cold_vehicle")
     long = [need for need in pair.needs if any(caution.code == "long_stay" for caution in need.plan.cautions)]
     if long and long[0].minutes_on_site is not None:
         yield (
@@ -309,6 +320,46 @@ def _minutes(minutes: int | None) -> str:
     return f'<b class="f">{minutes}</b>' if minutes is not None else '–<span class="vh"> see below</span>'
 
 
+def _road_section(dataset: Dataset, vehicle: VehicleClass, best: Pair | None) -> str:
+    """Return label, a mild day and a winter highway side by side, with the reasons for the difference."""
+    found = road_views(dataset, best.rig, vehicle.id) if best is not None else None
+    if best is None or found is None:
+        return ""
+    heads: list[str | Cell] = ["", *(Cell(e(view.name), figure=True) for view in found.views)]
+
+    def row(name: str, values: Sequence[str]) -> list[Cell]:
+        return [Cell(name), *(Cell(f'<b class="f">{value}</b>', figure=True) for value in values)]
+
+    rows = [
+        row("kWh per 100 mi, at the battery", [f"{view.wh_per_10_miles / 100:.1f}" for view in found.views]),
+        row("Miles of a full battery as it is now", [str(view.full_miles_mi) for view in found.views]),
+        row(
+            "kW into the battery",
+            [number(rounded_down(view.power_battery_kw)) if view.power_battery_kw else "–" for view in found.views],
+        ),
+        row("Miles added per hour plugged in", [str(view.miles_added_per_hour) for view in found.views]),
+    ]
+    parts = [
+        f"{name} {wh / 100:+.1f}"
+        for name, wh in (
+            ("the speed", found.speed_wh),
+            ("cold air, tyres and pack", found.air_wh),
+            ("cabin heat", found.cabin_wh),
+        )
+        if wh
+    ]
+    why = f"From the label to the winter highway, in kWh per 100 mi: {'; '.join(parts)}."
+    if found.cabin_while_charging_kw > 0:
+        why += (
+            f" Cabin heat left on while it charges takes another {found.cabin_while_charging_kw:.1f} kW: off is faster."
+        )
+    return section(
+        f"Label, a usual day and a winter highway, with {best.plan.rig_name}",
+        "road",
+        table("What the road takes and what an hour adds", heads, rows) + f'<p class="n">{e(why)}</p>',
+    )
+
+
 def _ruler_section(dataset: Dataset, vehicle: VehicleClass, best: Pair | None) -> str:
     """Return the time ruler of the rig that is quickest, with the minutes on site besides."""
     if best is None or best.plan.setting is None:
@@ -326,14 +377,19 @@ def _ruler_section(dataset: Dataset, vehicle: VehicleClass, best: Pair | None) -
     heads: list[str | Cell] = [
         "Need",
         Cell("Minutes<br>plugged in", figure=True),
-        Cell("Minutes<br>on site", figure=True),
+        Cell("On site,<br>likely", figure=True),
+        Cell("On site,<br>allow", figure=True),
         Cell("Release at", figure=True),
     ]
+    allowed = {
+        need.miles: allow_minutes(dataset, best.rig, vehicle.id, need.miles) or on_site for need, _, on_site in served
+    }
     rows = [
         [
             Cell(f"{need.miles} mi"),
             Cell(f'<b class="f">{charging.typical}</b>', figure=True),
             Cell(f'<b class="f">{on_site}</b>', figure=True),
+            Cell(f'<b class="f">{allowed[need.miles]}</b>', figure=True),
             Cell(f'<b class="f">{100 * (need.plan.soc_release or 0):.0f}</b> %', figure=True),
         ]
         for need, charging, on_site in served

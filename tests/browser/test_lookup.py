@@ -9,6 +9,7 @@ import pytest
 
 from planner import tables
 from planner.answer import Call
+from planner.journey import Road
 from planner.planning import plan
 from planner.publish.build import LOOKUP_SCRIPT
 from planner.records import BatterySource
@@ -37,6 +38,9 @@ def states(dataset, class_id, count):
             "fuel": fuel,
             "altitude": draw.randrange(len(tables.ALTITUDE_STEPS_FT)),
             "ambient": draw.randrange(len(tables.AMBIENT_STEPS_F)),
+            "speed": draw.randrange(len(tables.SPEED_STEPS_MPH)),
+            "climb_ft": draw.choice((0, 0, 500, 2500)),
+            "pack": draw.choice(list(tables.PACK_STATES)),
             "start": start,
             "need": need,
         }
@@ -55,6 +59,9 @@ def by_planner(dataset, state):
             ambient_c=celsius_from_fahrenheit(tables.AMBIENT_STEPS_F[state["ambient"]]),
             altitude_m=tables.ALTITUDE_STEPS_FT[state["altitude"]] / FT_PER_M,
             fuel=state["fuel"],
+            drove_min=tables.PACK_STATES[state["pack"]][0],
+            parked_h=tables.PACK_STATES[state["pack"]][1],
+            road=Road(tables.SPEED_STEPS_MPH[state["speed"]], climb_m=state["climb_ft"] / FT_PER_M),
         ),
     )
     result = {"verdict": found.verdict, "code": found.reasons[0].code}
@@ -101,6 +108,7 @@ def test_a_page_in_a_folder_answers_like_the_planner(folder, dataset, new_page):
         codes.add(expected["code"])
         assert {name: answer.get(name) for name in expected} == expected, state
     assert {"fits", "turn_setting", "need_exceeds_battery", "need_already_met", "not_protected", "no_path"} <= codes
+    assert {"need_not_sure", "ask_fuel_first"} <= codes
     assert {"source_short", "below_6_a"} & codes
 
 

@@ -31,7 +31,8 @@ def vehicles(draw):
         energy_usable_kwh=draw(st.floats(4, 220)),
         charger_current_a=amps,
         charger_power_kw=draw(st.floats(0.5, 1.0)) * amps * 0.24,
-        auxiliaries_kw=draw(st.floats(0.02, 0.06)),
+        auxiliaries_kw=draw(st.floats(0.01, 0.03)),
+        loss_no_load_kw=draw(st.floats(0.0, 0.03)),
         pilot_margin=draw(st.floats(0, 0.05)),
     )
 

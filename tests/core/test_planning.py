@@ -1,5 +1,7 @@
 """Plans: the cases that hurt when they are wrong, each built with only what matters."""
 
+import re
+
 import make
 import pytest
 
@@ -681,9 +683,11 @@ def test_need_beyond_a_full_battery_is_refused_with_the_largest_that_works():
     found = make.planned(need=Miles(300))
 
     assert codes(found) == ["need_exceeds_battery"]
-    # 60 kWh x 0.9 above the reserve / 26.4 kWh per 100 mi = 204.5 mi
-    assert "204 mi does. It now has about 0 mi above its reserve." in found.reasons[0].text
-    assert make.planned(need=Miles(204)).verdict == "serve"
+    most = int(re.search(r"; (\d+) mi does, in nine of ten cases. It now has about 0 mi", found.reasons[0].text)[1])
+    # 60 kWh x 0.9 above the reserve / 26.4 kWh per 100 mi = 204.5 mi typically, less in nine of ten cases
+    assert 150 < most <= 204
+    assert make.planned(need=Miles(most)).verdict == "serve"
+    assert make.planned(need=Miles(most + 2)).ask.code == "need_not_sure"
 
 
 def test_a_vehicle_with_an_engine_is_asked_about_fuel_and_never_refused_for_its_battery():
@@ -715,11 +719,12 @@ def test_a_need_that_is_met_already_is_a_question():
 
 
 def test_target_is_the_smallest_whole_percent_that_covers_road_and_reserve():
-    """45 mi x 264 Wh = 11.88 kWh of 60 kWh = 19.8 %, and 10 % kept: 30 %."""
-    found = make.planned(start=5, need=Miles(45, 10))
+    """45 mi x 264 Wh = 11.88 kWh of 60 kWh = 19.8 %, and 10 % kept: 30 %. At 22 C and sea level, as on the label."""
+    found = make.planned(start=5, need=Miles(45, 10), ambient_c=22.0)
 
     assert found.soc_target == 0.30
-    assert make.planned(start=5, need=Miles(45, 0)).soc_target == 0.20
+    # Without a reserve nine of ten cases set it: 12 % from driver to driver alone are 17 % at one in ten.
+    assert 0.23 <= make.planned(start=5, need=Miles(45, 0), ambient_c=22.0).soc_target <= 0.25
 
 
 def test_a_rig_battery_that_falls_short_says_what_it_gives():
@@ -756,20 +761,22 @@ def test_an_engine_refuels_and_the_stop_is_in_the_time_on_site():
     )
 
 
-def test_the_sentence_promises_nothing_in_the_cold():
-    assert make.planned(ambient_c=20.0).say.endswith("80 %.")
-    assert make.planned(ambient_c=-20.0).say.endswith(
-        "In this cold it will take longer and carry you less far; the crew tells you more."
-    )
-    assert "cold_not_counted" in codes(make.planned(ambient_c=-20.0))
+def test_the_cold_is_in_the_minutes_and_in_the_sentence():
+    mild, cold = make.planned(ambient_c=20.0), make.planned(ambient_c=-20.0)
+
+    assert "heat or cooling off while we charge" in cold.say
+    assert "heat or cooling off while we charge" not in mild.say
+    assert "cold_vehicle" in codes(cold)
+    assert cold.minutes_parts.cold > 0 == mild.minutes_parts.cold
+    assert cold.minutes_charging.typical > mild.minutes_charging.typical
 
 
-def test_bands_are_absent_until_they_are_computed():
+def test_bands_are_absent_where_they_were_not_asked_for():
     from planner.report import document
 
     published = document(make.planned())
     assert published["minutes_charging"] == {"typical": published["minutes_charging"]["typical"]}
-    assert "miles_at_least" not in published["menu"][0]
+    assert published["unsure"] == []
 
 
 def test_unknown_ids_name_the_nearest():

@@ -192,7 +192,7 @@ def test_sums_of_the_looked_up_steps_are_the_integers_of_the_answer(dataset):
     lookup = tables.class_lookup(dataset, "midsize-suv")
     rig = lookup["rigs"]["pass-truck"]
     for fuel in ("gasoline",):
-        for height, row in zip(lookup["altitude_steps_ft"], rig["grid"][fuel], strict=True):
+        for height, row in zip(lookup["altitude_steps_ft"], rig["grid"]["unknown"][fuel], strict=True):
             for air, index in zip(lookup["ambient_steps_f"], row, strict=True):
                 call = Call(
                     "pass-truck",
@@ -205,7 +205,9 @@ def test_sums_of_the_looked_up_steps_are_the_integers_of_the_answer(dataset):
                 found, outcome = answer(dataset, call), rig["outcomes"][index]
                 rate = lookup["rates"][outcome["rate"]]
                 assert outcome["mark"] == found.setting.mark
-                assert tuple(accumulate(rate["seconds"])) == found.table.seconds
+                table = lookup["tables"][rate["table"]]
+                assert tuple(accumulate(table["seconds"])) == found.table.seconds
+                assert ("cold" in rate) == (found.table.cold is not None)
                 assert tuple(accumulate(lookup["battery_wh"])) == found.table.battery_wh
 
 

@@ -21,7 +21,7 @@ def test_the_scenario_has_what_it_needs(dataset):
 def test_every_source_is_named_somewhere(dataset, root):
     named = {
         origin.ref
-        for kind in ("vehicle_classes", "rigs", "connectors", "inlets", "adapters", "outlets", "tables")
+        for kind in ("vehicle_classes", "rigs", "connectors", "inlets", "adapters", "outlets", "tables", "schedules")
         for record in getattr(dataset, kind).values()
         for origin in record.sources.values()
     }

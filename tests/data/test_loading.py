@@ -546,11 +546,11 @@ def test_every_fault_of_every_file_is_told_in_one_run(tmp_path):
         ("adapters/test.yml", "expected a file named <id>.yaml, got 'test.yml'; rename it, or move it away"),
         (
             "adaptors/test.yaml",
-            "expected one of the folders vehicle_classes, rigs, connectors, inlets, adapters, outlets, tables, got folder 'adaptors'; rename it to adapters",
+            "expected one of the folders vehicle_classes, rigs, connectors, inlets, adapters, outlets, tables, schedules, got folder 'adaptors'; rename it to adapters",
         ),
         (
             "test.yaml",
-            "expected records inside the folder of their kind, got file 'test.yaml'; move it into one of vehicle_classes, rigs, connectors, inlets, adapters, outlets, tables",
+            "expected records inside the folder of their kind, got file 'test.yaml'; move it into one of vehicle_classes, rigs, connectors, inlets, adapters, outlets, tables, schedules",
         ),
     ],
 )
@@ -971,8 +971,8 @@ def test_a_misspelt_field_is_told_once_and_sends_nobody_astray(tmp_path):
             "charging.pilot_margin.low: expected a number from 0 to 0.5, got -0.1",
         ),
         (
-            "efficiency: 0.88",
-            "efficiency: 0.99",
+            "  efficiency: 0.88",
+            "  efficiency: 0.99",
             "charging.auxiliaries_kw: expected auxiliaries small enough for the label efficiency 0.99",
         ),
     ],

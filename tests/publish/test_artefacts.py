@@ -272,7 +272,7 @@ def test_a_class_page_shows_the_numbers_of_its_plans(dataset, texts):
             assert float(row[4]) == down(small.power_meter_kw)
             assert row[5] == str(small.miles_added_per_hour)
             for cell, miles in zip(row[6:9], (10, 25, 50), strict=True):
-                need = plan(dataset, Call(rig_id, class_id, 10, Miles(miles)))
+                need = plan(dataset, Call(rig_id, class_id, 10, Miles(miles), tank_empty=True))
                 if need.verdict in {"serve", "serve_with_changes"}:
                     assert cell == str(need.minutes_on_site.typical)
                 else:
@@ -303,7 +303,7 @@ def test_a_class_page_tells_the_steps_of_the_quickest_rig(dataset, texts):
         numbers = tables_of(text)["Minutes plugged in and on site, and the percent to release at"]
         for row in numbers:
             miles = int(row[0].removesuffix(" mi"))
-            one = plan(dataset, Call(best.rig, class_id, 10, Miles(miles)))
+            one = plan(dataset, Call(best.rig, class_id, 10, Miles(miles), tank_empty=True))
             assert row[1:] == [
                 str(one.minutes_charging.typical),
                 str(one.minutes_on_site.typical),
@@ -320,7 +320,7 @@ def test_the_list_of_files_by_rig_holds_the_numbers_of_plans(dataset, texts):
         assert record["mark"] == (small["setting"] or {}).get("mark")
         assert record["power_meter_kw"] == small["power_meter_kw"]
         for miles in (10, 25, 50):
-            need = plan(dataset, Call(record["rig"], record["vehicle"], 10, Miles(miles)))
+            need = plan(dataset, Call(record["rig"], record["vehicle"], 10, Miles(miles), tank_empty=True))
             served = need.verdict in {"serve", "serve_with_changes"}
             assert record[f"minutes_on_site_{miles}_mi"] == (need.minutes_on_site.typical if served else None)
 

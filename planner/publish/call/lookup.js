@@ -16,35 +16,65 @@ var rangeferry = (function () {
   }
 
   // A class's table calls this as it loads.
-  function add(table) {
-    table.battery_wh = sums(table.battery_wh);
-    table.rates.forEach(function (rate) {
-      rate.seconds = sums(rate.seconds);
-      rate.inlet_wh = sums(rate.inlet_wh);
+  function add(data) {
+    data.battery_wh = sums(data.battery_wh);
+    data.tables.forEach(function (table) {
+      table.seconds = sums(table.seconds);
+      table.inlet_wh = sums(table.inlet_wh);
     });
-    classes[table.class] = table;
+    classes[data.class] = data;
   }
 
-  // The smallest whole percent whose energy covers the road above the reserve; 101 where a full battery does not.
-  function target(table, need) {
-    if (need.to !== undefined) return need.to;
-    var needed = table.battery_wh[need.reserve] + Math.ceil((need.miles * table.wh_per_10_miles) / 10);
+  // The whole watt-hours of the road asked about: ten miles of it, and its hills.
+  function roadOf(data, call) {
+    var drive = data.road.drive_wh[call.speed][call.altitude][call.ambient];
+    var cabin = data.road.cabin_wh[call.speed][call.ambient];
+    var share = Math.floor((100 * cabin) / (drive + cabin));
+    return {
+      wh: drive + cabin,
+      hills: Math.ceil((call.climb_ft * data.road.climb_wh_per_100ft) / 100),
+      permille: data.road.percent_permille[share],
+    };
+  }
+
+  // The smallest whole percent that holds so many watt-hours; 101 where a full battery does not.
+  function percentFor(data, needed) {
     for (var percent = 0; percent <= 100; percent += 1) {
-      if (table.battery_wh[percent] >= needed) return percent;
+      if (data.battery_wh[percent] >= needed) return percent;
     }
     return 101;
   }
 
-  function session(table, rate, supply, fuel, start, percent) {
-    var seconds = rate.seconds[percent] - rate.seconds[start];
-    var inlet = rate.inlet_wh[percent] - rate.inlet_wh[start];
+  // Where the charge must go, and what the road typically takes with the reserve that was asked for.
+  function target(data, need, road) {
+    if (need.to !== undefined) return { goal: need.to, typical: need.to };
+    var typical = Math.ceil((need.miles * road.wh) / 10) + road.hills;
+    var reserve = data.battery_wh[need.reserve === undefined ? 10 : need.reserve];
+    var kept = percentFor(data, typical + reserve);
+    var sure = percentFor(data, Math.ceil((typical * road.permille) / 1000));
+    return { goal: Math.max(kept, sure), typical: need.reserve ? kept : percentFor(data, typical) };
+  }
+
+  // A value of a session between two percents, the cold start included.
+  function between(sums, cold, offset, start, percent) {
+    var steady = sums[percent] - sums[start];
+    var gained = percent - start;
+    if (!cold || gained <= 0) return steady;
+    return gained <= cold.length ? Math.max(cold[gained - 1], steady) : steady + offset;
+  }
+
+  function session(data, rate, supply, fuel, start, percent) {
+    var table = data.tables[rate.table];
+    var cold = rate.cold === undefined ? {} : data.cold[rate.cold];
+    var seconds = between(table.seconds, cold.seconds, cold.offset_s, start, percent);
+    var inlet = between(table.inlet_wh, cold.inlet_wh, cold.offset_wh, start, percent);
     var source =
       Math.ceil((inlet * rate.power_source_kw) / rate.power_inlet_kw) +
       Math.ceil((supply.other_loads_w * seconds) / 3600);
     var found = {
       percent: percent,
       seconds: seconds,
-      battery_wh: table.battery_wh[percent] - table.battery_wh[start],
+      battery_wh: data.battery_wh[percent] - data.battery_wh[start],
       meter_wh: Math.ceil((inlet * rate.power_meter_kw) / rate.power_inlet_kw),
       stops: 0,
     };
@@ -77,21 +107,26 @@ var rangeferry = (function () {
     );
   }
 
-  // call: class, rig, fuel, altitude and ambient as steps, start, need {to} or {miles, reserve}.
+  // call: class, rig, fuel, altitude, ambient and speed as steps, climb_ft, pack, start, need {to} or {miles, reserve}.
   function answer(call) {
-    var table = classes[call.class];
-    var rig = table.rigs[call.rig];
-    var outcome = rig.outcomes[rig.grid[call.fuel || "battery"][call.altitude][call.ambient]];
+    var data = classes[call.class];
+    var rig = data.rigs[call.rig];
+    var outcome = rig.outcomes[rig.grid[call.pack][call.fuel || "battery"][call.altitude][call.ambient]];
     if (outcome.refused) return { verdict: "cannot_serve", code: outcome.refused };
-    var rate = table.rates[outcome.rate];
-    var result = { mark: outcome.mark, miles_added_per_hour: rate.miles_added_per_hour };
-    var goal = target(table, call.need);
-    if (goal > 100) return ended(result, table.engine ? "ask_first" : "cannot_serve", "need_exceeds_battery");
-    if (goal <= call.start) return ended(result, "ask_first", "need_already_met");
-    var found = session(table, rate, rig.supply, call.fuel, call.start, goal);
+    var rate = data.rates[outcome.rate];
+    var road = roadOf(data, call);
+    var result = { mark: outcome.mark, miles_added_per_hour: Math.floor((10 * rate.power_battery_w) / road.wh) };
+    var asked = target(data, call.need, road);
+    var last = asked.goal > 100 ? Math.max(asked.typical, 98) : asked.goal;
+    var miles = call.need.to === undefined;
+    if (asked.typical > 100 || (asked.goal > 100 && last <= call.start)) {
+      return ended(result, data.engine ? "ask_first" : "cannot_serve", "need_exceeds_battery");
+    }
+    if (asked.goal <= call.start) return ended(result, "ask_first", "need_already_met");
+    var found = session(data, rate, rig.supply, call.fuel, call.start, last);
     var short = !found.enough;
     while (!found.enough && found.percent > call.start + 1) {
-      found = session(table, rate, rig.supply, call.fuel, call.start, found.percent - 1);
+      found = session(data, rate, rig.supply, call.fuel, call.start, found.percent - 1);
     }
     if (!found.enough) return ended(result, "cannot_serve", "source_empty");
     result.target = found.percent;
@@ -99,7 +134,10 @@ var rangeferry = (function () {
     result.minutes_on_site = onSite(rig.supply, found);
     result.battery_wh = found.battery_wh;
     result.meter_wh = found.meter_wh;
-    return short ? ended(result, "ask_first", "source_short") : ended(result, outcome.verdict, outcome.code);
+    if (short) return ended(result, "ask_first", "source_short");
+    if (asked.goal > 100) return ended(result, "ask_first", "need_not_sure");
+    if (data.engine && miles) return ended(result, "ask_first", "ask_fuel_first");
+    return ended(result, outcome.verdict, outcome.code);
   }
 
   function ended(result, verdict, code) {
