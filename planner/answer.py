@@ -21,7 +21,7 @@ from planner.charge import ChargeRate, ChargeTable, charge_rate
 from planner.errors import QuantityError
 from planner.figures import feet, temperature
 from planner.genset import fuel_used_l
-from planner.journey import MIXED_ROAD, Air, Road, RoadEnergy, label_wh_per_10_miles, road_energy
+from planner.journey import MIXED_ROAD, Air, Road, RoadEnergy, road_energy
 from planner.mating import Path, RefusedPath, paths
 from planner.pack import WARM_C, temperature_at_plug_in_c
 from planner.records import BatterySource, Dataset, FuelKind, GeneratorSource, Rig, VehicleClass
@@ -245,11 +245,7 @@ def answer(dataset: Dataset, call: Call) -> Answer:
     site = conditions(rig, call)
     in_vehicle = vehicle_state(vehicle, call, ambient_c=site.ambient_c)
     road = road_energy(dataset, vehicle, call.road, Air(site.ambient_c, site.altitude_m))
-    start = start_soc(
-        call.start,
-        energy_wh=1000 * vehicle.energy_now_kwh,
-        label_wh_per_10_miles=label_wh_per_10_miles(vehicle),
-    )
+    start = start_soc(call.start, vehicle)
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     found = findings(dataset, rig, ambient_c=site.ambient_c)
     open_paths, refused = paths(dataset, rig, vehicle)

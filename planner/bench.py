@@ -12,13 +12,13 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from time import perf_counter
 
 from planner.answer import Call
 from planner.loading import load, shipped
-from planner.planning import plan
+from planner.planning import plan, plan_with_bands
 from planner.records import Dataset
 from planner.tables import class_lookup
 from planner.trip import Miles, ToPercent
@@ -141,6 +141,9 @@ def _in_process(baseline_us: float) -> list[Measurement]:
     dataset = load()
     call = Call("pass-truck", "midsize-suv", 12, Miles(45.0))
     one_us = _median_us(lambda: plan(dataset, call), repeat=500)
+    sure_us = _median_us(lambda: plan_with_bands(dataset, call), repeat=30)
+    cold = replace(call, ambient_c=-10.0)
+    cold_us = _median_us(lambda: plan_with_bands(dataset, cold), repeat=30)
     calls = _mixed_calls(dataset)
     start = perf_counter()
     for item in calls:
@@ -152,6 +155,18 @@ def _in_process(baseline_us: float) -> list[Measurement]:
             f"{one_us:.0f} us ({one_us / baseline_us:.1f} x baseline)",
             "150 us",
             one_us <= 150,
+        ),
+        Measurement(
+            "plan with bands, mild",
+            f"{sure_us / 1000:.1f} ms ({sure_us / baseline_us:.0f} x baseline)",
+            "6 ms",
+            sure_us <= 6000,
+        ),
+        Measurement(
+            "plan with bands, in the cold",
+            f"{cold_us / 1000:.1f} ms ({cold_us / baseline_us:.0f} x baseline)",
+            "6 ms",
+            cold_us <= 6000,
         ),
         Measurement(
             "plan(), every rig, class and target",

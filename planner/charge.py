@@ -4,17 +4,20 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from planner.battery import hours_from_empty_h, soc_from_empty, wall_energy_kwh
+from planner.battery import hours_from_empty_h, soc_from_empty, taper_start_soc, wall_energy_kwh
 from planner.chain import ampacities
 from planner.circuit import AMPACITY_BASE_C, conductor_temperature_c, resistance_at_ohm_per_km
 from planner.pack import (
     CHARGES_FROM_C,
     FULL_POWER_FROM_C,
+    HEATER_EFFICIENCY,
     WARM_C,
     cold_power_kw,
     cooling_power_kw,
+    heat_capacity_kwh_per_k,
     heating_hours_h,
     hold_power_kw,
+    loss_kw_per_k,
 )
 from planner.power import (
     ac_power_kw,
@@ -141,11 +144,12 @@ class ChargeTable:
 
     def percent_after(self, start: int, seconds: int) -> int:
         """Return the last whole percent that a charge from `start` reaches within so many seconds, 100 at most."""
+        from_s = self.seconds_at(start)
+        percent = self.percent_at(from_s + max(seconds, 0))
         if self.cold is None:
-            return max(self.percent_at(self.seconds_at(start) + max(seconds, 0)), start)
-        percent = self.percent_at(self.seconds_at(start) + max(seconds, 0))
+            return max(percent, start)
         # A cold start only ever takes longer, so the answer lies at or below the warm one.
-        beyond = self.percent_at(self.seconds_at(start) + max(seconds - self.cold.offset_s, 0))
+        beyond = self.percent_at(from_s + max(seconds - self.cold.offset_s, 0))
         percent = max(min(percent, max(beyond, start + len(self.cold.seconds))), start)
         while percent > start and self.session_seconds(start, percent) > seconds:
             percent -= 1
@@ -304,31 +308,28 @@ def session_hours_h(
     """Return the exact hours of a charge between two states of charge, infinite where it is never reached."""
     if soc_target <= soc_start:
         return 0.0
-    start = None
     power_kw = power_available_kw * cell_side_factor
-    if pack_c < WARM_C or ambient_c < WARM_C:
-        start = cold_start(
-            power_available_kw=power_available_kw,
-            cell_side_factor=cell_side_factor,
-            energy_usable_kwh=energy_usable_kwh,
-            heater_kw=heater_kw,
-            ambient_c=ambient_c,
-            pack_c=pack_c,
-        )
-        power_kw = start.power_battery_kw
     cold_h = 0.0
-    if start is not None and start.steps:
+    if pack_c < WARM_C or ambient_c < WARM_C:
         missing_kwh = (soc_target - soc_start) * energy_usable_kwh
-        for step in start.steps:
-            if step.power_battery_kw * step.hours_h >= missing_kwh:
-                return cold_h + missing_kwh / step.power_battery_kw
-            missing_kwh -= step.power_battery_kw * step.hours_h
-            cold_h += step.hours_h
-        if power_kw <= 0:
-            return math.inf
-        cold_h -= start.gained_kwh / power_kw
+        cold_h, power_kw, done = _cold_hours(
+            max(power_available_kw, 0.0),
+            cell_side_factor,
+            energy_usable_kwh,
+            heater_kw,
+            ambient_c,
+            pack_c,
+            missing_kwh,
+        )
+        if done:
+            return cold_h
     if power_kw <= 0:
         return math.inf
+    # Most sessions end before the taper: the closed form without its logarithm, as `battery` has it.
+    if soc_target <= taper_start_soc(
+        energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_kw, tail_factor=tail_factor
+    ):
+        return cold_h + (soc_target - soc_start) * energy_usable_kwh / power_kw
     return (
         cold_h
         + hours_from_empty_h(
@@ -338,6 +339,48 @@ def session_hours_h(
             soc=soc_start, energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_kw, tail_factor=tail_factor
         )
     )
+
+
+def _cold_hours(
+    left_kw: float,
+    cell_side_factor: float,
+    energy_kwh: float,
+    heater_kw: float,
+    ambient_c: float,
+    pack_c: float,
+    missing_kwh: float,
+) -> tuple[float, float, bool]:
+    """Return what `cold_start` adds in hours, the steady power after it, and whether the session ends inside it.
+
+    The same steps without a record of each: a band walks them a thousand times.
+    """
+    heater_kw = min(heater_kw, left_kw)
+    if heater_kw <= 0:
+        full_kw = left_kw * cell_side_factor
+        return 0.0, cold_power_kw(pack_c=pack_c, power_battery_kw=full_kw, energy_usable_kwh=energy_kwh), False
+    hours_h = gained_kwh = 0.0
+    if pack_c < WARM_C:
+        loss = loss_kw_per_k(energy_kwh)
+        steady_c = ambient_c + HEATER_EFFICIENCY * heater_kw / loss
+        time_constant_h = heat_capacity_kwh_per_k(energy_kwh) / loss
+        heating_kw = (left_kw - heater_kw) * cell_side_factor
+        for limit_c in (CHARGES_FROM_C, FULL_POWER_FROM_C, WARM_C):
+            if pack_c >= limit_c:
+                continue
+            stored_kw = heating_kw
+            if limit_c < WARM_C:
+                stored_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=heating_kw, energy_usable_kwh=energy_kwh)
+            if steady_c <= limit_c:
+                return hours_h - (gained_kwh / stored_kw if stored_kw > 0 else 0.0), stored_kw, False
+            step_h = time_constant_h * math.log((steady_c - pack_c) / (steady_c - limit_c))
+            if stored_kw * step_h >= missing_kwh - gained_kwh:
+                return hours_h + (missing_kwh - gained_kwh) / stored_kw, stored_kw, True
+            hours_h += step_h
+            gained_kwh += stored_kw * step_h
+            pack_c = limit_c
+    hold_kw = min(hold_power_kw(ambient_c=ambient_c, energy_usable_kwh=energy_kwh), heater_kw)
+    steady_kw = (left_kw - hold_kw) * cell_side_factor
+    return hours_h - (gained_kwh / steady_kw if steady_kw > 0 else 0.0), steady_kw, False
 
 
 def charge_rate(

@@ -18,12 +18,13 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 from planner import __version__
 from planner.answer import Call
+from planner.envelope import BATTERY_WORDS, KnownOfVehicle, envelope
 from planner.errors import DataError, PlannerError, QuantityError, UnknownIdError, did_you_mean, printable, quoted
 from planner.journey import Road
 from planner.loading import load, load_for_plan
 from planner.planning import plan, plan_with_bands
 from planner.records import KIND_WORDS, M_PER_S_PER_MPH, RECORD_KINDS, Dataset
-from planner.report import to_json, to_text
+from planner.report import envelope_to_json, envelope_to_text, to_json, to_text
 from planner.trip import (
     DASH_WORDS,
     DEFAULT_RESERVE_PERCENT,
@@ -62,6 +63,18 @@ MOST_BARS = 40
 BARS = re.compile(r"(\d{1,2})\s*/\s*(\d{1,2})\s*bars?")
 NO_MILES = re.compile(r"0+(\.0+)?\s*[a-z]")
 DASH_FORMS = "12%, 8mi, 1/12bars, turtle, dashes, dead or unknown"
+BODIES = (
+    "micro",
+    "hatchback",
+    "sedan",
+    "crossover",
+    "suv",
+    "pickup",
+    "minivan",
+    "van",
+    "truck",
+    "motorcycle",
+)
 FUELS = ("gasoline", "propane", "diesel")
 
 EPILOG = """\
@@ -146,7 +159,14 @@ def _parser() -> _Parser:
 
     planning = add("plan", _plan, "Answer one call.")
     planning.add_argument("--rig", required=True, metavar="RIG", help="id of a rig (rangeferry list rigs)")
-    planning.add_argument("--vehicle", required=True, metavar="CLASS", help="id of a class (rangeferry list vehicles)")
+    which = planning.add_argument_group("which vehicle: its class, or what is known of it")
+    which.add_argument("--vehicle", metavar="CLASS", help="id of a class (rangeferry list vehicles)")
+    which.add_argument("--port", metavar="INLET", help="its port, such as j1772 (rangeferry list inlets)")
+    which.add_argument("--body", choices=BODIES, metavar="BODY", help=f"its body: {', '.join(BODIES)}")
+    which.add_argument("--built", type=int, metavar="YEAR", help="the year it was built, such as 2013")
+    which.add_argument(
+        "--battery", choices=tuple(BATTERY_WORDS), metavar="SIZE", help=f"its battery: {', '.join(BATTERY_WORDS)}"
+    )
     planning.add_argument(
         "--start",
         required=True,
@@ -338,6 +358,9 @@ def _joined(arguments: list[str]) -> list[str]:
 
 
 def _plan(options: argparse.Namespace) -> int:
+    known = _known(options)
+    if known is not None:
+        return _envelope(options, known)
     call = _call(options)
     dataset = load_for_plan(options.data, rig_id=call.rig, vehicle_id=call.vehicle)
     for kind, given in (("rigs", call.rig), ("vehicle_classes", call.vehicle)):
@@ -346,6 +369,42 @@ def _plan(options: argparse.Namespace) -> int:
             _note(f"{quoted(given)} is called {next(iter(records))} now")
     found = plan_with_bands(dataset, call)
     _write(to_json(found) if options.json else to_text(found))
+    return SERVES if found.verdict in {"serve", "serve_with_changes"} else REFUSED
+
+
+def _known(options: argparse.Namespace) -> KnownOfVehicle | None:
+    """Return what is known of a vehicle without a class; None where its class is named."""
+    given = {name: getattr(options, name) for name in ("port", "body", "built", "battery")}
+    told = [name for name, value in given.items() if value is not None]
+    if options.vehicle is not None:
+        if told:
+            raise QuantityError(
+                name=f"--{told[0]}",
+                given=str(given[told[0]]),
+                expected="no such word beside --vehicle",
+                next_step="name the class, or leave --vehicle out and say what is known",
+            )
+        return None
+    if not told:
+        raise QuantityError(
+            name="--vehicle",
+            given="",
+            expected="a class, or what is known: --port, --body, --built, --battery",
+            next_step="write --vehicle midsize-suv, or --port j1772",
+        )
+    body = {"hatchback": "hatch"}.get(options.body, options.body)
+    return KnownOfVehicle(options.port, body, options.built, options.battery)
+
+
+def _envelope(options: argparse.Namespace, known: KnownOfVehicle) -> int:
+    dataset = load(options.data)
+    if known.inlet is not None and known.inlet not in dataset.inlets:
+        raise UnknownIdError(
+            kind="port", given=known.inlet, known=sorted(dataset.inlets), list_command="rangeferry list inlets"
+        )
+    dataset.rig(options.rig)
+    found = envelope(dataset, _call(options), known)
+    _write(envelope_to_json(found) if options.json else envelope_to_text(found))
     return SERVES if found.verdict in {"serve", "serve_with_changes"} else REFUSED
 
 
@@ -358,7 +417,7 @@ def _call(options: argparse.Namespace) -> Call:
     parked_min = _optional(options.parked, "--parked", LONGEST_TIME_MIN)
     return Call(
         rig=options.rig,
-        vehicle=options.vehicle,
+        vehicle=options.vehicle or "",
         start=start,
         need=_need(options, start),
         ambient_c=ambient_c,

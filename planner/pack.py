@@ -7,6 +7,7 @@ from planner.errors import OutOfRangeError
 __all__ = [
     "CHARGES_FROM_C",
     "FULL_POWER_FROM_C",
+    "HEATER_EFFICIENCY",
     "WARM_C",
     "cold_power_kw",
     "cooling_power_kw",

@@ -774,6 +774,8 @@ def _menu(dataset: Dataset, found: Answer, call: Call) -> tuple[MenuEntry, ...]:
     if found.percent_in_reach is not None:
         most = found.percent_in_reach
     shake_s = handshake_s(dataset)
+    goals = _goals(found, call)
+    per_10_miles_wh, at_most_wh = road.wh_per_10_miles, road.wh_per_10_miles_at_most
     for minutes in MENU_MIN:
         percent = max(min(table.percent_after(start, 60 * minutes - shake_s), most), start)
         stored_wh = table.battery_wh_at(percent)
@@ -785,24 +787,30 @@ def _menu(dataset: Dataset, found: Answer, call: Call) -> tuple[MenuEntry, ...]:
                 minutes,
                 added_wh / 1000,
                 percent / 100,
-                10 * added_wh // road.wh_per_10_miles,
-                10 * added_wh // road.wh_per_10_miles_at_most,
-                _reaches(found, call, stored_wh),
+                10 * added_wh // per_10_miles_wh,
+                10 * added_wh // at_most_wh,
+                _reached(goals, stored_wh),
             )
         )
     return tuple(entries)
 
 
-def _reaches(found: Answer, call: Call, stored_wh: int) -> tuple[str, ...]:
-    """Return which goals a charge makes in nine of ten cases, and which likely, the need itself first."""
+def _goals(found: Answer, call: Call) -> tuple[tuple[str, int, int], ...]:
+    """Return the need, if it is in miles, and the places: name, watt-hours in nine of ten cases, and likely."""
     goals = [(asked_miles(call.need.distance_mi), call.need.distance_mi)] if isinstance(call.need, Miles) else []
-    reached = []
-    for name, distance_mi in (*goals, *call.places):
-        if found.road.sure_wh(distance_mi) <= stored_wh:
-            reached.append(name)
-        elif found.road.typical_wh(distance_mi) <= stored_wh:
-            reached.append(f"{name} likely")
-    return tuple(reached)
+    goals += call.places
+    return tuple(
+        (name, found.road.sure_wh(distance_mi), found.road.typical_wh(distance_mi)) for name, distance_mi in goals
+    )
+
+
+def _reached(goals: tuple[tuple[str, int, int], ...], stored_wh: int) -> tuple[str, ...]:
+    """Return which goals a charge makes in nine of ten cases, and which likely, the need itself first."""
+    return tuple(
+        name if sure_wh <= stored_wh else f"{name} likely"
+        for name, sure_wh, likely_wh in goals
+        if likely_wh <= stored_wh
+    )
 
 
 def _fuel_plan(found: Answer, session: Session) -> FuelPlan | None:

@@ -10,6 +10,7 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from planner.chain import Link
+from planner.envelope import Envelope
 from planner.figures import (
     amps,
     asked_miles,
@@ -25,7 +26,7 @@ from planner.planning import Minutes, Plan
 from planner.records import M_PER_S_PER_MPH
 from planner.units import KG_PER_LB, KM_PER_MILE
 
-__all__ = ["document", "to_json", "to_text"]
+__all__ = ["document", "envelope_to_json", "envelope_to_text", "to_json", "to_text"]
 
 WIDTH = 84
 LABEL_WIDTH = 13
@@ -103,6 +104,58 @@ def to_text(plan: Plan) -> str:
         list(_small_print(plan)),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def envelope_to_json(found: Envelope) -> str:
+    """Return an envelope as one JSON document."""
+    import json  # wanted by `--json` alone
+
+    return json.dumps(_plain(found, ""), indent=2, allow_nan=False) + "\n"
+
+
+def envelope_to_text(found: Envelope) -> str:
+    """Return an envelope as text: what holds for all, what to ask, and each class that it may be."""
+    known = found.known
+    words = [
+        f"{name} {value}"
+        for name, value in (
+            ("port", known.inlet),
+            ("body", known.body),
+            ("built", known.built),
+            ("battery", known.battery),
+        )
+        if value is not None
+    ]
+    count = len(found.members)
+    lines = [
+        f"{VERDICT_WORDS[found.verdict]}: a vehicle known by {', '.join(words)} with {found.rig_name}",
+        f"it may be any of {count} class{'es' if count > 1 else ''}; {found.refused} of them cannot be served",
+    ]
+    if found.ask is not None:
+        lines += _wrapped(f"Ask: {found.ask.question}", "  ", "? ")
+    lines.append("")
+    if found.minutes_p10 is not None:
+        most = "no end in one of ten cases" if found.minutes_p90 is None else hours_minutes(found.minutes_p90)
+        lines += _row("On site", f"{found.minutes_p10} min at best to {most}, whichever of those served it is")
+    if found.soc_target_low is not None and found.soc_target_high is not None:
+        lines += _row("Release at", f"{100 * found.soc_target_high:.0f} % on the dash does for all that are served")
+    if found.miles_added_per_hour_low is not None:
+        ends = dict.fromkeys((found.miles_added_per_hour_low, found.miles_added_per_hour_high))
+        lines += _row("Adds", f"{' to '.join(map(str, ends))} miles added per hour plugged in")
+    if found.setting_marks:
+        many = " (by class, see below)" if len(found.setting_marks) > 1 else ""
+        lines += _row("Setting", f"mark {' or '.join(found.setting_marks)}{many}")
+        lines += _row("Bring", "; ".join(found.adapters))
+    lines.append("")
+    for member in found.members:
+        words = [VERDICT_WORDS[member.verdict].lower()]
+        if member.minutes_likely is not None:
+            allow = "" if member.minutes_p90 is None else f", allow {member.minutes_p90}"
+            words.append(f"{member.minutes_likely} min on site likely{allow}")
+        if member.verdict not in {"serve", "serve_with_changes"}:
+            words.append(member.code.replace("_", " "))
+        lines += _wrapped(f"{member.vehicle_name} ({member.vehicle}): {'; '.join(words)}", "    ", "  ")
+    return "\n".join(lines) + "\n"
 
 
 def _wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:

@@ -5,6 +5,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from planner.envelope import Envelope
 from planner.planning import Plan
 from planner.records import RECORD_KINDS, Rates, Record, Reference, Source
 
@@ -57,6 +58,7 @@ def schema_documents() -> dict[str, dict[str, Any]]:
         **({"$defs": definitions} if definitions else {}),
     }
     documents["plan"] = {"$schema": DIALECT, **TypeAdapter(Plan).json_schema(mode="serialization")}
+    documents["envelope"] = {"$schema": DIALECT, **TypeAdapter(Envelope).json_schema(mode="serialization")}
     return documents
 
 

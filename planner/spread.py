@@ -157,6 +157,7 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
     if rate.current_a > 0:
         loop_ohm = (volts.typical - rate.voltage_inlet_v) / rate.current_a
     heater = battery.heater_kw or Spread(low=0.0, typical=0.0, high=0.0)
+    new_kwh, health = battery.energy_usable_kwh, battery.health
     cell, tail_factor, power_factor = habits.cell_side_factor, battery.tail_factor, charger.power_factor
     start = found.start
     soc_target = target_percent / 100
@@ -191,7 +192,7 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
             loss_linear=linear * scale,
             loss_quadratic_per_kw=quadratic * scale,
         )
-        energy_kwh = _at(battery.energy_usable_kwh, of_size) * _at(battery.health, of_age)
+        energy_kwh = _at(new_kwh, of_size) * _at(health, of_age)
         used_kw = _at(habits.auxiliaries_kw, of_losses)
         if ends is not None:
             used_kw += between(*ends, of_cabin) * between(coldest_kw, likely_kw, warmest_kw, of_weather)

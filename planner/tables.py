@@ -233,7 +233,7 @@ HIGHWAY_MPH = 65.0
 
 
 def road_views(dataset: Dataset, rig_id: str, class_id: str) -> RoadViews | None:
-    """Return the class's label, a mild day and a winter highway side by side, with one rig; None where it is refused."""
+    """Return label, usual day and winter highway side by side, with one rig; None where the pair is refused."""
     vehicle = dataset.vehicle_class(class_id)
     start, goal = USUAL_START_PERCENT, ToPercent(USUAL_START_PERCENT + SMALL_TOP_UP_PERCENT)
     usual = answer(dataset, Call(rig_id, class_id, start, goal))

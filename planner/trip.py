@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.charge import ChargeTable
-from planner.journey import RoadEnergy
+from planner.journey import RoadEnergy, label_wh_per_10_miles
+from planner.records import VehicleClass
 
 __all__ = [
     "DASH_WORDS",
@@ -76,12 +77,12 @@ class StartSoc:
     said: str | None = None
 
 
-def start_soc(start: Start, *, energy_wh: float, label_wh_per_10_miles: int) -> StartSoc:
+def start_soc(start: Start, vehicle: VehicleClass) -> StartSoc:
     """Return what a dash means in percent of the battery as it is now, rounded down."""
     if isinstance(start, int):
         return StartSoc(start, max(start - DASH_ROUNDING_PERCENT, 0), min(start + DASH_ROUNDING_PERCENT, 100))
     if isinstance(start, DashMiles):
-        percent = 10 * start.distance_mi * label_wh_per_10_miles / energy_wh
+        percent = start.distance_mi * label_wh_per_10_miles(vehicle) / (100 * vehicle.energy_now_kwh)
         return StartSoc(
             min(math.floor(percent + 1e-9), 100),
             min(DASH_MILES_LOW * percent, 100.0),

@@ -30,7 +30,7 @@ LAYERS = [
     {"answer"},
     {"spread"},
     {"planning"},
-    {"tables"},
+    {"envelope", "tables"},
     {"formulas", "loading", "report", "schemas"},
     {"checks"},
     {"publish.markup"},

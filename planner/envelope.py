@@ -1,0 +1,255 @@
+"""A call about a vehicle that is not known as a class: what holds for every class it may be, and what to ask next.
+
+The envelope goes from the least of the classes' one-in-ten to the greatest of their nine-in-ten. No class is weighed.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from planner.answer import Call
+from planner.errors import QuantityError
+from planner.planning import Ask, Plan, Verdict, plan_with_bands
+from planner.records import Dataset, VehicleClass
+
+__all__ = [
+    "BATTERY_WORDS",
+    "BUILT_WORDS",
+    "Envelope",
+    "EnvelopeMember",
+    "KnownOfVehicle",
+    "Question",
+    "envelope",
+    "matching",
+    "questions",
+]
+
+ENVELOPE_SCHEMA_VERSION = "1.0"
+SERVED: frozenset[str] = frozenset({"serve", "serve_with_changes"})
+# What people say of a battery, in usable kWh of a new one: from, and up to.
+BATTERY_WORDS: dict[str, tuple[float, float]] = {"small": (0.0, 30.0), "medium": (30.0, 70.0), "large": (70.0, 1e9)}
+BUILT_WORDS: dict[str, tuple[int, int]] = {
+    "to 2014": (0, 2014),
+    "2015 to 2019": (2015, 2019),
+    "2020 or later": (2020, 9999),
+}
+# own-judgement: some served and some refused is worse than any width of minutes: a day.
+DEPENDS_MIN = 1440.0
+
+
+@dataclass(frozen=True, slots=True)
+class KnownOfVehicle:
+    """What is known of the vehicle: its port, body, year and battery, each as far as somebody could tell."""
+
+    inlet: str | None = None
+    body: str | None = None
+    built: int | None = None
+    battery: str | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class EnvelopeMember:
+    """One class that it may be, with what its own plan says."""
+
+    vehicle: str
+    vehicle_name: str
+    verdict: Verdict
+    code: str
+    minutes_likely: int | None
+    minutes_p10: int | None
+    minutes_p90: int | None
+    soc_target: float | None
+    miles_added_per_hour: int | None
+    setting_mark: str | None
+    adapter: str | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Question:
+    """A question, with the mean width that its answers would leave."""
+
+    code: Literal["ask_port", "ask_body", "ask_built", "ask_battery"]
+    text: str
+    mean_width_min: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Envelope:
+    """What holds for every class that the vehicle may be."""
+
+    schema_version: str
+    dataset_version: str
+    rig: str
+    rig_name: str
+    known: KnownOfVehicle
+    verdict: Verdict
+    refused: int
+    minutes_p10: int | None
+    minutes_p90: int | None
+    soc_target_low: float | None
+    soc_target_high: float | None
+    miles_added_per_hour_low: int | None
+    miles_added_per_hour_high: int | None
+    setting_marks: tuple[str, ...]
+    adapters: tuple[str, ...]
+    ask: Ask | None
+    members: tuple[EnvelopeMember, ...]
+
+
+def matching(dataset: Dataset, known: KnownOfVehicle) -> tuple[VehicleClass, ...]:
+    """Return the classes that the vehicle may be; raise `QuantityError` where there is none."""
+    found = tuple(vehicle for vehicle in dataset.vehicle_classes.values() if _may_be(vehicle, known))
+    if not found:
+        raise QuantityError(
+            name="what is known of the vehicle",
+            given=", ".join(str(item) for item in (known.inlet, known.body, known.built, known.battery) if item),
+            expected="a combination that some class has",
+            next_step="leave out what is least sure, or look through: rangeferry list vehicles",
+        )
+    return found
+
+
+def _may_be(vehicle: VehicleClass, known: KnownOfVehicle) -> bool:
+    battery = vehicle.battery.energy_usable_kwh
+    low_kwh, high_kwh = BATTERY_WORDS[known.battery] if known.battery is not None else (0.0, 1e9)
+    return (
+        (known.inlet is None or known.inlet in {port.inlet for port in vehicle.ports})
+        and (known.body is None or vehicle.body == known.body)
+        and (known.built is None or vehicle.built_from <= known.built <= (vehicle.built_to or 9999))
+        and battery.low < high_kwh
+        and battery.high >= low_kwh
+    )
+
+
+def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
+    """Return the envelope of a call over all matching classes; the call's own vehicle is not looked at."""
+    classes = matching(dataset, known)
+    # What a tank would help is asked once the class is known; here the question is what a charge takes.
+    call = replace(call, tank_empty=True if call.tank_empty is None else call.tank_empty)
+    plans = {vehicle.id: plan_with_bands(dataset, replace(call, vehicle=vehicle.id)) for vehicle in classes}
+    served = [found for found in plans.values() if found.verdict in SERVED]
+    members = tuple(_member(found) for found in plans.values())
+    asked = questions(classes, known, lambda group: _width_min([plans[vehicle.id] for vehicle in group]))
+    next_one = asked[0] if asked and _width_min(list(plans.values())) > 0 else None
+    targets = [found.soc_target for found in served if found.soc_target is not None]
+    rates = [found.miles_added_per_hour for found in served if found.miles_added_per_hour is not None]
+    low, high = _ends(served)
+    marks = dict.fromkeys(found.setting.mark for found in served if found.setting is not None)
+    adapters = dict.fromkeys(found.path.adapter_name or "no adapter" for found in served if found.path is not None)
+    if len(served) == len(plans):
+        changes = any(found.verdict == "serve_with_changes" for found in served) or len(marks) > 1
+        verdict: Verdict = "serve_with_changes" if changes else "serve"
+    else:
+        refused_all = all(found.verdict == "cannot_serve" for found in plans.values())
+        verdict = "cannot_serve" if refused_all else "ask_first"
+    first = next(iter(plans.values()))
+    return Envelope(
+        schema_version=ENVELOPE_SCHEMA_VERSION,
+        dataset_version=dataset.version,
+        rig=first.call.rig,
+        rig_name=first.rig_name,
+        known=known,
+        verdict=verdict,
+        refused=sum(found.verdict == "cannot_serve" for found in plans.values()),
+        minutes_p10=low,
+        minutes_p90=high,
+        soc_target_low=min(targets, default=None),
+        soc_target_high=max(targets, default=None),
+        miles_added_per_hour_low=min(rates, default=None),
+        miles_added_per_hour_high=max(rates, default=None),
+        setting_marks=tuple(marks),
+        adapters=tuple(adapters),
+        ask=None if next_one is None else Ask(next_one.text, next_one.code),
+        members=members,
+    )
+
+
+def _member(found: Plan) -> EnvelopeMember:
+    minutes = found.minutes_on_site
+    served = found.verdict != "cannot_serve"
+    return EnvelopeMember(
+        vehicle=found.call.vehicle,
+        vehicle_name=found.vehicle_name,
+        verdict=found.verdict,
+        code=found.reasons[0].code,
+        minutes_likely=minutes.typical if minutes else None,
+        minutes_p10=minutes.p10 if minutes else None,
+        minutes_p90=minutes.p90 if minutes else None,
+        soc_target=found.soc_target,
+        miles_added_per_hour=found.miles_added_per_hour,
+        setting_mark=found.setting.mark if found.setting and served else None,
+        adapter=found.path.adapter_name if found.path and served else None,
+    )
+
+
+def _ends(served: Sequence[Plan]) -> tuple[int | None, int | None]:
+    """Return the least p10 and the greatest p90; None at an end that some class never reaches."""
+    bands = [found.minutes_on_site for found in served if found.minutes_on_site is not None]
+    lows, highs = [band.p10 for band in bands], [band.p90 for band in bands]
+    low = min((value for value in lows if value is not None), default=None)
+    return low, None if None in highs else max((value for value in highs if value is not None), default=None)
+
+
+def _width_min(plans: Sequence[Plan]) -> float:
+    """Return how far a group of classes leaves it open: minutes from end to end, a day where it depends on which."""
+    served = [found for found in plans if found.verdict in SERVED]
+    if not served:
+        return 0.0 if all(found.verdict == "cannot_serve" for found in plans) else DEPENDS_MIN
+    if len(served) < len(plans):
+        return DEPENDS_MIN
+    low, high = _ends(served)
+    return DEPENDS_MIN if low is None or high is None else float(high - low)
+
+
+def questions(
+    classes: Sequence[VehicleClass], known: KnownOfVehicle, width: Callable[[Sequence[VehicleClass]], float]
+) -> tuple[Question, ...]:
+    """Return what could be asked next, the best first: the smallest mean width over its answers.
+
+    Ties go to what can be seen: the port, the body, then the year, then the battery. A question that would tell no
+    class from another is not asked.
+    """
+    found: list[Question] = []
+
+    def consider(
+        code: Literal["ask_port", "ask_body", "ask_built", "ask_battery"], text: str, answers: dict[str, KnownOfVehicle]
+    ) -> None:
+        groups = [tuple(vehicle for vehicle in classes if _may_be(vehicle, told)) for told in answers.values()]
+        groups = [group for group in groups if group]
+        if len(groups) > 1 and any(len(group) < len(classes) for group in groups):
+            found.append(Question(code, text, sum(map(width, groups)) / len(groups)))
+
+    if known.inlet is None:
+        inlets = dict.fromkeys(port.inlet for vehicle in classes for port in vehicle.ports)
+        consider(
+            "ask_port",
+            f"Which port has it: {' or '.join(inlets)}? A picture of the open flap tells.",
+            {inlet: replace(known, inlet=inlet) for inlet in inlets},
+        )
+    if known.body is None:
+        bodies = dict.fromkeys(vehicle.body for vehicle in classes)
+        consider(
+            "ask_body",
+            f"What kind of body has it: {', '.join(bodies)}?",
+            {body: replace(known, body=body) for body in bodies},
+        )
+    if known.built is None:
+        groups = {
+            word: tuple(
+                vehicle for vehicle in classes if vehicle.built_from <= last and (vehicle.built_to or 9999) >= first
+            )
+            for word, (first, last) in BUILT_WORDS.items()
+        }
+        whole = [group for group in groups.values() if group]
+        if len(whole) > 1 and any(len(group) < len(classes) for group in whole):
+            words = ", ".join(word for word, group in groups.items() if group)
+            mean = sum(map(width, whole)) / len(whole)
+            found.append(Question("ask_built", f"When was it built: {words}?", mean))
+    if known.battery is None:
+        consider(
+            "ask_battery",
+            "How large is its battery when new: small (under 30 kWh), medium (30 to 70) or large?",
+            {word: replace(known, battery=word) for word in BATTERY_WORDS},
+        )
+    # Sorting keeps the order of equals, which is that of what can be seen.
+    return tuple(sorted(found, key=lambda question: question.mean_width_min))
