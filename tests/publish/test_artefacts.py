@@ -16,7 +16,8 @@ from planner.answer import Call
 from planner.checks import cases, compare, evaluate, transcriptions
 from planner.formulas import formulas
 from planner.loading import load
-from planner.planning import plan
+from planner.model_questions import MODEL_QUESTIONS
+from planner.planning import plan, plan_with_bands
 from planner.publish.markup import VERDICT_WORDS, e, field_words, page_parts
 from planner.publish.site import artefacts
 from planner.report import document
@@ -290,7 +291,7 @@ def test_a_class_page_tells_the_steps_of_the_quickest_rig(dataset, texts):
         if best.plan.setting is None:
             assert "At the roadside" not in text
             continue
-        need = plan(dataset, Call(best.rig, class_id, 10, Miles(25)))
+        need = plan(dataset, Call(best.rig, class_id, 10, Miles(25), tank_empty=True))
         for step in need.steps:
             assert f"<li>{e(step)}</li>" in text
         for item in need.abort:
@@ -303,10 +304,11 @@ def test_a_class_page_tells_the_steps_of_the_quickest_rig(dataset, texts):
         numbers = tables_of(text)["Minutes plugged in and on site, and the percent to release at"]
         for row in numbers:
             miles = int(row[0].removesuffix(" mi"))
-            one = plan(dataset, Call(best.rig, class_id, 10, Miles(miles), tank_empty=True))
+            one = plan_with_bands(dataset, Call(best.rig, class_id, 10, Miles(miles), tank_empty=True))
             assert row[1:] == [
                 str(one.minutes_charging.typical),
                 str(one.minutes_on_site.typical),
+                str(one.minutes_on_site.p90),
                 f"{round(100 * one.soc_release)} %",
             ]
 
@@ -437,7 +439,9 @@ def test_every_number_of_the_checks_has_its_unit(dataset, texts):
     """A number without one is a factor, a yes or a wire size that carries its own."""
     outcomes = [evaluate(case, dataset) for case in cases()]
     bare = {one.case.question.split(",")[0] for one in outcomes if isinstance(one.ours, float) and not one.unit}
-    assert bare <= {"nec-310-15-b-1", "circuit.ambient_correction", "genset.derate_common_rule"}
+    factors = {name for name, question in MODEL_QUESTIONS.items() if not question.unit}
+    assert all(name.endswith(("_factor", "_ratio", "_share")) for name in factors)
+    assert bare <= {"nec-310-15-b-1", "circuit.ambient_correction", "genset.derate_common_rule"} | factors
     rows = [row for table in tables_of(texts["checks/index.md"]).values() for row in table]
     assert any(row[1:3] == ["40 A", "40 A"] for row in rows)
 
@@ -463,11 +467,22 @@ def test_every_formula_names_symbols_with_units_and_a_source():
             assert unit, (formula.name, name)
 
 
-def test_the_checks_page_shows_every_check_and_no_miss(texts):
+def test_the_checks_page_shows_every_check_and_every_miss(dataset, texts):
+    """No table and no arithmetic is missed; a model's misses are those that say why, twice on the page."""
     body = texts["checks/index.md"]
+    missed = [case for case in cases() if not evaluate(case, dataset).met]
 
-    assert body.count("</svg>Met</span>") == len(cases())
-    assert "</svg>Missed</span>" not in body
+    assert {case.proves for case in missed} <= {"model"}
+    assert [case.case for case in missed] == [case.case for case in cases() if case.missed]
+    assert body.count("</svg>Met</span>") == len(cases()) - len(missed)
+    assert body.count("</svg>Missed</span>") == 2 * len(missed)
+    assert f"{len(cases()) - len(missed)} met, {len(missed)} missed" in body
+    for case in missed:
+        assert e(case.missed) in body
+    for case in cases():
+        if case.band is not None:
+            assert e(str(case.expect)) in body
+            assert f"band {case.band[0]:g} to {case.band[1]:g}" in body
 
 
 def test_a_missed_check_is_shown_as_missed(dataset):
