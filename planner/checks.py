@@ -1,7 +1,8 @@
 """Outside checks: a value from print, ours for the same question, and the difference. Tests and pages read the same.
 
 A case names its source, what it proves (a table, arithmetic, or a model), the value in print and a tolerance that was
-written before it was run. Ours is a cell of a table, a field of a record, or what a formula returns.
+written before it was run. Ours is a cell of a table, a field of a record, or what a formula returns. A question to the
+whole model has a band in place of the tolerance; it may be missed, and then the case says why.
 """
 
 import functools
@@ -15,6 +16,7 @@ import yaml
 
 from planner.formulas import FORMULA_MODULES, formulas
 from planner.loading import shipped
+from planner.model_questions import MODEL_QUESTIONS, answer_model
 from planner.records import Dataset
 
 __all__ = ["Case", "Outcome", "Transcription", "cases", "compare", "evaluate", "transcriptions"]
@@ -22,6 +24,7 @@ __all__ = ["Case", "Outcome", "Transcription", "cases", "compare", "evaluate", "
 Kind = Literal["table", "arithmetic", "model"]
 # The unit that a field of a record ends in; a fraction or a yes has none.
 NO_UNIT = frozenset({"unitless", "factor"})
+BAND_SLACK = 1e-9  # an answer on the edge of a band is inside, whatever the last bit
 FIELD_UNITS = {"_a": "A", "_v": "V", "_kw": "kW", "_kwh": "kWh"}
 
 
@@ -38,6 +41,8 @@ class Case:
     tolerance: float
     note: str
     asked: dict[str, Any]
+    band: tuple[float, float] | None = None  # of a question to the whole model; `expect` is then the text in print
+    missed: str = ""  # why a band is missed; empty where it is met
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,24 +87,48 @@ def _case(subject: str, item: dict[str, Any]) -> Case:
         question = f"{item['table']}, row {item['row']}, column {item['column']}"
     elif "record" in item:
         question = f"{item['record']}, {item['field']}"
+    elif "model" in item:
+        given = ", ".join(f"{name} {_words(value)}" for name, value in item["given"].items())
+        question = f"{item['model']}, {given}"
     else:
         question = str(item["call"])
+    expect, tolerance, band = item["expect"], 0.0, None
+    if isinstance(expect, list):
+        low, high = expect
+        band, expect = (float(low), float(high)), item["published"]
+    elif not isinstance(expect, str | bool):
+        tolerance = max(item["tolerance"], 1e-12)
     return Case(
         subject=subject,
         case=item["case"],
         proves=item["proves"],
         source=item["source"],
         question=question,
-        expect=item["expect"],
-        tolerance=0.0 if isinstance(item["expect"], str | bool) else max(item["tolerance"], 1e-12),
+        expect=expect,
+        tolerance=tolerance,
         note=item.get("note", ""),
         asked=item,
+        band=band,
+        missed=item.get("missed", ""),
     )
+
+
+def _words(value: object) -> str:
+    """Return what a case gives to a question, as the pages show it."""
+    if isinstance(value, list):
+        return " + ".join(str(one) for one in value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value)
 
 
 def evaluate(case: Case, dataset: Dataset) -> Outcome:
     """Return our value for a case, and whether it meets the published one."""
     ours = _ours(case.asked, dataset)
+    if case.band is not None:
+        low, high = case.band
+        assert isinstance(ours, float), case.case
+        return Outcome(case, ours, _unit(case.asked, dataset), None, low - BAND_SLACK <= ours <= high + BAND_SLACK)
     if isinstance(case.expect, str | bool) or isinstance(ours, str) or ours is None:
         return Outcome(case, ours, "", None, ours == case.expect)
     difference = ours - case.expect
@@ -113,6 +142,8 @@ def _unit(asked: dict[str, Any], dataset: Dataset) -> str:
         unit = dataset.tables[asked["table"]].columns[asked["column"]].unit
     elif "record" in asked:
         unit = next((unit for ending, unit in FIELD_UNITS.items() if asked["field"].endswith(ending)), "")
+    elif "model" in asked:
+        unit = MODEL_QUESTIONS[asked["model"]].unit
     else:
         unit = _formula_units()[asked["call"]]
     return "" if unit in NO_UNIT else unit
@@ -130,6 +161,8 @@ def _ours(asked: dict[str, Any], dataset: Dataset) -> float | str | None:
         kind, name = asked["record"].split("/")
         found: float | str | None = functools.reduce(getattr, asked["field"].split("."), getattr(dataset, kind)[name])
         return found
+    if "model" in asked:
+        return answer_model(dataset, asked["model"], asked["given"])
     module, function = asked["call"].split(".")
     assert module in FORMULA_MODULES, asked["call"]
     work = getattr(importlib.import_module(f"planner.{module}"), function)

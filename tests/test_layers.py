@@ -32,6 +32,7 @@ LAYERS = [
     {"planning"},
     {"envelope", "tables"},
     {"formulas", "loading", "report", "schemas"},
+    {"model_questions"},
     {"checks"},
     {"publish.markup"},
     {"publish.drawings"},

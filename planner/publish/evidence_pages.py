@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 
-from planner.checks import Outcome, Transcription
+from planner.checks import Case, Outcome, Transcription
 from planner.errors import PlannerError
 from planner.formulas import Formula, formulas
 from planner.publish.markup import (
@@ -39,6 +39,7 @@ SUBJECT_WORDS = {
     "circuit": "Circuits",
     "devices": "Receptacles and inlets",
     "genset": "Generators",
+    "model": "The whole model against published tests",
     "pilot": "The control pilot",
     "power": "Power",
     "road": "Miles",
@@ -103,7 +104,7 @@ def checks_page(outcomes: Sequence[Outcome], texts: Sequence[Transcription]) -> 
         + ", ".join(f"{count} prove {PROVES_WORDS[kind]}" for kind, count in sorted(kinds.items()))
         + f". {sum(text.compared for text in texts)} cells of our tables stand in a second text too, "
         f"{sum(len(text.differing) for text in differing)} differ.</p>"
-        "<p>Tolerances were written before the run. A check of arithmetic shows that we reckon as the source does; it does "
+        "<p>Tolerances and bands were written before the run. A check of arithmetic shows that we reckon as the source does; it does "
         "not prove that a vehicle behaves so. The constants marked as judgement on the method page have no outside "
         "check.</p>"
     )
@@ -166,6 +167,7 @@ def _outcome_table(title: str, outcomes: Sequence[Outcome]) -> str:
         source = (
             f'{e(case.source)}<br><span class="n">proves {e(PROVES_WORDS[case.proves])}'
             f"{'; ' + e(case.note) if case.note else ''}</span>"
+            f"{'<br>Missed, because: ' + e(case.missed) if case.missed else ''}"
         )
         published: float | str | bool = case.expect
         if isinstance(outcome.ours, bool) and not isinstance(published, str):
@@ -175,7 +177,7 @@ def _outcome_table(title: str, outcomes: Sequence[Outcome]) -> str:
                 Cell(
                     f'<span class="any">{e(case.case)}</span><br><span class="n"><code>{e(case.question)}</code></span>{narrow(source)}'
                 ),
-                _value(published, outcome.unit),
+                _value(published, outcome.unit) if case.band is None else _band(case, outcome.unit),
                 _value(outcome.ours, outcome.unit),
                 Cell(
                     "" if outcome.difference is None else f"{outcome.difference:+.3g} {e(outcome.unit)}".rstrip(),
@@ -183,7 +185,7 @@ def _outcome_table(title: str, outcomes: Sequence[Outcome]) -> str:
                     wide=True,
                 ),
                 Cell(
-                    "exact" if case.tolerance <= 1e-9 else f"{case.tolerance:g} {e(outcome.unit)}".rstrip(),
+                    _tolerance(case, outcome.unit),
                     figure=True,
                     wide=True,
                 ),
@@ -192,6 +194,21 @@ def _outcome_table(title: str, outcomes: Sequence[Outcome]) -> str:
             ]
         )
     return table(title, heads, rows)
+
+
+def _tolerance(case: Case, unit: str) -> str:
+    if case.band is not None:
+        return "band"
+    return "exact" if case.tolerance <= 1e-9 else f"{case.tolerance:g} {e(unit)}".rstrip()
+
+
+def _band(case: Case, unit: str) -> Cell:
+    """Return what the text says and the band that was made of it."""
+    assert case.band is not None
+    low, high = case.band
+    return Cell(
+        f'{e(str(case.expect))}<br><span class="n">band {low:g} to {high:g} {e(unit)}</span>'.replace(" </s", "</s")
+    )
 
 
 def _value(value: float | str | bool | None, unit: str) -> Cell:

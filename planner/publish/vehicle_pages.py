@@ -418,10 +418,11 @@ def _ruler_section(dataset: Dataset, vehicle: VehicleClass, best: Pair | None) -
 
 
 def _roadside_section(vehicle: VehicleClass, best: Pair | None) -> str:
-    """Return what the crew does and watches, for the usual need in the middle with the quickest rig."""
+    """Return what the crew does and watches with the quickest rig: for the need in the middle, or for the small one."""
     mind = section("Mind", "mind", bullets(e(text) for text in _mind(vehicle)))
-    need = next((need for need in best.needs if need.miles == USUAL_MILES[1]), None) if best is not None else None
-    if need is None or need.minutes_on_site is None:
+    needs = reversed(best.needs[:2]) if best is not None else ()
+    need = next((need for need in needs if need.minutes_on_site is not None), None)
+    if need is None:
         return mind
     plan = need.plan
     steps = "".join(f"<li>{e(step)}</li>" for step in plan.steps)
