@@ -104,9 +104,9 @@ def checks_page(outcomes: Sequence[Outcome], texts: Sequence[Transcription]) -> 
         + ", ".join(f"{count} prove {PROVES_WORDS[kind]}" for kind, count in sorted(kinds.items()))
         + f". {sum(text.compared for text in texts)} cells of our tables stand in a second text too, "
         f"{sum(len(text.differing) for text in differing)} differ.</p>"
-        "<p>Tolerances and bands were written before the run. A check of arithmetic shows that we reckon as the source does; it does "
-        "not prove that a vehicle behaves so. The constants marked as judgement on the method page have no outside "
-        "check.</p>"
+        "<p>Tolerances and bands were written before the run. A check of arithmetic shows that we reckon as the source "
+        "does; it does not prove that a vehicle behaves so. The constants marked as judgement on the method page are "
+        "checked only as parts of the whole model, if at all.</p>"
     )
     body = [
         "<h1 data-search-exclude>Checks</h1>",
