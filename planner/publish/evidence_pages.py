@@ -175,7 +175,7 @@ def _outcome_table(title: str, outcomes: Sequence[Outcome]) -> str:
         rows.append(
             [
                 Cell(
-                    f'<span class="any">{e(case.case)}</span><br><span class="n"><code>{e(case.question)}</code></span>{narrow(source)}'
+                    f'<span class="any">{e(case.case)}</span><br><span class="n any"><code>{e(case.question)}</code></span>{narrow(source)}'
                 ),
                 _value(published, outcome.unit) if case.band is None else _band(case, outcome.unit),
                 _value(outcome.ours, outcome.unit),
@@ -207,7 +207,8 @@ def _band(case: Case, unit: str) -> Cell:
     assert case.band is not None
     low, high = case.band
     return Cell(
-        f'{e(str(case.expect))}<br><span class="n">band {low:g} to {high:g} {e(unit)}</span>'.replace(" </s", "</s")
+        f'<span class="any">{e(str(case.expect))}</span><br>'
+        f'<span class="n any">band {low:g} to {high:g} {e(unit)}</span>'.replace(" </s", "</s")
     )
 
 

@@ -325,7 +325,7 @@ def _road_section(dataset: Dataset, vehicle: VehicleClass, best: Pair | None) ->
     found = road_views(dataset, best.rig, vehicle.id) if best is not None else None
     if best is None or found is None:
         return ""
-    heads: list[str | Cell] = ["", *(Cell(e(view.name), figure=True) for view in found.views)]
+    heads: list[str | Cell] = ["What", *(Cell(e(view.name), figure=True) for view in found.views)]
 
     def row(name: str, values: Sequence[str]) -> list[Cell]:
         return [Cell(name), *(Cell(f'<b class="f">{value}</b>', figure=True) for value in values)]
