@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from planner.battery import hours_from_empty_h, soc_from_empty, taper_start_soc, wall_energy_kwh
+from planner.battery import hours_from_empty_h, soc_from_empty, taper_offset, taper_start_soc, wall_energy_kwh
 from planner.chain import ampacities
 from planner.circuit import AMPACITY_BASE_C, conductor_temperature_c, resistance_at_ohm_per_km
 from planner.pack import (
@@ -311,34 +311,82 @@ def session_hours_h(
     power_kw = power_available_kw * cell_side_factor
     cold_h = 0.0
     if pack_c < WARM_C or ambient_c < WARM_C:
-        missing_kwh = (soc_target - soc_start) * energy_usable_kwh
+        left_kw = max(power_available_kw, 0.0)
+        if soc_target > taper_start_soc(
+            energy_usable_kwh=energy_usable_kwh, power_battery_kw=left_kw * cell_side_factor, tail_factor=tail_factor
+        ):
+            start = cold_start(
+                power_available_kw=left_kw,
+                cell_side_factor=cell_side_factor,
+                energy_usable_kwh=energy_usable_kwh,
+                heater_kw=heater_kw,
+                ambient_c=ambient_c,
+                pack_c=pack_c,
+            )
+            return _cold_hours_into_taper(start, soc_start, soc_target, energy_usable_kwh, tail_factor)
         cold_h, power_kw, done = _cold_hours(
-            max(power_available_kw, 0.0),
+            left_kw,
             cell_side_factor,
             energy_usable_kwh,
             heater_kw,
             ambient_c,
             pack_c,
-            missing_kwh,
+            (soc_target - soc_start) * energy_usable_kwh,
         )
         if done:
             return cold_h
     if power_kw <= 0:
         return math.inf
+    return cold_h + _warm_hours(soc_start, soc_target, energy_usable_kwh, power_kw, tail_factor)
+
+
+def _cold_hours_into_taper(
+    start: ColdStart, soc_start: float, soc_target: float, energy_kwh: float, tail_factor: float
+) -> float:
+    """Return the hours of a charge into the taper: while the pack warms, the smaller of both powers is stored."""
+    steady_kw = start.power_battery_kw
+    if steady_kw <= 0:
+        return math.inf
+    curve = {"energy_usable_kwh": energy_kwh, "power_battery_kw": steady_kw, "tail_factor": tail_factor}
+    taper, offset = taper_start_soc(**curve), taper_offset(**curve)
+    soc, hours_h = soc_start, 0.0
+    for step in start.steps:
+        left_h = step.hours_h
+        if step.power_battery_kw <= 0:
+            hours_h += left_h
+            continue
+        # Where the curve has fallen to what the step gives; with no tail it never has.
+        meets = 1.0
+        if not math.isinf(offset):
+            share = min(step.power_battery_kw / steady_kw, 1.0)
+            meets = min(1 + offset - (1 - taper + offset) * share, 1.0)
+        flat_to = min(meets, soc_target)
+        if soc < flat_to:
+            flat_h = (flat_to - soc) * energy_kwh / step.power_battery_kw
+            if flat_h > left_h:
+                soc += left_h * step.power_battery_kw / energy_kwh
+                hours_h += left_h
+                continue
+            soc = flat_to
+            hours_h += flat_h
+            left_h -= flat_h
+        if soc >= soc_target:
+            return hours_h
+        until_h = _warm_hours(soc, soc_target, energy_kwh, steady_kw, tail_factor)
+        if until_h <= left_h:
+            return hours_h + until_h
+        soc = soc_from_empty(hours_h=hours_from_empty_h(soc=soc, **curve) + left_h, **curve)
+        hours_h += left_h
+    return hours_h + _warm_hours(soc, soc_target, energy_kwh, steady_kw, tail_factor)
+
+
+def _warm_hours(soc_start: float, soc_target: float, energy_kwh: float, power_kw: float, tail_factor: float) -> float:
+    """Return the hours along the charge curve alone."""
     # Most sessions end before the taper: the closed form without its logarithm, as `battery` has it.
-    if soc_target <= taper_start_soc(
-        energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_kw, tail_factor=tail_factor
-    ):
-        return cold_h + (soc_target - soc_start) * energy_usable_kwh / power_kw
-    return (
-        cold_h
-        + hours_from_empty_h(
-            soc=soc_target, energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_kw, tail_factor=tail_factor
-        )
-        - hours_from_empty_h(
-            soc=soc_start, energy_usable_kwh=energy_usable_kwh, power_battery_kw=power_kw, tail_factor=tail_factor
-        )
-    )
+    if soc_target <= taper_start_soc(energy_usable_kwh=energy_kwh, power_battery_kw=power_kw, tail_factor=tail_factor):
+        return (soc_target - soc_start) * energy_kwh / power_kw
+    curve = {"energy_usable_kwh": energy_kwh, "power_battery_kw": power_kw, "tail_factor": tail_factor}
+    return hours_from_empty_h(soc=soc_target, **curve) - hours_from_empty_h(soc=soc_start, **curve)
 
 
 def _cold_hours(

@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from planner.battery import taper_start_soc
+from planner.battery import power_at_kw, taper_start_soc
 from planner.charge import cold_start, session_hours_h
 from planner.power import charger_output_kw
 
@@ -114,3 +114,44 @@ def test_minutes_that_a_cold_start_adds_meet_an_earlier_integration(air_c, minut
     warm_kw = (output_kw - 0.25) * 0.985
 
     assert 60 * (found.hours_h - found.gained_kwh / warm_kw) == pytest.approx(minutes, abs=0.25)
+
+
+def solved_into_taper(case):
+    """Like `solved_hours`, in small explicit steps of one second with the taper over every power."""
+    energy, left, cell = case["energy_usable_kwh"], case["power_available_kw"], case["cell_side_factor"]
+    capacity, loss = energy * 6.5 / 3600, 0.008 * (energy / 65) ** (2 / 3)
+    air, heater = case["ambient_c"], min(case["heater_kw"], left)
+    hold = min(loss * max(5.0 - air, 0.0) / 0.9, heater)
+    steady = (left - hold) * cell
+    pack, soc, seconds = case["pack_c"], case["soc_start"], 0
+    while soc < case["soc_target"]:
+        if pack < 5.0:
+            power = (left - heater) * cell
+            power = 0.0 if pack < -10.0 else min(power, 0.05 * energy) if pack < 0.0 else power
+            pack += (0.9 * heater - loss * (pack - air)) / capacity / 3600
+        else:
+            power = steady
+        power = min(power, power_at_kw(soc=min(soc, 1.0), energy_usable_kwh=energy, power_battery_kw=steady))
+        soc += power / energy / 3600
+        seconds += 1
+        if seconds > 40 * 3600:
+            return math.inf
+    return seconds / 3600
+
+
+@pytest.mark.parametrize("pack_c", [-15.0, -5.0, 0.0, 2.0, 5.0])
+@pytest.mark.parametrize(("soc_start", "soc_target"), [(0.97, 0.995), (0.985, 0.995), (0.90, 0.99)])
+def test_a_cold_start_in_the_taper_stores_the_smaller_of_both_powers(pack_c, soc_start, soc_target):
+    case = {
+        "soc_start": soc_start,
+        "soc_target": soc_target,
+        "power_available_kw": 9.0,
+        "cell_side_factor": 0.985,
+        "energy_usable_kwh": 60.0,
+        "tail_factor": 1.0,
+        "heater_kw": 2.0,
+        "ambient_c": -15.0,
+        "pack_c": pack_c,
+    }
+
+    assert 60 * session_hours_h(**case) == pytest.approx(60 * solved_into_taper(case), abs=0.15)
