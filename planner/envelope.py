@@ -55,6 +55,7 @@ class EnvelopeMember:
     vehicle_name: str
     verdict: Verdict
     code: str
+    reason: str
     minutes_likely: int | None
     minutes_p10: int | None
     minutes_p90: int | None
@@ -172,6 +173,7 @@ def _member(found: Plan) -> EnvelopeMember:
         vehicle_name=found.vehicle_name,
         verdict=found.verdict,
         code=found.reasons[0].code,
+        reason=found.reasons[0].text,
         minutes_likely=minutes.typical if minutes else None,
         minutes_p10=minutes.p10 if minutes else None,
         minutes_p90=minutes.p90 if minutes else None,

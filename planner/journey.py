@@ -29,10 +29,12 @@ __all__ = [
     "LABEL_AIR_C",
     "MIXED_ROAD",
     "Air",
+    "LevelEnergy",
     "Road",
     "RoadEnergy",
     "chance_of_reaching",
     "label_wh_per_10_miles",
+    "level_energy",
     "road_energy",
     "road_factors",
     "road_ratios",
@@ -80,6 +82,14 @@ class Air:
 
 
 @dataclass(frozen=True, slots=True)
+class LevelEnergy:
+    """What a level road takes before the scaling to the label, without cabin, and how long a mile of it lasts."""
+
+    energy_kwh_per_100mi: float
+    hours_per_mile: float
+
+
+@dataclass(frozen=True, slots=True)
 class RoadEnergy:
     """Whole watt-hours at the battery: level road and cabin for ten miles, the hills once, and the factors of 1,000.
 
@@ -109,14 +119,26 @@ class RoadEnergy:
         """Return what ten miles take in nine of ten cases, for a stated energy."""
         return -(-self.wh_per_10_miles * self.miles_permille // 1000)
 
+    def level_wh(self, distance_mi: float) -> int:
+        """Return what a distance of level road typically takes, rounded up."""
+        return energy_needed_wh(distance_mi=distance_mi, wh_per_10_miles_wh=self.wh_per_10_miles)
+
     def typical_wh(self, distance_mi: float) -> int:
         """Return what a distance typically takes, hills included, rounded up."""
-        level_wh = energy_needed_wh(distance_mi=distance_mi, wh_per_10_miles_wh=self.wh_per_10_miles)
-        return max(level_wh + self.hills_wh, 0)
+        return max(self.level_wh(distance_mi) + self.hills_wh, 0)
 
     def sure_wh(self, distance_mi: float) -> int:
-        """Return the charge, on a typical battery, that makes a distance in nine of ten cases."""
-        return -(-self.typical_wh(distance_mi) * self.percent_permille // 1000)
+        """Return the charge, on a typical battery, that makes a distance in nine of ten cases.
+
+        The factor is on the level road and on what hills take; what they give back makes no road surer.
+        """
+        unsure_wh = self.level_wh(distance_mi) + max(self.hills_wh, 0)
+        return max(-(-unsure_wh * self.percent_permille // 1000) + min(self.hills_wh, 0), 0)
+
+    def sure_miles_mi(self, energy_wh: int) -> float:
+        """Return the miles that a charge, on a typical battery, makes in nine of ten cases: `sure_wh` turned round."""
+        unsure_wh = 1000 * (energy_wh - min(self.hills_wh, 0)) / self.percent_permille - max(self.hills_wh, 0)
+        return max(10 * unsure_wh / self.wh_per_10_miles, 0.0)
 
 
 def label_wh_per_10_miles(vehicle: VehicleClass) -> int:
@@ -147,7 +169,7 @@ MOST_REMEMBERED = 20_000
 def _road_energy(dataset: Dataset, vehicle: VehicleClass, road: Road, air: Air) -> RoadEnergy:
     trace = _trace(dataset, vehicle)
     scale = _label_scale(dataset, vehicle, trace)
-    level_kwh, hours_per_mile = _level(vehicle, road, air, trace)
+    level = level_energy(vehicle, road, air, trace)
     cabin_kw = 0.0
     if road.cabin_heat:
         cabin_kw = cabin_power_kw(
@@ -155,8 +177,8 @@ def _road_energy(dataset: Dataset, vehicle: VehicleClass, road: Road, air: Air) 
             size_factor=vehicle.cabin.size_factor,
             heat_pump_share=vehicle.cabin.heat_pump_share,
         )
-    drive_wh = max(wh_per_10_miles_wh(scale * level_kwh), 1)
-    cabin_wh = math.ceil(10_000 * cabin_kw * hours_per_mile - 1e-6)
+    drive_wh = max(wh_per_10_miles_wh(scale * level.energy_kwh_per_100mi), 1)
+    cabin_wh = math.ceil(10_000 * cabin_kw * level.hours_per_mile - 1e-6)
     load = vehicle.road
     mass_kg = load.mass_kg + road.cargo_kg + road.trailer_kg
     climb_wh = math.ceil(
@@ -189,7 +211,7 @@ def _label_scale(dataset: Dataset, vehicle: VehicleClass, trace: Trace) -> float
     key = ("scale", vehicle.id)
     found: float | None = dataset.memo.get(key)
     if found is None:
-        raw_kwh, _ = _level(vehicle, MIXED_ROAD, Air(LABEL_AIR_C, 0.0), trace)
+        raw_kwh = level_energy(vehicle, MIXED_ROAD, Air(LABEL_AIR_C, 0.0), trace).energy_kwh_per_100mi
         label_kwh = consumption_battery_kwh_per_100mi(
             consumption_wall_kwh_per_100mi=vehicle.label.consumption_wall_kwh_per_100mi.typical,
             label_efficiency=vehicle.label.efficiency,
@@ -198,8 +220,8 @@ def _label_scale(dataset: Dataset, vehicle: VehicleClass, trace: Trace) -> float
     return found
 
 
-def _level(vehicle: VehicleClass, road: Road, air: Air, trace: Trace) -> tuple[float, float]:
-    """Return the unscaled energy of a level road for 100 miles, without cabin, and the hours a mile takes."""
+def level_energy(vehicle: VehicleClass, road: Road, air: Air, trace: Trace) -> LevelEnergy:
+    """Return the unscaled energy of a level road; without a speed it is that of the trace, over the label's 0.7."""
     load = vehicle.road
     mass_kg = load.mass_kg + road.cargo_kg + road.trailer_kg
     drag_area_m2 = load.drag_area_m2
@@ -240,7 +262,7 @@ def _level(vehicle: VehicleClass, road: Road, air: Air, trace: Trace) -> tuple[f
         accessories_kw=load.accessories_kw,
         hours_per_mile=hours_per_mile,
     )
-    return factor * energy_kwh, hours_per_mile
+    return LevelEnergy(factor * energy_kwh, hours_per_mile)
 
 
 def _descent_kwh(vehicle: VehicleClass, road: Road, air: Air, mass_kg: float) -> float:
@@ -324,7 +346,6 @@ def _over_typical(spread: Spread) -> tuple[float, float, float]:
 
 def chance_of_reaching(vehicle: VehicleClass, road: RoadEnergy, *, distance_mi: float, energy_wh: int) -> float:
     """Return the share of cases in which a charge, on a typical battery, makes a distance."""
-    typical_wh = road.typical_wh(distance_mi)
-    if typical_wh <= 0:
-        return 1.0
-    return share_up_to(road_ratios(vehicle, road.cabin_share, by_percent=True), energy_wh / typical_wh)
+    unsure_wh = road.level_wh(distance_mi) + max(road.hills_wh, 0)
+    most = (energy_wh - min(road.hills_wh, 0)) / unsure_wh
+    return share_up_to(road_ratios(vehicle, road.cabin_share, by_percent=True), most)

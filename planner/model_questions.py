@@ -9,18 +9,21 @@ from typing import Any, Literal
 
 from planner.cabin import cabin_power_kw, standing_power_kw
 from planner.charge import session_hours_h
-from planner.journey import LABEL_AIR_C, URBAN_SHARE, Air, Road, label_wh_per_10_miles, road_energy
+from planner.journey import (
+    LABEL_AIR_C,
+    MIXED_ROAD,
+    URBAN_SHARE,
+    Air,
+    LevelEnergy,
+    Road,
+    label_wh_per_10_miles,
+    level_energy,
+    road_energy,
+)
 from planner.power import battery_power_kw, charger_output_kw
 from planner.records import HIGHWAY_SCHEDULE, M_PER_S_PER_MPH, URBAN_SCHEDULE, Dataset, VehicleClass
 from planner.road import miles_added_per_hour_mi
-from planner.roadload import (
-    air_density_kg_per_m3,
-    drive_energy_kwh_per_100mi,
-    regeneration_share,
-    trace_of,
-    tyre_factor,
-    wheel_energy,
-)
+from planner.roadload import trace_of
 
 __all__ = ["MODEL_QUESTIONS", "ModelQuestion", "answer_model"]
 
@@ -87,43 +90,28 @@ def _mean_range_loss_to_label(dataset: Dataset, vehicles: Sequence[str], ambient
     return sum(_range_loss_to_label(dataset, vehicle, ambient_c) for vehicle in vehicles) / len(vehicles)
 
 
-def _cycle_kwh(dataset: Dataset, vehicle: VehicleClass, cycle: Cycle, ambient_c: float) -> tuple[float, float]:
-    """Return the unscaled energy for 100 miles of one drive schedule, without cabin, and the hours a mile takes."""
-    load = vehicle.road
+def _cycle_energy(dataset: Dataset, vehicle: VehicleClass, cycle: Cycle, ambient_c: float) -> LevelEnergy:
+    """Return the unscaled energy of one drive schedule; the label's 0.7 is in it and falls out of every ratio."""
     speeds = dataset.schedules[URBAN_SCHEDULE if cycle == "urban" else HIGHWAY_SCHEDULE].speeds_m_per_s
-    trace = trace_of([(speeds, 1.0)], top_speed_m_per_s=load.top_speed_mph * M_PER_S_PER_MPH)
-    wheels = wheel_energy(
-        trace,
-        mass_kg=load.mass_kg,
-        rolling_resistance=load.rolling_resistance * tyre_factor(ambient_c),
-        drag_area_m2=load.drag_area_m2,
-        air_density_kg_per_m3=air_density_kg_per_m3(altitude_m=0.0, ambient_c=ambient_c),
-        headwind_m_per_s=0.0,
-    )
-    energy_kwh = drive_energy_kwh_per_100mi(
-        traction_j_per_m=wheels.traction_j_per_m,
-        braking_j_per_m=wheels.braking_j_per_m,
-        drive_efficiency=load.drive_efficiency,
-        regeneration=load.regeneration * regeneration_share(ambient_c),
-        accessories_kw=load.accessories_kw,
-        hours_per_mile=trace.hours_per_mile,
-    )
-    return energy_kwh, trace.hours_per_mile
+    trace = trace_of([(speeds, 1.0)], top_speed_m_per_s=vehicle.road.top_speed_mph * M_PER_S_PER_MPH)
+    return level_energy(vehicle, MIXED_ROAD, Air(ambient_c, 0.0), trace)
 
 
 def _cycle_factor(dataset: Dataset, vehicle: str, cycle: Cycle, ambient_c: float) -> float:
     """Return what one drive schedule takes with cabin heat in this air over what it takes in mild air."""
     asked = _vehicle(dataset, vehicle)
-    urban_kwh, highway_kwh = (_cycle_kwh(dataset, asked, each, LABEL_AIR_C)[0] for each in ("urban", "highway"))
+    urban_kwh, highway_kwh = (
+        _cycle_energy(dataset, asked, each, LABEL_AIR_C).energy_kwh_per_100mi for each in ("urban", "highway")
+    )
     label_kwh = label_wh_per_10_miles(asked) / 100
     scale = label_kwh / (URBAN_SHARE * urban_kwh + (1 - URBAN_SHARE) * highway_kwh)
 
     def whole_kwh(air_c: float) -> float:
-        drive_kwh, hours_per_mile = _cycle_kwh(dataset, asked, cycle, air_c)
+        drive = _cycle_energy(dataset, asked, cycle, air_c)
         cabin_kw = cabin_power_kw(
             ambient_c=air_c, size_factor=asked.cabin.size_factor, heat_pump_share=asked.cabin.heat_pump_share
         )
-        return scale * drive_kwh + 100 * cabin_kw * hours_per_mile
+        return scale * drive.energy_kwh_per_100mi + 100 * cabin_kw * drive.hours_per_mile
 
     return whole_kwh(ambient_c) / whole_kwh(MILD_C)
 

@@ -6,6 +6,7 @@ from planner.errors import OutOfRangeError
 
 __all__ = [
     "CHARGES_FROM_C",
+    "COOLS_FROM_C",
     "FULL_POWER_FROM_C",
     "HEATER_EFFICIENCY",
     "WARM_C",

@@ -1085,8 +1085,8 @@ def _steps(
         steps.append(f"Ask for the cabin's heat or cooling: off {word}, it comes out of what is stored.")
     if rate.cold.steps:
         steps.append(
-            f"The pack is cold: for up to {math.ceil(60 * rate.cold.hours_h)} min the percent may hardly move "
-            "while the meter shows power. That is its heater."
+            f"The pack is cold: for up to {math.ceil(60 * rate.cold.hours_h)} min its heater comes first. The percent "
+            "may hardly move and the meter may show less than expected; that alone is no reason to stop."
         )
     if session.seconds > 600:
         when = "10 and at 30 minutes" if session.seconds > 1800 else "10 minutes"

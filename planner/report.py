@@ -146,14 +146,19 @@ def envelope_to_text(found: Envelope) -> str:
         many = " (by class, see below)" if len(found.setting_marks) > 1 else ""
         lines += _row("Setting", f"mark {' or '.join(found.setting_marks)}{many}")
         lines += _row("Bring", "; ".join(found.adapters))
-    lines.append("")
+    if found.minutes_p10 is not None:
+        lines.append("")
     for member in found.members:
         words = [VERDICT_WORDS[member.verdict].lower()]
         if member.minutes_likely is not None:
-            allow = "" if member.minutes_p90 is None else f", allow {member.minutes_p90}"
+            allow = "" if member.minutes_p90 is None else f", allow {member.minutes_p90} min"
             words.append(f"{member.minutes_likely} min on site likely{allow}")
-        if member.verdict not in {"serve", "serve_with_changes"}:
-            words.append(member.code.replace("_", " "))
+        if member.setting_mark is not None and len(found.setting_marks) > 1:
+            words.append(f"mark {member.setting_mark}")
+        if member.adapter is not None and len(found.adapters) > 1:
+            words.append(member.adapter)
+        if member.verdict != "serve":
+            words.append(member.reason)
         lines += _wrapped(f"{member.vehicle_name} ({member.vehicle}): {'; '.join(words)}", "    ", "  ")
     return "\n".join(lines) + "\n"
 

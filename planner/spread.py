@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from planner.answer import CABIN_ON_BELOW_C, PACK_ENDS, Answer, Call
 from planner.cabin import standing_power_kw
 from planner.charge import session_hours_h
-from planner.pack import WARM_C, cooling_power_kw, temperature_at_plug_in_c
+from planner.pack import COOLS_FROM_C, WARM_C, cooling_power_kw, temperature_at_plug_in_c
 from planner.power import charger_loss_scale, charger_output_kw
 from planner.records import BatterySource, Dataset, Spread
 from planner.samples import COUNT, between, column, order_statistic
@@ -22,7 +22,8 @@ WEATHER_K = 4.0  # own-judgement: the air at the vehicle against what the call s
 EFFICIENCY_POINTS = 0.02  # own-judgement: wall to battery, from vehicle to vehicle
 LEAST_LOSS_SCALE = 0.2  # of the typical: no charger is nearly without loss
 CABIN_KNOWN_ON = (0.7, 1.0, 1.3)  # own-judgement: thermostat and number of people
-CABIN_UNKNOWN_ON = (0.0, 1.0, 1.3)
+CABIN_UNKNOWN_ON = (0.0, 1.0, 1.3)  # own-judgement: off in some, though it is cold
+CABIN_UNKNOWN_MILD = (0.0, 0.0, 1.0)  # own-judgement: off in most, on in some
 PACK_KNOWN_K = 3.0  # own-judgement
 LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
 # The inputs of the minutes, in the order that `session_minutes` takes them.
@@ -152,19 +153,21 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
     scale_low, scale_typical, scale_high = (
         _scale(found, points) for points in (EFFICIENCY_POINTS, 0.0, -EFFICIENCY_POINTS)
     )
-    volts = rig.source.voltage_v
+    volts = _ends(rig.source.voltage_v)
     loop_ohm = 0.0
     if rate.current_a > 0:
-        loop_ohm = (volts.typical - rate.voltage_inlet_v) / rate.current_a
-    heater = battery.heater_kw or Spread(low=0.0, typical=0.0, high=0.0)
-    new_kwh, health = battery.energy_usable_kwh, battery.health
+        loop_ohm = (rig.source.voltage_v.typical - rate.voltage_inlet_v) / rate.current_a
+    heater = (0.0, 0.0, 0.0) if battery.heater_kw is None else _ends(battery.heater_kw)
+    margin, amps, caps_kw = _ends(habits.pilot_margin), _ends(charger.current_a), _ends(charger.power_kw)
+    own_kw = _ends(habits.auxiliaries_kw)
+    new_kwh, health = _ends(battery.energy_usable_kwh), _ends(battery.health)
     cell, tail_factor, power_factor = habits.cell_side_factor, battery.tail_factor, charger.power_factor
     start = found.start
     soc_target = target_percent / 100
     pilot_a = setting.output_a
     no_load_kw, linear, quadratic = charger.loss_no_load_kw, charger.loss_linear, charger.loss_quadratic_per_kw
     cold_matters = airs_c[0] < WARM_C or coldest_c[0] < WARM_C
-    hot_matters = airs_c[2] > HOT_C
+    hot_matters = airs_c[2] > COOLS_FROM_C
 
     def minutes(
         of_size: float,
@@ -180,11 +183,11 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
         of_dash: float,
     ) -> float:
         current_a = min(
-            pilot_a * (1 - _at(habits.pilot_margin, of_margin)),
-            _at(charger.current_a, of_charger),
+            pilot_a * (1 - between(*margin, of_margin)),
+            between(*amps, of_charger),
         )
-        inlet_kw = (_at(volts, of_volts) - current_a * loop_ohm) * current_a * power_factor / 1000
-        cap_kw = _at(charger.power_kw, of_charger)
+        inlet_kw = (between(*volts, of_volts) - current_a * loop_ohm) * current_a * power_factor / 1000
+        cap_kw = between(*caps_kw, of_charger)
         scale = between(scale_low, scale_typical, scale_high, of_losses)
         output_kw = charger_output_kw(
             input_kw=min(inlet_kw, cap_kw),
@@ -192,8 +195,8 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
             loss_linear=linear * scale,
             loss_quadratic_per_kw=quadratic * scale,
         )
-        energy_kwh = _at(new_kwh, of_size) * _at(health, of_age)
-        used_kw = _at(habits.auxiliaries_kw, of_losses)
+        energy_kwh = between(*new_kwh, of_size) * between(*health, of_age)
+        used_kw = between(*own_kw, of_losses)
         if ends is not None:
             used_kw += between(*ends, of_cabin) * between(coldest_kw, likely_kw, warmest_kw, of_weather)
         air_c = pack_c = WARM_C
@@ -205,7 +208,7 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
                 between(*warmest_c, of_weather),
                 of_pack,
             )
-        elif hot_matters and heater.typical > 0:
+        elif hot_matters and heater[1] > 0:
             used_kw += cooling_power_kw(ambient_c=between(*airs_c, of_weather), energy_usable_kwh=energy_kwh)
         return 60 * session_hours_h(
             soc_start=between(start.low_percent, start.percent, start.high_percent, of_dash) / 100,
@@ -214,7 +217,7 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
             cell_side_factor=cell,
             energy_usable_kwh=energy_kwh,
             tail_factor=tail_factor,
-            heater_kw=_at(heater, of_heater) if cold_matters else 0.0,
+            heater_kw=between(*heater, of_heater) if cold_matters else 0.0,
             ambient_c=air_c,
             pack_c=pack_c,
         )
@@ -222,13 +225,8 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
     return minutes
 
 
-HOT_C = 30.0  # where a pack begins to be cooled
-
-
-def _at(spread: Spread, share: float) -> float:
-    if share < 0.5:
-        return spread.low + (spread.typical - spread.low) * 2 * share
-    return spread.typical + (spread.high - spread.typical) * (2 * share - 1)
+def _ends(spread: Spread) -> Ends:
+    return spread.low, spread.typical, spread.high
 
 
 def _cabin_levels(call: Call, found: Answer) -> tuple[float, float, float] | None:
@@ -239,7 +237,7 @@ def _cabin_levels(call: Call, found: Answer) -> tuple[float, float, float] | Non
         return CABIN_KNOWN_ON
     if found.conditions.ambient_c < CABIN_ON_BELOW_C:
         return CABIN_UNKNOWN_ON
-    return 0.0, 0.0, 1.0
+    return CABIN_UNKNOWN_MILD
 
 
 def _pack_ends(found: Answer, airs_c: Ends) -> tuple[Ends, Ends, Ends]:

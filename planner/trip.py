@@ -179,12 +179,12 @@ def _for_miles(need: Miles, table: ChargeTable, road: RoadEnergy, full_wh: int) 
     sure = _percent_for(road.sure_wh(need.distance_mi), table, full_wh)
     asked_wh = reserve_wh if need.reserve_percent is not None else 0
     typical = with_reserve if asked_wh else _percent_for(road_wh, table, full_wh)
-    left_wh = min(full_wh - reserve_wh, 1000 * full_wh // road.percent_permille) - road.hills_wh
+    kept_mi = 10 * (full_wh - reserve_wh - road.hills_wh) / road.wh_per_10_miles
     return Target(
         percent=max(with_reserve, sure),
         percent_typical=typical,
         energy_road_wh=road_wh,
-        most_miles_mi=max(10 * left_wh / road.wh_per_10_miles, 0.0),
+        most_miles_mi=max(min(kept_mi, road.sure_miles_mi(full_wh)), 0.0),
         nine_of_ten=sure > with_reserve,
     )
 

@@ -250,7 +250,10 @@ CHECK_SCHEMA = _object(
         "ours": {"type": ["number", "string", "boolean", "null"]},
         "difference": NULLABLE_NUMBER,
         "tolerance": {"type": "number"},
+        "band_low": NULLABLE_NUMBER,
+        "band_high": NULLABLE_NUMBER,
         "met": {"type": "boolean"},
+        "missed_because": {"type": "string"},
         "source": {"type": "string"},
         "note": {"type": "string"},
     }
@@ -310,7 +313,10 @@ def _check_record(outcome: Outcome) -> dict[str, Any]:
         "ours": outcome.ours,
         "difference": outcome.difference,
         "tolerance": case.tolerance,
+        "band_low": case.band[0] if case.band is not None else None,
+        "band_high": case.band[1] if case.band is not None else None,
         "met": outcome.met,
+        "missed_because": case.missed,
         "source": case.source,
         "note": case.note,
     }
