@@ -6,25 +6,24 @@ from dataclasses import dataclass
 
 from planner.cabin import standing_power_kw
 from planner.chain import (
-    Finding,
     Link,
     Refusal,
     SettingChoice,
     SourceState,
     choose_setting,
-    findings,
     links,
     source_state,
     voltage_refusal,
 )
 from planner.charge import ChargeRate, ChargeTable, charge_rate
 from planner.errors import QuantityError
-from planner.figures import feet, temperature
+from planner.figures import feet, gallons, temperature
 from planner.genset import fuel_used_l
 from planner.journey import MIXED_ROAD, Air, Road, RoadEnergy, road_energy
 from planner.mating import Path, RefusedPath, paths
 from planner.pack import WARM_C, temperature_at_plug_in_c
-from planner.records import BatterySource, Dataset, FuelKind, GeneratorSource, Rig, VehicleClass
+from planner.protection import Finding, findings
+from planner.records import Dataset, FuelKind, GeneratorSource, Rig, SiteOutletSource, StoredSource, VehicleClass
 from planner.road import miles_added_per_hour_mi, wh_per_10_miles_wh
 from planner.trip import Miles, Need, Start, StartSoc, Target, start_soc, target
 
@@ -60,7 +59,8 @@ class Call:
     """One request: which rig, which class, what the dash says, what it must do, and the site as far as known.
 
     `cabin_on` is the cabin's heat or cooling while it charges, `drove_min` and `parked_h` tell how warm its pack is,
-    `tank_empty` is what is known of the tank of a class that also drives on fuel. None is always: not known.
+    `tank_empty` is what is known of the tank of a class that also drives on fuel. `tank_now_l`, `cans_now_l` and
+    `charge_now_percent` are the rig's own fuel or charge as it arrives. None is always: not known.
     """
 
     rig: str
@@ -75,6 +75,9 @@ class Call:
     parked_h: float | None = None
     road: Road = MIXED_ROAD
     tank_empty: bool | None = None
+    tank_now_l: float | None = None
+    cans_now_l: float | None = None
+    charge_now_percent: int | None = None
     places: tuple[tuple[str, float], ...] = ()  # names and miles to show what a stay reaches
 
 
@@ -86,6 +89,9 @@ class Conditions:
     altitude_m: float
     fuel: FuelKind | None
     assumed: tuple[str, ...]
+    tank_l: float = 0.0
+    cans_l: float = 0.0
+    charge: float = 1.0  # of a store, 0 to 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,6 +113,7 @@ class FuelUse:
     used_kwh: float  # energy taken from a battery rig
     left_l: float
     left_kwh: float
+    keep_l: float  # an hour at this load, or the way home
     refuel_stops: int
     enough: bool
 
@@ -168,16 +175,22 @@ def conditions(rig: Rig, call: Call) -> Conditions:
         altitude_m = rig.usual_site.altitude_m
         assumed.append(f"height {feet(altitude_m)}, the rig's usual site")
     source = rig.source
-    if isinstance(source, BatterySource):
-        if call.fuel is not None:
-            raise QuantityError(
-                name="--fuel",
-                given=call.fuel,
-                expected=f"no fuel: {rig.name} runs on its battery",
-                next_step="leave --fuel out",
-            )
-        assumed.append("the rig's battery full when it arrives")
-        return Conditions(ambient_c, altitude_m, None, tuple(assumed))
+    if not isinstance(source, GeneratorSource):
+        _require_no_fuel(rig, call)
+        charge = 1.0
+        if isinstance(source, StoredSource):
+            if call.charge_now_percent is None:
+                assumed.append("the rig's battery full when it arrives")
+            else:
+                charge = call.charge_now_percent / 100
+        return Conditions(ambient_c, altitude_m, None, tuple(assumed), charge=charge)
+    if call.charge_now_percent is not None:
+        raise QuantityError(
+            name="--rig-charge",
+            given=f"{call.charge_now_percent}%",
+            expected=f"no charge: {rig.name} runs on {' or '.join(source.fuels)}",
+            next_step="say what is in its tank with --rig-tank, in its cans with --rig-cans",
+        )
     fuel = next((kind for kind in source.fuels if kind == call.fuel), None)
     if call.fuel is None:
         fuel = source.default_fuel
@@ -189,8 +202,41 @@ def conditions(rig: Rig, call: Call) -> Conditions:
             expected=f"a fuel of {rig.name}: {', '.join(source.fuels)}",
             next_step="write one of them, or leave --fuel out for the default",
         )
-    assumed.append("tank and spare cans full when the rig arrives")
-    return Conditions(ambient_c, altitude_m, fuel, tuple(assumed))
+    assert fuel is not None
+    carried = source.fuels[fuel]
+    full = [
+        word
+        for word, now_l in (("tank", call.tank_now_l), ("spare cans", call.cans_now_l))
+        if now_l is None and (word == "tank" or carried.spare_l > 0)
+    ]
+    if full:
+        assumed.append(f"{' and '.join(full)} full when the rig arrives")
+    tank_l = carried.tank_l if call.tank_now_l is None else call.tank_now_l
+    cans_l = carried.spare_l if call.cans_now_l is None else call.cans_now_l
+    if tank_l > carried.tank_l:
+        raise QuantityError(
+            name="--rig-tank",
+            given=f"{tank_l:.1f} L",
+            expected=f"at most what the tank of {rig.name} holds, {gallons(carried.tank_l)}",
+            next_step="put the rest under --rig-cans",
+        )
+    return Conditions(ambient_c, altitude_m, fuel, tuple(assumed), tank_l, cans_l)
+
+
+def _require_no_fuel(rig: Rig, call: Call) -> None:
+    """Refuse words about an engine's fuel for a rig without one."""
+    runs_on = "its battery" if isinstance(rig.source, StoredSource) else "the outlet of a site"
+    given = {"--fuel": call.fuel, "--rig-tank": call.tank_now_l, "--rig-cans": call.cans_now_l}
+    if not isinstance(rig.source, StoredSource):
+        given["--rig-charge"] = call.charge_now_percent
+    for name, value in given.items():
+        if value is not None:
+            raise QuantityError(
+                name=name,
+                given=f"{value:g} L" if isinstance(value, float) else str(value),
+                expected=f"nothing: {rig.name} runs on {runs_on}",
+                next_step=f"leave {name} out",
+            )
 
 
 def vehicle_state(vehicle: VehicleClass, call: Call, *, ambient_c: float) -> VehicleState:
@@ -497,30 +543,38 @@ def session_energy(
     meter_wh = math.ceil(inlet_wh * rate.power_meter_kw / rate.power_inlet_kw)
     charging_wh = math.ceil(inlet_wh * rate.power_source_kw / rate.power_inlet_kw)
     source_wh = charging_wh + math.ceil(rig.other_loads.power_w * seconds / 3600)
-    fuel = _fuel_use(dataset, rig, site, seconds=seconds, energy_source_kwh=source_wh / 1000)
+    load_kw = rate.power_source_kw + rig.other_loads.power_w / 1000
+    fuel = _fuel_use(dataset, rig, site, seconds=seconds, energy_source_kwh=source_wh / 1000, load_kw=load_kw)
     return Session(seconds, battery_wh, meter_wh, source_wh, fuel)
 
 
-def _fuel_use(dataset: Dataset, rig: Rig, site: Conditions, *, seconds: int, energy_source_kwh: float) -> FuelUse:
+def _fuel_use(
+    dataset: Dataset, rig: Rig, site: Conditions, *, seconds: int, energy_source_kwh: float, load_kw: float
+) -> FuelUse:
+    """Return what the rig's own energy does in a session: it ends with an hour at this load, or with the way home."""
     source = rig.source
-    if isinstance(source, BatterySource):
+    if isinstance(source, SiteOutletSource):
+        return FuelUse(0.0, 0.0, 0.0, 0.0, 0.0, 0, True)
+    if isinstance(source, StoredSource):
         used_kwh = energy_source_kwh / source.efficiency
-        spendable_kwh = source.energy_usable_kwh * (1 - source.soc_floor)
-        return FuelUse(0.0, used_kwh, 0.0, source.energy_usable_kwh - used_kwh, 0, used_kwh <= spendable_kwh)
-    assert isinstance(source, GeneratorSource)
+        there_kwh = source.energy_usable_kwh * source.share_in_air(site.ambient_c).energy_share * site.charge
+        enough = used_kwh <= source.spendable_kwh(site.ambient_c, site.charge)
+        return FuelUse(0.0, used_kwh, 0.0, there_kwh - used_kwh, 0.0, 0, enough)
     assert site.fuel is not None
     fuel = source.fuels[site.fuel]
+    no_load_l_per_h, slope_l_per_kwh = fuel.burn_line
     rates = dataset.rates
     idle_h = (rates.warm_up_min.typical + rates.handshake_min.typical + rates.cool_down_min.typical) / 60
     used_l = fuel_used_l(
         hours_h=seconds / 3600 + idle_h,
         energy_kwh=energy_source_kwh + rig.other_loads.power_w / 1000 * idle_h,
-        no_load_l_per_h=fuel.burn_no_load_l_per_h,
-        slope_l_per_kwh=fuel.burn_slope_l_per_kwh,
+        no_load_l_per_h=no_load_l_per_h,
+        slope_l_per_kwh=slope_l_per_kwh,
     )
-    carried_l = fuel.tank_l + fuel.spare_l
-    stops = max(math.ceil((used_l - fuel.tank_l) / fuel.tank_l), 0) if fuel.tank_l else 0
-    return FuelUse(used_l, 0.0, carried_l - used_l, 0.0, stops, used_l <= carried_l)
+    keep_l = max(fuel.keep_l, no_load_l_per_h + slope_l_per_kwh * load_kw)
+    carried_l = site.tank_l + site.cans_l
+    stops = max(math.ceil((used_l - site.tank_l) / fuel.tank_l), 0) if fuel.tank_l else 0
+    return FuelUse(used_l, 0.0, carried_l - used_l, 0.0, keep_l, stops, used_l + keep_l <= carried_l)
 
 
 def _in_reach(

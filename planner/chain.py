@@ -1,4 +1,4 @@
-"""The chain: protection first, then every link with its limit, the setting, and what the source gives.
+"""The chain: every link with its limit, the setting, and what the source gives; protection comes before it.
 
 Passive links cap the setting; they do not throttle the vehicle. Allowed = min over the links; the factor 0.8 is
 applied once, where it belongs, and limits combine by min, never by product.
@@ -9,60 +9,51 @@ from dataclasses import dataclass, replace
 from operator import attrgetter, itemgetter
 from typing import Literal
 
-from planner.circuit import (
-    AMPACITY_BASE_C,
-    CONTINUOUS_LOAD_FACTOR,
-    conductor_continuous_limit_a,
-    continuous_limit_a,
-    largest_protecting_device_a,
+from planner.air import standard_pressure_kpa
+from planner.ampacity import ampacities
+from planner.circuit import CONTINUOUS_LOAD_FACTOR, conductor_continuous_limit_a, continuous_limit_a
+from planner.figures import amps, feet, kilowatts, temperature, volts
+from planner.genset import (
+    ISO_3046_EXPONENTS,
+    derate_common_rule,
+    iso_3046_factor,
+    loading_proved,
+    propane_vapour_l_per_h,
+    source_current_a,
 )
-from planner.figures import amps, feet, kilowatts, volts
-from planner.genset import derate_common_rule, loading_proved, source_current_a
 from planner.mating import Path
 from planner.pilot import LOWEST_CURRENT_A
+from planner.protection import UNPROTECTED_CODES, Finding
 from planner.records import (
-    BUILDING_WIRE_TABLE,
-    CORD_TABLE,
-    CORRECTION_TABLE,
-    SMALL_CONDUCTOR_TABLE,
-    STANDARD_RATINGS_TABLE,
-    BatterySource,
     Breaker,
     Conductor,
     Dataset,
     FuelKind,
     GeneratorSource,
-    Plug,
-    Receptacle,
     Rig,
-    Table,
+    SiteOutletSource,
+    StoredSource,
     VehicleClass,
 )
 
 __all__ = [
     "CHANGEABLE_ON_SITE",
-    "CODE_EDITION",
     "UNSENSED_ADAPTER_FACTOR",
-    "Finding",
     "Link",
     "Refusal",
     "SettingChoice",
     "SourceState",
-    "ampacities",
     "choose_setting",
-    "correction_factor",
-    "findings",
+    "derate_by_iso_3046",
     "largest_draw_a",
     "links",
     "source_state",
-    "standard_ratings_a",
     "tightest",
     "voltage_refusal",
     "voltage_window_v",
     "with_protection",
 ]
 
-CODE_EDITION = "NEC 2017, as good practice"
 DEFAULT_LOADING = 0.8  # common-practice: share of running watts for hours on end, until a long run proved more
 SHORTEST_PROOF_MIN = 60.0  # own-judgement: a shorter run proves nothing about heat
 UNSENSED_ADAPTER_FACTOR = 0.8  # common-practice: no sensor tells when its contacts run hot
@@ -72,12 +63,18 @@ KNOWN_CHARGER_MARGIN = (
 # Controls that the crew can work on site: without tools, signal or opening a live box.
 CHANGEABLE_ON_SITE = frozenset({"outside_control", "app_local"})
 _TOLERANCE_A = 1e-6
-# Findings that leave a part of the supply without protection: its rung on the ladder carries nothing.
-UNPROTECTED_CODES = frozenset({"not_protected", "no_device_ahead", "no_ampacity"})
+# Which constants of ISO 3046-1 fit an engine: by its fuel, and for diesel by how it breathes.
+_SPARK = {"gasoline": "spark_gasoline", "propane": "spark_gaseous"}
+CONDUCTOR_WORDS = {
+    "flexible_cord": ("cord", "nec-2017, 400.5(A)(1)"),
+    "portable_cable": ("portable cable", "nec-2017, 400.5(A)(2)"),
+    "building_wire": ("wire", "nec-2017, 310.15(B)(16), 210.19(A)(1)"),
+}
 SUPPLY_KINDS = frozenset({"breaker", "receptacle", "plug", "conductor"})
 
 LinkKind = Literal[
     "source_power",
+    "source_gas",
     "source_winding",
     "breaker",
     "receptacle",
@@ -91,19 +88,6 @@ LinkKind = Literal[
     "inlet",
     "onboard_charger",
 ]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Finding:
-    """What is right or wrong with a rig before any load: with clause, edition and remedy."""
-
-    code: str
-    part: str
-    text: str
-    clause: str
-    edition: str
-    remedy: str
-    level: Literal["stop", "change", "note"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -139,14 +123,15 @@ class Link:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SourceState:
-    """The source on this site and fuel: watts left, and how they came about."""
+    """The source on this site and fuel: watts left, and how they came about. A site outlet has amps alone."""
 
-    power_running_w: float
-    power_derated_w: float
-    power_allowed_w: float
-    derate: float
+    power_running_w: float | None
+    power_derated_w: float | None
+    power_allowed_w: float | None
+    derate: float  # by the common rule; a store: its share in the cold
     loading: float
     loading_basis: str
+    power_gas_w: float | None = None  # what the propane cylinders' gas is worth in this air
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -172,251 +157,52 @@ class Refusal:
     source: str
 
 
-# ------------------------------------------------------------------------------------------------------- protection
-
-
-def findings(dataset: Dataset, rig: Rig, *, ambient_c: float) -> list[Finding]:
-    """Return what is wrong with a rig whatever its setting: protection, grounding, neutral, listing.
-
-    Protection is judged in air of 30 C or warmer: no cold day makes an unprotected cord protected.
-    """
-    found: list[Finding] = []
-    ahead: Breaker | None = None
-    for part in rig.supply:
-        if isinstance(part, Breaker):
-            ahead = part if ahead is None or part.rating_a < ahead.rating_a else ahead
-        elif isinstance(part, Conductor):
-            found += _conductor_findings(dataset, part, ahead, max(ambient_c, AMPACITY_BASE_C))
-        else:
-            found += _outlet_findings(dataset, rig, part, ahead)
-    if ahead is None:
-        found.append(
-            Finding(
-                "no_device_ahead",
-                "evse",
-                "The EVSE has no overcurrent device ahead of it.",
-                "625.41 and 240.4",
-                CODE_EDITION,
-                "Put an overcurrent device ahead of it.",
-                "stop",
-            )
-        )
-    found += _neutral_findings(rig)
-    if rig.evse.listing == "none":
-        found.append(
-            Finding(
-                "evse_not_listed",
-                "evse",
-                "The EVSE has no listing.",
-                "625.5",
-                CODE_EDITION,
-                "Use a listed EVSE.",
-                "stop",
-            )
-        )
-    return found
-
-
-def _conductor_findings(dataset: Dataset, part: Conductor, ahead: Breaker | None, warm_c: float) -> Iterator[Finding]:
-    clause = "240.5(A)" if part.construction == "flexible_cord" else "240.4"
-    if ahead is None:
-        yield Finding(
-            "no_device_ahead",
-            part.id,
-            f"{part.name}: no overcurrent device ahead of it.",
-            clause,
-            CODE_EDITION,
-            "Put an overcurrent device at its supply end.",
-            "stop",
-        )
-        return
-    terminations_a, corrected_a = ampacities(dataset, part, ambient_c=warm_c)
-    ampacity_a = corrected_a if part.construction == "flexible_cord" else min(terminations_a, corrected_a)
-    if ampacity_a <= 0:
-        yield Finding(
-            "no_ampacity",
-            part.id,
-            f"{part.name} ({part.size_awg} AWG {part.material}, {part.temperature_rating_c} C) has no ampacity in the "
-            f"tables at {warm_c:.0f} C.",
-            clause,
-            CODE_EDITION,
-            "A larger conductor, or one rated for more heat.",
-            "stop",
-        )
-        return
-    largest_a = largest_protecting_device_a(
-        ampacity_corrected_a=ampacity_a,
-        next_size_up_allowed=part.construction == "building_wire",
-        standard_ratings_a=standard_ratings_a(dataset),
-    )
-    if part.construction == "building_wire":
-        cap_a = dataset.tables[SMALL_CONDUCTOR_TABLE].value(part.size_awg, f"{part.material}_a")
-        if cap_a is not None and cap_a < largest_a:
-            largest_a, clause = cap_a, "240.4(D)"
-    if ahead.rating_a > largest_a + _TOLERANCE_A:
-        yield Finding(
-            "not_protected",
-            part.id,
-            f"{part.name} ({part.size_awg} AWG) is protected up to {amps(largest_a)}, but {ahead.name} ahead of it is "
-            f"{amps(ahead.rating_a)}. Not fit at any setting.",
-            clause,
-            CODE_EDITION,
-            f"A smaller device, {amps(_device_at_most(dataset, largest_a))} at most, or a larger conductor.",
-            "stop",
-        )
-
-
-def _outlet_findings(dataset: Dataset, rig: Rig, part: Receptacle | Plug, ahead: Breaker | None) -> Iterator[Finding]:
-    outlet = dataset.outlets[part.outlet]
-    if rig.nominal_v > outlet.voltage_v:
-        yield Finding(
-            "outlet_voltage",
-            part.id,
-            f"{part.name}: {outlet.configuration} is a device for {volts(outlet.voltage_v)}, on a source of "
-            f"{volts(rig.nominal_v)}.",
-            "406.4(F) and 110.4",
-            CODE_EDITION,
-            "Use a configuration made for these volts.",
-            "stop",
-        )
-    if rig.source.connection == "one_leg_120" and not outlet.neutral:
-        yield Finding(
-            "no_neutral",
-            part.id,
-            f"{part.name}: {outlet.configuration} has no neutral contact, which one 120 V leg needs.",
-            "406.4",
-            CODE_EDITION,
-            "Use a configuration with a neutral contact.",
-            "stop",
-        )
-    if not outlet.ground:
-        yield Finding(
-            "no_ground",
-            part.id,
-            f"{part.name}: {outlet.configuration} has no grounding contact.",
-            "250.114 and 625.44",
-            CODE_EDITION,
-            "Use a configuration with a grounding contact.",
-            "stop",
-        )
-    if ahead is None:
-        yield Finding(
-            "no_device_ahead",
-            part.id,
-            f"{part.name}: no overcurrent device ahead of it.",
-            "210.21(B)",
-            CODE_EDITION,
-            "Put an overcurrent device ahead of it.",
-            "stop",
-        )
-    elif ahead.rating_a > outlet.rating_a + _TOLERANCE_A:
-        yield Finding(
-            "not_protected",
-            part.id,
-            f"{part.name} is a {amps(outlet.rating_a)} device, but {ahead.name} ahead of it is {amps(ahead.rating_a)}. "
-            "Not fit at any setting.",
-            "210.21(B)(1)",
-            CODE_EDITION,
-            f"A smaller device, {amps(outlet.rating_a)} at most, or a part of a larger rating.",
-            "stop",
-        )
-
-
-def _neutral_findings(rig: Rig) -> Iterator[Finding]:
-    texts = {
-        "floating": (
-            "neutral_floating",
-            "The neutral is not bonded to the frame: the EVSE's ground check and every GFCI need exactly one bond, "
-            "at the source.",
-        ),
-        "unknown": (
-            "neutral_unknown",
-            "Nobody has found out whether the neutral is bonded to the frame at the source.",
-        ),
-        "bonded_twice": (
-            "neutral_bonded_twice",
-            "The neutral is bonded a second time: current returns through the grounding conductor.",
-        ),
-    }
-    if rig.source.neutral in texts:
-        code, text = texts[rig.source.neutral]
-        yield Finding(
-            code,
-            "source",
-            text,
-            "250.34 and 250.26",
-            CODE_EDITION,
-            "A licensed electrician makes and tests the one bond at the source, by the maker's instructions.",
-            "stop",
-        )
-
-
-# --------------------------------------------------------------------------------------------------------- ampacity
-
-
-def standard_ratings_a(dataset: Dataset) -> list[float]:
-    """Return the standard ratings of overcurrent devices, rising."""
-    return [row["rating_a"] for row in dataset.tables[STANDARD_RATINGS_TABLE].rising]
-
-
-def _device_at_most(dataset: Dataset, ampacity_a: float) -> float:
-    return max((rating for rating in standard_ratings_a(dataset) if rating <= ampacity_a), default=0.0)
-
-
-def ampacities(dataset: Dataset, part: Conductor, *, ambient_c: float) -> tuple[float, float]:
-    """Return a conductor's ampacity in its terminations' column at 30 C, and in its own column corrected for the air.
-
-    Flexible cord has one ampacity; its own rating chooses the correction.
-    """
-    if part.construction == "flexible_cord":
-        column = "b" if part.loaded_conductors == 2 else "a"
-        own_a = _cell(dataset.tables[CORD_TABLE], part.size_awg, column)
-        terminations_a = own_a
-    else:
-        table = dataset.tables[BUILDING_WIRE_TABLE]
-        own_a = _cell(table, part.size_awg, f"{part.material}_{part.temperature_rating_c}c")
-        terminations_a = _cell(
-            table, part.size_awg, f"{part.material}_{min(part.termination_column_c, part.temperature_rating_c)}c"
-        )
-    factor = correction_factor(dataset.tables[CORRECTION_TABLE], part.temperature_rating_c, ambient_c)
-    return terminations_a, own_a * factor
-
-
-def correction_factor(table: Table, conductor_rated_c: int, ambient_c: float) -> float:
-    """Return the printed ambient correction; the warmer row between two, 0 where the table ends."""
-    for row in table.rising:
-        if ambient_c <= row["ambient_to_c"]:
-            return row.get(f"rated_{conductor_rated_c}c", 0.0)
-    return 0.0
-
-
-def _cell(table: Table, row: str, column: str) -> float:
-    """Return a cell; 0 where the table prints none, so that nothing may flow through what nobody has rated."""
-    return table.value(row, column) or 0.0
-
-
 # -------------------------------------------------------------------------------------------------------------- links
 
 
 def source_state(rig: Rig, *, altitude_m: float, ambient_c: float, fuel: FuelKind | None) -> SourceState:
     """Return the source's watts on this site: running watts x derate x loading, less other loads."""
     source = rig.source
-    if isinstance(source, BatterySource):
-        allowed_w = max(source.power_continuous_w - rig.other_loads.power_w, 0.0)
+    if isinstance(source, SiteOutletSource):
+        return SourceState(None, None, None, 1.0, 1.0, "a site outlet: its breaker stands in the supply")
+    if isinstance(source, StoredSource):
+        share = source.share_in_air(ambient_c).power_share
+        in_air_w = source.power_continuous_w * share
+        allowed_w = max(in_air_w - rig.other_loads.power_w, 0.0)
         return SourceState(
-            source.power_continuous_w,
-            source.power_continuous_w,
-            allowed_w,
-            1.0,
-            1.0,
-            "continuous rating of the inverter",
+            source.power_continuous_w, in_air_w, allowed_w, share, 1.0, "continuous rating of the inverter"
         )
     assert fuel is not None  # `answer.conditions` fills in the default
-    running_w = source.fuels[fuel].running_power_w
+    burnt = source.fuels[fuel]
     derate = _derate(source, altitude_m, ambient_c)
     loading, basis = _loading(rig, source, fuel)
-    allowed_w = max(running_w * derate * loading - rig.other_loads.power_w, 0.0)
-    return SourceState(running_w, running_w * derate, allowed_w, derate, loading, basis)
+    derated_w = burnt.running_power_w * derate
+    given_w = derated_w * loading
+    if source.one_pair_power_w is not None and source.one_pair_power_w < given_w:
+        given_w, basis = source.one_pair_power_w, "what its maker allows on one pair of lines"
+    gas_w = None
+    if burnt.cylinders is not None:
+        cylinders, (no_load_l_per_h, slope_l_per_kwh) = burnt.cylinders, burnt.burn_line
+        vapour_l_per_h = cylinders.count * propane_vapour_l_per_h(
+            diameter_m=cylinders.diameter_m,
+            length_m=cylinders.length_m,
+            fill=cylinders.least_fill,
+            ambient_c=ambient_c,
+        )
+        gas_w = max(1000 * (vapour_l_per_h - no_load_l_per_h) / slope_l_per_kwh - rig.other_loads.power_w, 0.0)
+    allowed_w = max(given_w - rig.other_loads.power_w, 0.0)
+    return SourceState(burnt.running_power_w, derated_w, allowed_w, derate, loading, basis, gas_w)
+
+
+def derate_by_iso_3046(source: GeneratorSource, *, altitude_m: float, ambient_c: float, fuel: FuelKind) -> float:
+    """Return what ISO 3046-1 leaves of the running watts: the second opinion beside the common rule, never above 1."""
+    pressure_exponent, temperature_exponent = ISO_3046_EXPONENTS[_SPARK.get(fuel, f"compression_{source.induction}")]
+    return iso_3046_factor(
+        pressure_kpa=standard_pressure_kpa(altitude_m=altitude_m),
+        ambient_c=ambient_c,
+        pressure_exponent=pressure_exponent,
+        temperature_exponent=temperature_exponent,
+    )
 
 
 def _derate(source: GeneratorSource, altitude_m: float, ambient_c: float) -> float:
@@ -463,37 +249,54 @@ def links(
 ) -> list[Link]:
     """Return every passive link from source to inlet with the amps it allows; without a path, up to the cable."""
     return [
-        *_source_links(rig, state, altitude_m, power_factor),
+        *_source_links(rig, state, altitude_m, ambient_c, power_factor),
         *_supply_links(dataset, rig, ambient_c),
         *_evse_links(dataset, rig),
         *(_coupler_links(path) if path is not None else ()),
     ]
 
 
-def _source_links(rig: Rig, state: SourceState, altitude_m: float, power_factor: float) -> Iterator[Link]:
+def _source_links(
+    rig: Rig, state: SourceState, altitude_m: float, ambient_c: float, power_factor: float
+) -> Iterator[Link]:
     source = rig.source
-    current_a = source_current_a(
-        power_w=state.power_allowed_w, voltage_v=source.voltage_v.high, power_factor=power_factor
-    )
+    if isinstance(source, SiteOutletSource):
+        return  # the breaker that the outlet stands on is the first part of the supply
+    assert state.power_running_w is not None
+    assert state.power_allowed_w is not None
+
+    def current_a(power_w: float) -> float:
+        return source_current_a(power_w=power_w, voltage_v=source.voltage_v.high, power_factor=power_factor)
+
     engine = isinstance(source, GeneratorSource)
-    name = "Engine" if engine else "Inverter"
-    basis = f"{kilowatts(state.power_running_w / 1000)}"
+    basis = kilowatts(state.power_running_w / 1000)
     if engine:
         basis += f" x {state.derate:.2f} at {feet(altitude_m)}; {state.loading_basis}"
+    elif state.derate < 1:
+        basis += f" x {state.derate:.2f} at {temperature(ambient_c)}, continuous"
     else:
         basis += ", continuous"
-    if rig.other_loads.power_w:
-        basis += f"; less {rig.other_loads.power_w:g} W of other loads"
-    basis += f"; at {volts(source.voltage_v.high)}"
+    less = f"; less {rig.other_loads.power_w:g} W of other loads" if rig.other_loads.power_w else ""
+    at = f"; at {volts(source.voltage_v.high)}"
     yield Link(
         "source_power",
         "source",
-        name,
-        source_current_a(power_w=state.power_running_w, voltage_v=source.voltage_v.high, power_factor=power_factor),
-        current_a,
-        basis,
+        "Engine" if engine else "Inverter",
+        current_a(state.power_running_w),
+        current_a(state.power_allowed_w),
+        basis + less + at,
         "genset-manual-a, derate; loading common practice" if engine else "rating plate of the inverter",
     )
+    if state.power_gas_w is not None:
+        yield Link(
+            "source_gas",
+            "gas",
+            "Propane gas",
+            current_a(state.power_running_w),
+            current_a(state.power_gas_w),
+            f"what its cylinders turn into gas at {temperature(ambient_c)}, nearly empty{less}{at}",
+            "propane-vaporization, rule of the trade",
+        )
     yield Link(
         "source_winding",
         "winding",
@@ -511,6 +314,9 @@ def _supply_links(dataset: Dataset, rig: Rig, ambient_c: float) -> Iterator[Link
         if isinstance(part, Breaker):
             limit_a = continuous_limit_a(rating_a=part.rating_a, listed_for_full_rating=part.listed_for_full_rating)
             basis = "listed for 100 %" if part.listed_for_full_rating else "0.8 of its rating, continuous load"
+            if part is rig.supply[0] and isinstance(rig.source, SiteOutletSource) and rig.other_loads.current_a:
+                limit_a = max(limit_a - rig.other_loads.current_a, 0.0)
+                basis += f", less {rig.other_loads.current_a:g} A of other loads"
             yield Link("breaker", part.id, part.name, part.rating_a, limit_a, basis, "nec-2017, 210.20(A), 625.41")
         elif isinstance(part, Conductor):
             terminations_a, corrected_a = ampacities(dataset, part, ambient_c=ambient_c)
@@ -519,7 +325,7 @@ def _supply_links(dataset: Dataset, rig: Rig, ambient_c: float) -> Iterator[Link
             )
             first = corrected_a >= terminations_a / CONTINUOUS_LOAD_FACTOR
             basis = f"0.8 of {amps(terminations_a)}" if first else f"{amps(corrected_a)} after correction for the air"
-            kind = "cord" if part.construction == "flexible_cord" else "wire"
+            kind, source = CONDUCTOR_WORDS[part.construction]
             yield Link(
                 "conductor",
                 part.id,
@@ -527,7 +333,7 @@ def _supply_links(dataset: Dataset, rig: Rig, ambient_c: float) -> Iterator[Link
                 terminations_a,
                 limit_a,
                 f"{part.size_awg} AWG {part.material} {kind}, {basis}",
-                "nec-2017, 400.5(A)(1)" if kind == "cord" else "nec-2017, 310.15(B)(16), 210.19(A)(1)",
+                source,
             )
         else:
             outlet = dataset.outlets[part.outlet]

@@ -4,8 +4,8 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
+from planner.ampacity import ampacities
 from planner.battery import hours_from_empty_h, soc_from_empty, taper_offset, taper_start_soc, wall_energy_kwh
-from planner.chain import ampacities
 from planner.circuit import AMPACITY_BASE_C, conductor_temperature_c, resistance_at_ohm_per_km
 from planner.pack import (
     CHARGES_FROM_C,
@@ -448,27 +448,25 @@ def charge_rate(
     charger = vehicle.onboard_charger
     source_v = rig.source.voltage_v.typical
     pilot_a = setting_a * (1 - vehicle.charging.pilot_margin.typical)
-    stiff_a = 1000 * charger.power_kw.typical / (source_v * charger.power_factor)  # its kW cap, were there no drop
-    # The conductors are as warm as the draw makes them, which is a percent or two above this at a kW cap.
-    warming_a = min(pilot_a, charger.current_a.typical, stiff_a)
-    supply_ohm, cable_ohm = loop_resistances_ohm(dataset, rig, current_a=warming_a, ambient_c=ambient_c)
-    loop_ohm = supply_ohm + cable_ohm
     capped_a = min(pilot_a, charger.current_a.typical)
-    inlet_kw_at_cap = (source_v - capped_a * loop_ohm) * capped_a * charger.power_factor / 1000
-    why = None
-    if inlet_kw_at_cap > charger.power_kw.typical:
-        # More than the kW cap at that current, so the loop can deliver the cap: the root exists.
-        current_a = constant_power_current_a(
-            power_kw=charger.power_kw.typical,
-            voltage_v=source_v,
-            loop_resistance_ohm=loop_ohm,
-            power_factor=charger.power_factor,
-        )
+    current_a, vehicle_a = capped_a, charger.current_a.typical
+    why = "its charger's amps" if capped_a < pilot_a else None
+    # Conductors are as warm as the draw makes them: first as at the cap in amps, which sets the draw where it holds.
+    supply_ohm, cable_ohm = loop_resistances_ohm(dataset, rig, current_a=capped_a, ambient_c=ambient_c)
+    power_kw = charger.power_kw.typical
+    if (source_v - capped_a * (supply_ohm + cable_ohm)) * capped_a * charger.power_factor / 1000 > power_kw:
+        # More than the kW cap at that current, so the loop can deliver the cap: the root exists. From the draw without
+        # a drop two rounds find the warmth: each leaves about a hundredth of the error before.
+        current_a = 1000 * power_kw / (source_v * charger.power_factor)
+        for _ in range(2):
+            supply_ohm, cable_ohm = loop_resistances_ohm(dataset, rig, current_a=current_a, ambient_c=ambient_c)
+            current_a = constant_power_current_a(
+                power_kw=power_kw,
+                voltage_v=source_v,
+                loop_resistance_ohm=supply_ohm + cable_ohm,
+                power_factor=charger.power_factor,
+            )
         vehicle_a, why = current_a, "its charger's power"
-    else:
-        current_a, vehicle_a = capped_a, charger.current_a.typical
-        if capped_a < pilot_a:
-            why = "its charger's amps"
     evse_v = source_v - current_a * supply_ohm
     inlet_v = evse_v - current_a * cable_ohm
     power_source_kw, power_meter_kw, power_inlet_kw = (

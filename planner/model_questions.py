@@ -4,9 +4,10 @@ Each takes the shipped data and what a case gives. `mild` air is 24 C, warm enou
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from planner.answer import Answer, Call, answer
 from planner.cabin import cabin_power_kw, standing_power_kw
 from planner.charge import session_hours_h
 from planner.journey import (
@@ -21,9 +22,11 @@ from planner.journey import (
     road_energy,
 )
 from planner.power import battery_power_kw, charger_output_kw
-from planner.records import HIGHWAY_SCHEDULE, M_PER_S_PER_MPH, URBAN_SCHEDULE, Dataset, VehicleClass
+from planner.protection import findings
+from planner.records import HIGHWAY_SCHEDULE, M_PER_S_PER_MPH, URBAN_SCHEDULE, Dataset, Rig, VehicleClass
 from planner.road import miles_added_per_hour_mi
 from planner.roadload import trace_of
+from planner.trip import ToPercent
 
 __all__ = ["MODEL_QUESTIONS", "ModelQuestion", "answer_model"]
 
@@ -222,17 +225,186 @@ def _charge_hours(
     )
 
 
+# ------------------------------------------------------------------------------------------------------------- the rig
+
+SourceKind = Literal["generator", "site_outlet"]
+ASKED_MARKS_A = (40.0, 48.0)  # what the unit of these questions may be set to
+ASKED_RUNNING_W = 20_000.0  # at the cautious share of 0.8 it still gives more than 60 A at 240 V: it holds nothing back
+FIXED_CIRCUIT_V = 240.0
+
+
+def _rig(source_v: float, breaker_a: float, *, receptacle: str | None = None, source: SourceKind = "generator") -> Rig:
+    """Return a rig whose breaker and receptacle alone hold back a unit with marks of 40 and 48 A."""
+    volts_v = {"low": source_v - 2.0, "typical": source_v, "high": source_v + 2.0}
+    place: dict[str, Any] = {
+        "kind": source,
+        "connection": "split_phase_240",
+        "voltage_v": volts_v,
+        "neutral": "bonded_at_source",
+    }
+    if source == "generator":
+        fuel = {
+            "running_power_w": ASKED_RUNNING_W,
+            "tank_l": 100.0,
+            "burn_no_load_l_per_h": 2.0,
+            "burn_slope_l_per_kwh": 0.4,
+        }
+        place |= {
+            "nameplate_current_a": ASKED_RUNNING_W / FIXED_CIRCUIT_V,
+            "default_fuel": "gasoline",
+            "fuels": {"gasoline": fuel},
+            "derate": {},
+        }
+    wire = {
+        "part": "conductor",
+        "id": "wire",
+        "name": "Wire",
+        "construction": "building_wire",
+        "material": "copper",
+        "size_awg": "6",
+        "temperature_rating_c": 90,
+        "termination_column_c": 75,
+        "loaded_conductors": 2,
+        "length_m": 3.0,
+        "grounding_awg": "10",
+    }
+    outlet = {"part": "receptacle", "id": "outlet", "name": "Receptacle", "outlet": receptacle, "grade": "evse_listed"}
+    marks = tuple({"mark": f"{amps:g}", "marked_as": "output_amps", "output_a": amps} for amps in ASKED_MARKS_A)
+    return Rig.model_validate(
+        {
+            "id": "asked",
+            "name": "Rig of a question",
+            "summary": "made for a question",
+            "source": place,
+            "usual_site": {"altitude_m": 0.0, "ambient_c": MILD_C},
+            "supply": (
+                {"part": "breaker", "id": "main", "name": "Breaker", "rating_a": float(breaker_a)},
+                wire,
+                *((outlet,) if receptacle is not None else ()),
+            ),
+            "evse": {
+                "listing": "listed",
+                "output_max_a": max(ASKED_MARKS_A),
+                "voltage_low_v": 200.0,
+                "voltage_high_v": 264.0,
+                "connected_by": "hard_wired" if receptacle is None else "listed_cord_and_plug",
+                "plug": receptacle,
+                "set_by": "outside_control",
+                "survives_power_cycle": True,
+                "setting_now": marks[0]["mark"],
+                "settings": marks,
+                "cable": {
+                    "connector": "j3400",
+                    "rating_a": max(ASKED_MARKS_A),
+                    "size_awg": "6",
+                    "temperature_rating_c": 105,
+                    "length_m": 7.6,
+                },
+            },
+        }
+    )
+
+
+def _served(
+    dataset: Dataset,
+    vehicle: str,
+    source_v: float,
+    breaker_a: float,
+    *,
+    receptacle: str | None = None,
+    source: SourceKind = "generator",
+    ambient_c: float = MILD_C,
+) -> Answer:
+    """Return the answer of such a rig for a class with a J3400 inlet, from 20 to 80 %."""
+    rig = _rig(float(source_v), breaker_a, receptacle=receptacle, source=source)
+    call = Call(rig.id, vehicle, 20, ToPercent(80), ambient_c=ambient_c)
+    return answer(replace(dataset, rigs={**dataset.rigs, rig.id: rig}), call)
+
+
+def _rig_setting_a(dataset: Dataset, vehicle: str, source_v: float, breaker_a: float, **given: Any) -> float:
+    """Return the amps that the unit is turned to."""
+    setting = _served(dataset, vehicle, source_v, breaker_a, **given).setting
+    assert setting is not None, f"{vehicle} is not served"
+    return setting.output_a
+
+
+def _rig_current_a(dataset: Dataset, vehicle: str, source_v: float, breaker_a: float, **given: Any) -> float:
+    """Return the amps that a meter at the EVSE shows."""
+    rate = _served(dataset, vehicle, source_v, breaker_a, **given).rate
+    assert rate is not None, f"{vehicle} is not served"
+    return rate.current_a
+
+
+def _rig_meter_kw(dataset: Dataset, vehicle: str, source_v: float, breaker_a: float, **given: Any) -> float:
+    """Return the power that a meter at the EVSE shows."""
+    rate = _served(dataset, vehicle, source_v, breaker_a, **given).rate
+    assert rate is not None, f"{vehicle} is not served"
+    return rate.power_meter_kw
+
+
+def _rig_pack_kw(dataset: Dataset, vehicle: str, source_v: float, breaker_a: float, **given: Any) -> float:
+    """Return the DC power at the pack's terminals, which a vehicle can measure and show; what is stored it cannot."""
+    rate = _served(dataset, vehicle, source_v, breaker_a, **given).rate
+    assert rate is not None, f"{vehicle} is not served"
+    return rate.power_available_kw
+
+
+def _rig_label_miles(dataset: Dataset, vehicle: str, source_v: float, breaker_a: float, **given: Any) -> float:
+    """Return the miles that an hour adds by the label, whole."""
+    return float(_served(dataset, vehicle, source_v, breaker_a, **given).miles_added_per_hour_label_mi)
+
+
+def _rig_road_over_label(dataset: Dataset, vehicle: str, source_v: float, breaker_a: float, **given: Any) -> float:
+    """Return the miles that an hour adds on the mixed road in this air over those by the label, both whole."""
+    found = _served(dataset, vehicle, source_v, breaker_a, **given)
+    return found.miles_added_per_hour_mi / found.miles_added_per_hour_label_mi
+
+
+def _rig_breaker_gain(
+    dataset: Dataset, vehicle: str, source_v: float, large_a: float, small_a: float, small_receptacle: str
+) -> float:
+    """Return the metered power hard-wired to the large breaker over that of a receptacle on the small one."""
+    large_kw = _rig_meter_kw(dataset, vehicle, source_v, large_a)
+    return large_kw / _rig_meter_kw(dataset, vehicle, source_v, small_a, receptacle=small_receptacle)
+
+
+def _rig_over_fixed_kw(dataset: Dataset, vehicle: str, source_v: float, breaker_a: float) -> float:
+    """Return by how much a generator rig meters more than the same unit on a fixed circuit of 240 V."""
+    fixed_kw = _rig_meter_kw(dataset, vehicle, FIXED_CIRCUIT_V, breaker_a, source="site_outlet")
+    return _rig_meter_kw(dataset, vehicle, source_v, breaker_a) - fixed_kw
+
+
+def _distortion_noted_percent(dataset: Dataset, source_v: float, breaker_a: float) -> float:
+    """Return the lowest distortion of a generator's volts that a rig's findings speak of, in tenths of a percent."""
+    rig = _rig(float(source_v), breaker_a)
+
+    def is_noted(thd_percent: float) -> bool:
+        distorted = rig.model_copy(update={"source": rig.source.model_copy(update={"thd_percent": thd_percent})})
+        return any(finding.code == "thd_high" for finding in findings(dataset, distorted, ambient_c=MILD_C))
+
+    return next(tenths / 10 for tenths in range(601) if is_noted(tenths / 10))
+
+
 MODEL_QUESTIONS = {
     "charge_hours": ModelQuestion(_charge_hours, "h"),
     "consumption_factor": ModelQuestion(_consumption_factor, ""),
     "cycle_extra_ratio": ModelQuestion(_cycle_extra_ratio, ""),
     "cycle_factor": ModelQuestion(_cycle_factor, ""),
+    "distortion_noted_percent": ModelQuestion(_distortion_noted_percent, "%"),
     "mean_range_loss_to_label": ModelQuestion(_mean_range_loss_to_label, "%"),
     "mean_stored_share": ModelQuestion(_mean_stored_share, ""),
     "miles_in_hours": ModelQuestion(_miles_in_hours, "mi"),
     "miles_per_hour": ModelQuestion(_miles_per_hour, "mi/h"),
     "range_loss": ModelQuestion(_range_loss, "%"),
     "range_loss_to_label": ModelQuestion(_range_loss_to_label, "%"),
+    "rig_breaker_gain": ModelQuestion(_rig_breaker_gain, ""),
+    "rig_current_a": ModelQuestion(_rig_current_a, "A"),
+    "rig_label_miles": ModelQuestion(_rig_label_miles, "mi/h"),
+    "rig_meter_kw": ModelQuestion(_rig_meter_kw, "kW"),
+    "rig_over_fixed_kw": ModelQuestion(_rig_over_fixed_kw, "kW"),
+    "rig_pack_kw": ModelQuestion(_rig_pack_kw, "kW"),
+    "rig_road_over_label": ModelQuestion(_rig_road_over_label, ""),
+    "rig_setting_a": ModelQuestion(_rig_setting_a, "A"),
     "speed_factor": ModelQuestion(_speed_factor, ""),
     "standing_cabin_kw": ModelQuestion(_standing_cabin_kw, "kW"),
     "stored_share": ModelQuestion(_stored_share, ""),

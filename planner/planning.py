@@ -9,11 +9,12 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.answer import CABIN_ON_BELOW_C, Answer, Call, Session, answer, handshake_s, stop_below_v
-from planner.chain import Finding, Link, SettingChoice, voltage_window_v, with_protection
+from planner.chain import Link, SettingChoice, voltage_window_v, with_protection
 from planner.figures import amps, asked_miles, kilowatts, miles, spoken_minutes, temperature, volts
 from planner.journey import Air, Road, chance_of_reaching, road_energy
 from planner.mating import RefusedPath
-from planner.records import BatterySource, Dataset, Folder, GeneratorSource
+from planner.protection import Finding
+from planner.records import Conductor, Dataset, Folder, GeneratorSource, Rig, StoredSource
 from planner.spread import Band, Bands, bands
 from planner.trip import LAST_ORDINARY_PERCENT, DashWord, Energy, Miles, TimePluggedIn, ToPercent
 from planner.units import KM_PER_MILE, LITRES_PER_GALLON
@@ -41,7 +42,7 @@ __all__ = [
     "plan_with_bands",
 ]
 
-PLAN_SCHEMA_VERSION = "1.1"
+PLAN_SCHEMA_VERSION = "1.2"
 Verdict = Literal["serve", "serve_with_changes", "ask_first", "try", "cannot_serve"]
 
 MENU_MIN = (15, 30, 45, 60, 90)
@@ -52,6 +53,11 @@ LONG_STAY_MIN = 240
 COLD_AIR_C = CABIN_ON_BELOW_C
 SLOWER_MPH = (65.0, 55.0, 45.0, 35.0)  # what a driver can be asked to hold
 WATCH_TOLERANCE = 0.05
+NOMINAL_HZ = 60.0
+# iso-8528-5: how far the hertz of a performance class may rise without load; without a class the widest.
+NO_LOAD_RISE = {"g1": 0.08, "g2": 0.05, "g3": 0.03}
+LOW_HZ = 58.5  # own-judgement: an engine that holds its load stays above
+STOP_BELOW_HZ, STOP_ABOVE_HZ = 57.0, 66.0  # from memory: where onboard chargers let go, and a governor that runs away
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -169,18 +175,21 @@ class FuelPlan:
     litres: float
     gallons: float
     left_after: float  # litres in tank and cans
+    keep_litres: float  # of that, an hour at this load or the way home
     refuel_stops: int
     hours_left: float  # at this load
+    battery_kwh_per_gallon: float  # into the vehicle's battery, for each gallon of this session
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BatteryUse:
-    """What a battery rig gives."""
+    """What a battery rig, or a truck's own battery, gives."""
 
     used_kwh: float
     left_after_kwh: float
     soc_left: float
     soc_floor: float
+    way_home_kwh: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -555,19 +564,28 @@ def _source_short(
 ) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
     """The rig's own fuel or charge does not reach the target."""
     assert found.target is not None
-    what = "charge" if isinstance(found.rig.source, BatterySource) else str(found.conditions.fuel)
+    what = "charge" if isinstance(found.rig.source, StoredSource) else str(found.conditions.fuel)
     if found.percent_in_reach is None:
         text = (
-            f"{found.rig.name} does not have enough {what} on board for one percent. "
+            f"{found.rig.name} does not have enough {what} on board for one percent and {_kept_words(found.rig)}. "
             "Fill it up first, or send another rig."
         )
         return "cannot_serve", (Reason("source_empty", text, "rig record"), *better), None
     text = (
         f"{found.rig.name}'s {what} on board can bring the dash to {found.percent_in_reach} %, "
-        f"not the {min(found.target.percent, 100)} % it takes. The plan is for {found.percent_in_reach} %."
+        f"not the {min(found.target.percent, 100)} % it takes, and keeps {_kept_words(found.rig)}. The plan is for "
+        f"{found.percent_in_reach} %."
     )
     ask = Ask(f"Does {found.percent_in_reach} % on the dash help the customer?", "source_short")
     return "ask_first", (Reason("source_short", text, "rig record"), *changes, *better), ask
+
+
+def _kept_words(rig: Rig) -> str:
+    """Return what a rig keeps of its own energy at the end."""
+    source = rig.source
+    if isinstance(source, StoredSource):
+        return "its floor and the way home" if source.way_home_kwh else "its floor"
+    return "an hour's fuel at this load, or the way home"
 
 
 # Refusals that another fuel may mend; volts, fit and protection it does not.
@@ -709,8 +727,11 @@ def _setting_step(found: Answer) -> SettingStep | None:
     return SettingStep(setting.mark, setting.output_a, known, setting.allowed_a, steps)
 
 
-def _load_percent(found: Answer) -> float:
+def _load_percent(found: Answer) -> float | None:
+    """Return the load as percent of derated running watts; None where only a breaker stands behind it."""
     assert found.rate is not None
+    if found.state.power_derated_w is None:
+        return None
     load_w = 1000 * found.rate.power_source_kw + found.rig.other_loads.power_w
     return 100 * load_w / found.state.power_derated_w
 
@@ -818,27 +839,31 @@ def _fuel_plan(found: Answer, session: Session) -> FuelPlan | None:
     if not isinstance(source, GeneratorSource) or found.conditions.fuel is None or found.rate is None:
         return None
     fuel = source.fuels[found.conditions.fuel]
+    no_load_l_per_h, slope_l_per_kwh = fuel.burn_line
     load_kw = found.rate.power_source_kw + found.rig.other_loads.power_w / 1000
-    per_hour_l = fuel.burn_no_load_l_per_h + fuel.burn_slope_l_per_kwh * load_kw
     return FuelPlan(
         kind=found.conditions.fuel,
         litres=session.fuel.used_l,
         gallons=session.fuel.used_l / LITRES_PER_GALLON,
         left_after=session.fuel.left_l,
+        keep_litres=session.fuel.keep_l,
         refuel_stops=session.fuel.refuel_stops,
-        hours_left=session.fuel.left_l / per_hour_l,
+        hours_left=session.fuel.left_l / (no_load_l_per_h + slope_l_per_kwh * load_kw),
+        battery_kwh_per_gallon=session.energy_battery_wh / 1000 / session.fuel.used_l * LITRES_PER_GALLON,
     )
 
 
 def _battery_use(found: Answer, session: Session) -> BatteryUse | None:
     source = found.rig.source
-    if not isinstance(source, BatterySource):
+    if not isinstance(source, StoredSource):
         return None
+    in_air_kwh = source.energy_usable_kwh * source.share_in_air(found.conditions.ambient_c).energy_share
     return BatteryUse(
         used_kwh=session.fuel.used_kwh,
         left_after_kwh=session.fuel.left_kwh,
-        soc_left=session.fuel.left_kwh / source.energy_usable_kwh,
+        soc_left=session.fuel.left_kwh / in_air_kwh if in_air_kwh else 0.0,
         soc_floor=source.soc_floor,
+        way_home_kwh=source.way_home_kwh,
     )
 
 
@@ -877,7 +902,17 @@ def _watch(found: Answer) -> tuple[Watch, ...]:
             None,
             "kW",
         ),
+        *_watch_hertz(found.rig),
     )
+
+
+def _watch_hertz(rig: Rig) -> tuple[Watch, ...]:
+    """Return the hertz of an engine set: from a little low under load up to what its class may show without load."""
+    source = rig.source
+    if not isinstance(source, GeneratorSource):
+        return ()
+    high_hz = NOMINAL_HZ * (1 + NO_LOAD_RISE[source.regulation_class or "g1"])
+    return (Watch("hertz at the source", LOW_HZ, high_hz, STOP_BELOW_HZ, STOP_ABOVE_HZ, "Hz"),)
 
 
 ALWAYS_ABORT = (
@@ -885,6 +920,7 @@ ALWAYS_ABORT = (
     Abort("A breaker or the EVSE trips twice."),
     Abort("A plug, an adapter or the inlet too hot to keep a bare hand on, or a smell of burning."),
 )
+SAGGING_ABORT = Abort("Hertz or volts below the lines above for more than a minute: take the load off.")
 ENGINE_ABORT = Abort("A CO alarm: engine off, everyone out and upwind.")
 
 
@@ -896,6 +932,8 @@ def _abort(found: Answer, dataset: Dataset) -> tuple[Abort, ...]:
         patience_min = max(15, 5 * math.ceil(2 * one_percent_min / 5))
         lines.append(Abort(f"The dash percent has not risen after {patience_min} minutes of charging."))
     if isinstance(found.rig.source, GeneratorSource):
+        lines.append(SAGGING_ABORT)
+    if found.rig.source.engine:
         lines.append(ENGINE_ABORT)
     return tuple(lines)
 
@@ -977,7 +1015,8 @@ def _cold_text(found: Answer) -> str:
         parts.append(
             f"Cabin heat takes {found.vehicle_state.cabin_kw:.1f} kW of it ({math.ceil(share)} %): off is faster."
         )
-    if isinstance(found.rig.source, BatterySource):
+    source = found.rig.source
+    if isinstance(source, StoredSource) and not source.in_the_cold:
         parts.append("The rig's own battery, too, gives less in the cold than is reckoned here.")
     return " ".join(parts)
 
@@ -992,7 +1031,7 @@ def _cautions(
     ]
     if found.setting is not None and _forgets(found):
         cautions.append(Caution("setting_forgotten", _set_again(found.setting), "rig record", "change"))
-    if isinstance(found.rig.source, GeneratorSource):
+    if found.rig.source.engine:
         cautions += ENGINE_CAUTIONS
     cautions.append(DRY_CAUTION)
     if found.path is not None and found.path.adapter is not None:
@@ -1013,7 +1052,8 @@ def _cautions(
         cautions.append(DEAD_CAUTION)
     if found.vehicle.battery.chemistry == "lfp":
         cautions.append(LFP_CAUTION)
-    if found.conditions.fuel == "propane" and found.conditions.ambient_c < COLD_PROPANE_C:
+    gas_reckoned = found.state.power_gas_w is not None
+    if found.conditions.fuel == "propane" and not gas_reckoned and found.conditions.ambient_c < COLD_PROPANE_C:
         cautions.append(
             Caution(
                 "propane_cold",
@@ -1068,8 +1108,12 @@ def _steps(
     engine = isinstance(found.rig.source, GeneratorSource)
     adapter = path.adapter
     steps = ["Vehicle in Park; chocks and cones; a cone on our own hood as a reminder that the cable is out."]
+    if found.rig.source.engine:
+        steps.append("CO alarm on; engine outdoors, its exhaust away from every vehicle and opening.")
+    if any(isinstance(part, Conductor) for part in found.rig.supply):
+        steps.append("Unwind the supply cord fully; look over cord, plugs and cable; nothing wet, cut or hot.")
     if engine:
-        steps.append("CO alarm on; engine up and warm; volts steady before plugging in.")
+        steps.append("Engine up and warm; volts and hertz steady before plugging in.")
     steps += setting.steps
     if adapter is not None:
         steps.append(f"Count the adapter out ({adapter.name}); it must be dry, whole and its label readable.")

@@ -7,44 +7,113 @@ after reading. The id of a record is its file name; `loading` is the only reader
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
 from functools import cached_property
 from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import Field, model_validator
 
-from planner.circuit import CONTINUOUS_LOAD_FACTOR
 from planner.errors import UnknownIdError
-from planner.pilot import DEAD_BAND_HIGH_A, DEAD_BAND_LOW_A, is_advertisable
 from planner.power import charger_loss_scale
+from planner.record_base import (
+    AWG_SIZES,
+    ID_LENGTH,
+    ID_PATTERN,
+    Amps,
+    Fault,
+    Fraction,
+    FuelKind,
+    Id,
+    Name,
+    PhaseCount,
+    PositiveFraction,
+    Provenance,
+    Record,
+    Reference,
+    Spread,
+    SpreadAmps,
+    SpreadConsumption,
+    SpreadHealth,
+    SpreadHeater,
+    SpreadKilowattHours,
+    SpreadKilowatts,
+    SpreadMargin,
+    SpreadMinutes,
+    Text,
+    Volts,
+    refuse,
+)
+from planner.rig_records import (
+    BUILDING_WIRE_TABLE,
+    CORD_SIZES,
+    CORD_TABLE,
+    CORRECTION_TABLE,
+    GROUNDING_TABLE,
+    PORTABLE_CABLE_SIZES,
+    PORTABLE_CABLE_TABLE,
+    RESISTANCE_TABLE,
+    SMALL_CONDUCTOR_TABLE,
+    STANDARD_RATINGS_TABLE,
+    AnySource,
+    BatterySource,
+    Breaker,
+    BurnPoint,
+    Cable,
+    ColdPoint,
+    Commissioning,
+    Conductor,
+    CostItem,
+    DerateRule,
+    Evse,
+    Fuel,
+    GeneratorSource,
+    OtherLoads,
+    Plug,
+    PropaneCylinders,
+    Receptacle,
+    Rig,
+    Setting,
+    Site,
+    SiteOutletSource,
+    StoredSource,
+    SupplyPart,
+    TruckExportSource,
+    WireSize,
+)
 
 __all__ = [
     "AWG_SIZES",
     "BUILDING_WIRE_TABLE",
+    "CORD_SIZES",
     "CORD_TABLE",
     "CORRECTION_TABLE",
+    "GROUNDING_TABLE",
     "HIGHWAY_SCHEDULE",
     "ID_LENGTH",
     "ID_PATTERN",
     "KIND_WORDS",
     "M_PER_S_PER_MPH",
+    "PORTABLE_CABLE_SIZES",
+    "PORTABLE_CABLE_TABLE",
     "RECORD_KINDS",
     "RESISTANCE_TABLE",
     "SMALL_CONDUCTOR_TABLE",
     "STANDARD_RATINGS_TABLE",
     "URBAN_SCHEDULE",
     "Adapter",
+    "AnySource",
     "BatterySource",
     "Breaker",
+    "BurnPoint",
     "CabinClimate",
     "Cable",
     "ChargingHabits",
+    "ColdPoint",
     "Column",
     "Commissioning",
     "Conductor",
     "Connector",
     "Contacts",
+    "CostItem",
     "Dataset",
     "DatasetInfo",
     "DerateRule",
@@ -61,6 +130,7 @@ __all__ = [
     "OtherLoads",
     "Outlet",
     "Plug",
+    "PropaneCylinders",
     "Provenance",
     "Rates",
     "Receptacle",
@@ -70,30 +140,22 @@ __all__ = [
     "RoadLoad",
     "Setting",
     "Site",
+    "SiteOutletSource",
     "Source",
     "Spread",
+    "StoredSource",
+    "SupplyPart",
     "Table",
+    "TruckExportSource",
     "VehicleBattery",
     "VehicleClass",
     "VehiclePort",
+    "WireSize",
     "numbers_without_one_source",
     "references",
     "refuse",
 ]
 
-ID_PATTERN = r"^[a-z0-9]+(-[a-z0-9]+)*$"
-ID_LENGTH = 40
-NAME_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9 \-/.,()+]*$"
-# Text for people: any printable character of the basic Latin and Latin-1 range and common punctuation; no control
-# and no direction-changing characters, which could make a page or a terminal show something else than was read.
-TEXT_PATTERN = r"^[\x20-\x7e\u00a0-\u017f\u2010-\u2027\u2030-\u205e\u2070-\u209c\u2190-\u22ff]*$"
-# The published tables that the chain looks up, by record id.
-BUILDING_WIRE_TABLE = "nec-310-16"
-CORD_TABLE = "nec-400-5-a-1"
-CORRECTION_TABLE = "nec-310-15-b-1"
-RESISTANCE_TABLE = "nec-chapter-9-table-8"
-STANDARD_RATINGS_TABLE = "nec-240-6-a"
-SMALL_CONDUCTOR_TABLE = "nec-240-4-d"
 # The two drive schedules that a label's consumption is measured on, by record id.
 URBAN_SCHEDULE = "epa-udds"
 HIGHWAY_SCHEDULE = "epa-hwfet"
@@ -102,8 +164,10 @@ HIGHWAY_SCHEDULE = "epa-hwfet"
 COLUMNS_LOOKED_UP = {
     BUILDING_WIRE_TABLE: tuple(f"{metal}_{rated}c" for metal in ("copper", "aluminum") for rated in (60, 75, 90)),
     CORD_TABLE: ("a", "b"),
+    PORTABLE_CABLE_TABLE: tuple(f"loaded_{count}_{rated}c" for count in (2, 3) for rated in (60, 75, 90)),
+    GROUNDING_TABLE: ("copper_awg", "aluminum_awg"),
     CORRECTION_TABLE: ("ambient_to_c", "rated_60c", "rated_75c", "rated_90c"),
-    RESISTANCE_TABLE: ("copper_stranded_ohm_per_km", "aluminum_stranded_ohm_per_km"),
+    RESISTANCE_TABLE: ("copper_stranded_ohm_per_km", "aluminum_stranded_ohm_per_km", "circular_mils"),
     STANDARD_RATINGS_TABLE: ("rating_a",),
     SMALL_CONDUCTOR_TABLE: ("copper_a", "aluminum_a"),
 }
@@ -111,153 +175,6 @@ COLUMNS_LOOKED_UP = {
 SPEED = re.compile(r"[0-9]{1,3}(\.[0-9]{1,2})?")
 FASTEST_SCHEDULE_MPH = 130.0
 M_PER_S_PER_MPH = 0.44704  # exact: international mile an hour
-
-AWG_SIZES = ("18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0")
-
-Id = Annotated[str, Field(pattern=ID_PATTERN, max_length=ID_LENGTH)]
-Name = Annotated[str, Field(pattern=NAME_PATTERN, max_length=60)]
-Text = Annotated[str, Field(pattern=TEXT_PATTERN, min_length=1, max_length=600)]
-Amps = Annotated[float, Field(gt=0, le=1000)]
-Volts = Annotated[float, Field(ge=90, le=1000)]
-
-
-def _whole_number(value: object) -> object:
-    """Refuse true, false and 1.0 where a choice of whole numbers is meant: Python takes them for 1."""
-    if isinstance(value, bool | float):
-        refuse(Fault((), "a whole number", str(value).lower(), "write one of the numbers, without a point"))
-    return value
-
-
-WholeNumber = BeforeValidator(_whole_number)
-PhaseCount = Annotated[Literal[1, 3], WholeNumber]
-Fraction = Annotated[float, Field(ge=0, le=1)]
-PositiveFraction = Annotated[float, Field(gt=0, le=1)]
-Kilowatts = Annotated[float, Field(gt=0, le=1000)]
-Watts = Annotated[float, Field(gt=0, le=1_000_000)]
-Metres = Annotated[float, Field(gt=0, le=500)]
-Litres = Annotated[float, Field(ge=0, le=2000)]
-Altitude = Annotated[float, Field(ge=-500, le=6000)]
-Celsius = Annotated[float, Field(ge=-60, le=60)]
-FuelKind = Literal["gasoline", "propane", "diesel"]
-
-
-class Record(BaseModel):
-    """The base of everything that comes from a file."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, defer_build=True, allow_inf_nan=False)
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One broken rule between fields: where in the record, what was expected, what stands there, what to do."""
-
-    where: tuple[str | int, ...]
-    expected: str
-    got: str
-    next_step: str
-
-
-def refuse(*faults: Fault) -> None:
-    """Raise all faults of a validator at once, for `loading` to place; nothing happens without one."""
-    if faults:
-        raise PydanticCustomError("rule", "a rule between fields", {"faults": faults})
-
-
-class Spread(Record):
-    """A number with its honest band: low, typical (the median) and high."""
-
-    low: float
-    typical: float
-    high: float
-
-    @model_validator(mode="after")
-    def rises(self) -> Self:
-        if not self.low <= self.typical <= self.high:
-            refuse(
-                Fault(
-                    ("typical",),
-                    "low <= typical <= high",
-                    f"low {self.low:g}, typical {self.typical:g}, high {self.high:g}",
-                    "put the three numbers in rising order; typical is the median",
-                )
-            )
-        return self
-
-
-def _within(low: float, high: float) -> AfterValidator:
-    """Return a validator that holds both ends of a spread between two values, both included."""
-
-    def check(spread: Spread) -> Spread:
-        for end, value in (("low", spread.low), ("high", spread.high)):
-            if not low <= value <= high:
-                refuse(
-                    Fault(
-                        (end,),
-                        f"a number from {low:g} to {high:g}",
-                        f"{value:g}",
-                        f"correct the {end} end, or its unit",
-                    )
-                )
-        return spread
-
-    return AfterValidator(check)
-
-
-SpreadKilowatts = Annotated[Spread, _within(0.001, 1000)]
-SpreadKilowattHours = Annotated[Spread, _within(0.1, 2000)]
-SpreadAmps = Annotated[Spread, _within(0.1, 1000)]
-SpreadVolts = Annotated[Spread, _within(90, 1000)]
-SpreadMinutes = Annotated[Spread, _within(0, 240)]
-SpreadConsumption = Annotated[Spread, _within(1, 1000)]
-SpreadMargin = Annotated[Spread, _within(0, 0.5)]
-SpreadHealth = Annotated[Spread, _within(0.3, 1)]
-SpreadHeater = Annotated[Spread, _within(0, 30)]
-
-
-class Provenance(Record):
-    """Where numbers come from: a source of `sources.yaml`, or an honest basis where there is none."""
-
-    ref: Id | None = None
-    where: Text | None = Field(default=None, description="Clause, table, page or section in the source")
-    basis: Literal["common practice", "from memory", "judgement", "own unit", "invented"] | None = Field(
-        default=None,
-        description="When no published source exists: `own unit` is read off or measured at the crew's own unit, "
-        "`invented` is for demonstration data alone",
-    )
-    note: Text | None = None
-
-    @model_validator(mode="after")
-    def names_one_origin(self) -> Self:
-        if (self.ref is None) == (self.basis is None):
-            refuse(
-                Fault(
-                    (),
-                    "either ref or basis",
-                    "both" if self.ref else "neither",
-                    "write ref: with an id of sources.yaml, or basis: when there is no source",
-                )
-            )
-        return self
-
-
-class Reference(Record):
-    """What every record in a folder of records has."""
-
-    id: Annotated[str, Field(pattern=ID_PATTERN, max_length=ID_LENGTH)]
-    name: Name
-    formerly: tuple[Id, ...] = Field(default=(), description="Ids that this record had before a rename")
-    also_called: tuple[Text, ...] = Field(
-        default=(), max_length=20, description="Everyday words for it that a search should find; never a brand"
-    )
-    notes: Text | None = None
-    sources: dict[str, Provenance] = Field(
-        default_factory=dict, description="Field path to origin; every number is covered by exactly one path"
-    )
-
-    @cached_property
-    def origin_names(self) -> frozenset[str]:
-        """Return the source ids, and the bases where there is no source, that this record's numbers rest on."""
-        return frozenset(origin.ref or str(origin.basis) for origin in self.sources.values())
 
 
 class Contacts(Record):
@@ -349,6 +266,7 @@ class Outlet(Reference):
     neutral: bool
     ground: bool
     locking: bool = False
+    phases: PhaseCount = 1
 
 
 class Column(Record):
@@ -458,441 +376,6 @@ class DatasetInfo(Record):
 
     version: Annotated[str, Field(pattern=r"^\d+\.\d+\.\d+$")]
     name: Name
-
-
-class DerateRule(Record):
-    """An engine's common rule: shares of running watts lost to height and heat."""
-
-    loss_per_1000ft: Fraction = 0.035
-    loss_per_10f: Fraction = 0.01
-    free_altitude_m: Altitude = 0.0
-    free_ambient_c: Celsius = 25.0
-
-
-class Fuel(Record):
-    """One fuel of a generator: its running watts on it, its burn, and what is on board."""
-
-    running_power_w: Annotated[float, Field(ge=300, le=1_000_000)]
-    tank_l: Litres
-    spare_l: Litres = 0.0
-    burn_no_load_l_per_h: Annotated[float, Field(ge=0, le=100)]
-    burn_slope_l_per_kwh: Annotated[float, Field(gt=0, le=5)]
-
-
-Connection = Literal["split_phase_240", "one_leg_120", "three_phase_208_line_to_line"]
-# Steady volts that each connection may show under load; what lies outside was measured elsewhere or mistyped.
-CONNECTION_VOLTS = {
-    "split_phase_240": (210.0, 264.0),
-    "one_leg_120": (105.0, 132.0),
-    "three_phase_208_line_to_line": (182.0, 229.0),
-}
-NOMINAL_V = {"split_phase_240": 240.0, "one_leg_120": 120.0, "three_phase_208_line_to_line": 208.0}
-Neutral = Literal["bonded_at_source", "floating", "bonded_twice", "unknown"]
-
-
-class GeneratorSource(Record):
-    """An engine generator, at the connection that the rig uses."""
-
-    kind: Literal["generator"]
-    connection: Connection
-    voltage_v: SpreadVolts = Field(description="Steady volts under load at the connection, coldest to warmest set")
-    nameplate_current_a: Amps = Field(description="What the winding or leg carries continuously at this connection")
-    neutral: Neutral
-    fuels: dict[FuelKind, Fuel]
-    default_fuel: FuelKind
-    derate: DerateRule
-
-    @model_validator(mode="after")
-    def volts_suit_the_connection(self) -> Self:
-        _require_connection_volts(self)
-        return self
-
-    @model_validator(mode="after")
-    def default_fuel_is_on_board(self) -> Self:
-        if self.default_fuel not in self.fuels:
-            refuse(
-                Fault(
-                    ("default_fuel",),
-                    f"one of the fuels listed: {', '.join(self.fuels) or 'none'}",
-                    self.default_fuel,
-                    "add that fuel under fuels, or name another",
-                )
-            )
-        return self
-
-
-class BatterySource(Record):
-    """A battery with an inverter."""
-
-    kind: Literal["battery_inverter"]
-    connection: Connection
-    voltage_v: SpreadVolts = Field(description="Steady volts under load at the connection")
-    nameplate_current_a: Amps
-    neutral: Neutral
-    power_continuous_w: Watts
-    energy_usable_kwh: Annotated[float, Field(gt=0, le=2000)]
-    soc_floor: Fraction = Field(description="Share of the usable energy that is kept")
-    efficiency: PositiveFraction = Field(description="AC out over energy taken from the battery")
-
-    @model_validator(mode="after")
-    def volts_suit_the_connection(self) -> Self:
-        _require_connection_volts(self)
-        return self
-
-
-def _require_connection_volts(source: "GeneratorSource | BatterySource") -> None:
-    low_v, high_v = CONNECTION_VOLTS[source.connection]
-    if source.voltage_v.low < low_v or source.voltage_v.high > high_v:
-        end = "low" if source.voltage_v.low < low_v else "high"
-        refuse(
-            Fault(
-                ("voltage_v", end),
-                f"{low_v:g} to {high_v:g} V for {source.connection}",
-                f"{getattr(source.voltage_v, end):g} V",
-                "correct the volts, or the connection they were measured at",
-            )
-        )
-
-
-class Breaker(Record):
-    """An overcurrent device."""
-
-    part: Literal["breaker"]
-    id: Id
-    name: Name
-    rating_a: Amps
-    listed_for_full_rating: bool = False
-
-
-class Receptacle(Record):
-    """A receptacle of the supply."""
-
-    part: Literal["receptacle"]
-    id: Id
-    name: Name
-    outlet: Id
-
-
-class Plug(Record):
-    """A field-fitted plug or cord connector of the supply."""
-
-    part: Literal["plug"]
-    id: Id
-    name: Name
-    outlet: Id
-
-
-class Conductor(Record):
-    """Building wire or field-made flexible cord."""
-
-    part: Literal["conductor"]
-    id: Id
-    name: Name
-    construction: Literal["building_wire", "flexible_cord"]
-    material: Literal["copper", "aluminum"]
-    size_awg: Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0"]
-    temperature_rating_c: Annotated[Literal[60, 75, 90], WholeNumber]
-    termination_column_c: Annotated[Literal[60, 75], WholeNumber]
-    loaded_conductors: Annotated[Literal[2, 3], WholeNumber]
-    length_m: Metres
-
-    @model_validator(mode="after")
-    def cord_is_copper_and_in_its_table(self) -> Self:
-        if self.construction == "flexible_cord" and self.material != "copper":
-            refuse(
-                Fault(
-                    ("material",),
-                    "copper for flexible cord",
-                    self.material,
-                    "the cord table covers copper alone: correct the material or the construction",
-                )
-            )
-        if self.construction == "flexible_cord" and self.size_awg in ("1", "1/0"):
-            refuse(
-                Fault(
-                    ("size_awg",),
-                    "14 to 2 AWG for flexible cord",
-                    self.size_awg,
-                    "larger portable cable has another table that is not carried yet",
-                )
-            )
-        return self
-
-
-SupplyPart = Annotated[Breaker | Receptacle | Plug | Conductor, Field(discriminator="part")]
-
-
-class Setting(Record):
-    """One position of the EVSE's own adjustment."""
-
-    mark: Name = Field(description="What the unit shows there")
-    marked_as: Literal["output_amps", "breaker_amps"]
-    output_a: Amps = Field(description="What the pilot then advertises")
-
-
-class Cable(Record):
-    """The EVSE's output cable and the connector at its end."""
-
-    connector: Id
-    rating_a: Amps
-    size_awg: Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0"]
-    temperature_rating_c: Annotated[Literal[60, 75, 90, 105], WholeNumber]
-    length_m: Metres
-
-
-class Evse(Record):
-    """The AC EVSE and how it is set."""
-
-    listing: Literal["listed", "none"]
-    output_max_a: Amps
-    voltage_low_v: Volts
-    voltage_high_v: Volts
-    connected_by: Literal["hard_wired", "listed_cord_and_plug"]
-    plug: Id | None = Field(default=None, description="The outlet its own listed plug is made for")
-    set_by: Literal["fixed", "inside_tools", "outside_control", "app_local", "app_needs_signal"]
-    survives_power_cycle: bool
-    setting_now: Name = Field(description="The mark it stands at")
-    settings: tuple[Setting, ...] = Field(min_length=1)
-    cable: Cable
-
-    @model_validator(mode="after")
-    def settings_are_possible(self) -> Self:
-        refuse(*self._setting_faults(), *self._standing_faults())
-        return self
-
-    @cached_property
-    def highest(self) -> Setting:
-        """Return the position that advertises the most."""
-        return max(self.settings, key=lambda setting: setting.output_a)
-
-    @cached_property
-    def standing(self) -> Setting:
-        """Return the position to reckon with before anyone touches the unit.
-
-        It is where the unit stands; where that does not outlast a loss of power, the highest it offers.
-        """
-        if self.survives_power_cycle:
-            return next(setting for setting in self.settings if setting.mark == self.setting_now)
-        return self.highest
-
-    def _setting_faults(self) -> Iterator[Fault]:
-        marks = [setting.mark for setting in self.settings]
-        for index, setting in enumerate(self.settings):
-            where = ("settings", index, "output_a")
-            if not is_advertisable(setting.output_a):
-                unsaid = DEAD_BAND_LOW_A < setting.output_a <= DEAD_BAND_HIGH_A
-                yield Fault(
-                    where,
-                    "6 to 51 A, or above 52.5 up to 80 A",
-                    f"{setting.output_a:g} A" + (" (no duty cycle says it)" if unsaid else ""),
-                    "give the amps that the pilot advertises at this mark",
-                )
-            elif setting.output_a > self.output_max_a:
-                yield Fault(
-                    where,
-                    f"at most output_max_a, {self.output_max_a:g} A",
-                    f"{setting.output_a:g} A",
-                    "correct the setting or the EVSE's rating",
-                )
-            if marks.index(setting.mark) < index:
-                yield Fault(
-                    ("settings", index, "mark"),
-                    "every mark once",
-                    f"{setting.mark} again",
-                    "give each position its own mark",
-                )
-            marked = re.fullmatch(r"(\d+(\.\d+)?) ?[Aa]?", setting.mark, re.ASCII)
-            if marked is not None:
-                breaker = setting.marked_as == "breaker_amps"
-                advertised_a = float(marked[1]) / (CONTINUOUS_LOAD_FACTOR if breaker else 1)
-                if abs(advertised_a - setting.output_a) > 0.5:
-                    yield Fault(
-                        where,
-                        f"{advertised_a:g} A for a mark of {setting.mark} {setting.marked_as.replace('_', ' ')}",
-                        f"{setting.output_a:g} A",
-                        "a breaker mark advertises 80 % of it: correct output_a, or marked_as"
-                        if breaker
-                        else "correct output_a, or marked_as",
-                    )
-
-    def _standing_faults(self) -> Iterator[Fault]:
-        marks = [setting.mark for setting in self.settings]
-        if self.setting_now not in marks:
-            yield Fault(
-                ("setting_now",),
-                f"one of the marks: {', '.join(marks)}",
-                self.setting_now,
-                "write the mark that the unit stands at",
-            )
-        if self.set_by == "fixed" and len(self.settings) > 1:
-            yield Fault(
-                ("settings",),
-                "one setting for a fixed unit",
-                f"{len(self.settings)} settings",
-                "keep the one it is fixed at, or correct set_by",
-            )
-        if (self.plug is not None) != (self.connected_by == "listed_cord_and_plug"):
-            yield Fault(
-                ("plug",),
-                "plug: exactly when connected_by is listed_cord_and_plug",
-                f"{self.connected_by} {'with' if self.plug else 'without'} plug",
-                "name the outlet its own plug is made for, or correct connected_by",
-            )
-        if self.voltage_low_v >= self.voltage_high_v:
-            yield Fault(
-                ("voltage_low_v",),
-                f"volts below voltage_high_v, {self.voltage_high_v:g} V",
-                f"{self.voltage_low_v:g} V",
-                "put the two in order",
-            )
-
-
-class Commissioning(Record):
-    """A long metered run: what lifts the loading fraction above its cautious default."""
-
-    date: Annotated[str, Field(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")]
-    fuel: FuelKind
-    duration_min: Annotated[float, Field(gt=0, le=1440)]
-    power_metered_kw: Kilowatts
-    altitude_m: Altitude
-    ambient_c: Celsius
-
-    @model_validator(mode="after")
-    def date_exists(self) -> Self:
-        try:
-            date.fromisoformat(self.date)
-        except ValueError:
-            refuse(Fault(("date",), "a day of the calendar", self.date, "write year-month-day in quotes"))
-        return self
-
-
-class OtherLoads(Record):
-    """What else hangs on the source while it charges: its watts off the engine, its amps off the winding."""
-
-    power_w: Annotated[float, Field(ge=0, le=100_000)] = 0.0
-    current_a: Annotated[float, Field(ge=0, le=500)] = 0.0
-
-    @model_validator(mode="after")
-    def watts_come_with_amps(self) -> Self:
-        if (self.power_w > 0) != (self.current_a > 0):
-            missing = "current_a" if self.power_w > 0 else "power_w"
-            refuse(
-                Fault(
-                    (missing,),
-                    "both power_w and current_a above 0",
-                    f"{missing} 0",
-                    "state the watts off the engine and the amps off the winding or leg it uses",
-                )
-            )
-        return self
-
-
-class Site(Record):
-    """Where a rig usually works: used, and said to be assumed, when a call does not say."""
-
-    altitude_m: Altitude
-    ambient_c: Celsius
-
-
-class Rig(Reference):
-    """One mobile unit: source, overcurrent devices, wiring, EVSE, cable, adapters on board."""
-
-    kind_word: ClassVar[str] = "rig"
-    summary: Text
-    source: Annotated[GeneratorSource | BatterySource, Field(discriminator="kind")]
-    commissioning: tuple[Commissioning, ...] = ()
-    usual_site: Site
-    other_loads: OtherLoads = OtherLoads()
-    supply: tuple[SupplyPart, ...] = Field(description="From the source to the EVSE, in the order of the current")
-    evse: Evse
-    adapters: tuple[Id, ...] = ()
-
-    @model_validator(mode="after")
-    def parts_suit_one_another(self) -> Self:
-        refuse(*self._supply_faults(), *self._commissioning_faults())
-        return self
-
-    def _supply_faults(self) -> Iterator[Fault]:
-        ids = [part.id for part in self.supply]
-        for index, part in enumerate(self.supply):
-            if part.id in ids[:index]:
-                yield Fault(
-                    ("supply", index, "id"),
-                    "an id no other part of this supply has",
-                    part.id,
-                    "rename one of the two",
-                )
-            ahead = self.supply[index - 1] if index else None
-            behind = self.supply[index + 1] if index + 1 < len(self.supply) else None
-            if isinstance(part, Plug) and not (isinstance(ahead, Receptacle) and ahead.outlet == part.outlet):
-                yield Fault(
-                    ("supply", index, "outlet"),
-                    "a plug right behind a receptacle of the same outlet",
-                    f"{part.outlet} behind {ahead.outlet if isinstance(ahead, Receptacle) else 'no receptacle'}",
-                    "correct the outlet, or add the receptacle it goes into",
-                )
-            if isinstance(part, Receptacle) and behind is not None and not isinstance(behind, Plug):
-                yield Fault(
-                    ("supply", index + 1, "part"),
-                    f"a plug behind the receptacle {part.id}",
-                    behind.part,
-                    "add the plug that goes into it, or take the receptacle out",
-                )
-        last = self.supply[-1] if self.supply else None
-        end = last.outlet if isinstance(last, Receptacle) else None
-        if self.evse.plug != end:
-            yield Fault(
-                ("evse", "plug") if self.evse.plug is not None else ("evse", "connected_by"),
-                f"listed_cord_and_plug with plug: {end}, since the supply ends in that receptacle"
-                if end
-                else "hard_wired, since the supply does not end in a receptacle",
-                self.evse.plug or self.evse.connected_by,
-                "end the supply with the receptacle it plugs into, or correct how it is connected",
-            )
-
-    def _commissioning_faults(self) -> Iterator[Fault]:
-        if isinstance(self.source, BatterySource):
-            if self.commissioning:
-                yield Fault(
-                    ("commissioning",),
-                    "no fuel run for a battery source",
-                    f"{len(self.commissioning)} run(s)",
-                    "remove them: an inverter's continuous rating is already continuous",
-                )
-            return
-        for index, run in enumerate(self.commissioning):
-            fuel = self.source.fuels.get(run.fuel)
-            if fuel is None:
-                yield Fault(
-                    ("commissioning", index, "fuel"),
-                    f"a fuel of this source: {', '.join(self.source.fuels)}",
-                    run.fuel,
-                    "correct the fuel of that run",
-                )
-            elif 1000 * run.power_metered_kw > fuel.running_power_w:
-                yield Fault(
-                    ("commissioning", index, "power_metered_kw"),
-                    f"at most the running watts on {run.fuel}, {fuel.running_power_w / 1000:g} kW",
-                    f"{run.power_metered_kw:g} kW",
-                    "read the meter again: for an hour an engine gives no more than its running watts",
-                )
-
-    @cached_property
-    def nominal_v(self) -> float:
-        """Return the nominal volts of the connection."""
-        return NOMINAL_V[self.source.connection]
-
-    @cached_property
-    def tables_needed(self) -> tuple[str, ...]:
-        """Return the ids of the published tables that this rig's wiring is judged by."""
-        constructions = {part.construction for part in self.supply if isinstance(part, Conductor)}
-        return (
-            RESISTANCE_TABLE,
-            STANDARD_RATINGS_TABLE,
-            *((CORRECTION_TABLE,) if constructions else ()),
-            *((CORD_TABLE,) if "flexible_cord" in constructions else ()),
-            *((BUILDING_WIRE_TABLE, SMALL_CONDUCTOR_TABLE) if "building_wire" in constructions else ()),
-        )
 
 
 # own-judgement: LFP holds full power later, then falls fast; a mixed class is planned with the longer tail.

@@ -253,14 +253,15 @@ def _action(plan: Plan) -> Iterator[str]:
         yield from _row(
             "Fuel",
             f"{gallons(fuel.litres)} of {fuel.kind}, {rounded_down(fuel.hours_left):g} h at this load left after it"
-            f"{stops}",
+            f"{stops}; {rounded_down(fuel.battery_kwh_per_gallon):g} kWh into the battery per gallon",
         )
     if plan.battery is not None:
         used = plan.battery
         yield from _row(
             "Rig battery",
             f"gives {_up(used.used_kwh):g} kWh, {math.floor(100 * max(used.soc_left, 0)):.0f} % left after it "
-            f"(keeps {used.soc_floor * 100:.0f} %)",
+            f"(keeps {used.soc_floor * 100:.0f} %"
+            + (f" and {used.way_home_kwh:g} kWh for the way home)" if used.way_home_kwh else ")"),
         )
     if plan.source_load_percent is not None:
         watts = "continuous watts" if plan.battery is not None else "running watts as they are here"

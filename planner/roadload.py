@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from planner.air import standard_pressure_kpa
 from planner.errors import OutOfRangeError
 
 __all__ = [
@@ -26,10 +27,7 @@ __all__ = [
 GRAVITY_M_PER_S2 = 9.80665  # exact by convention: standard gravity
 GAS_CONSTANT_AIR_J_PER_KG_K = 287.05287  # icao-7488: dry air
 KELVIN_AT_0_C = 273.15
-# icao-7488, the lower layer: p = 101325 (1 - 0.0065 h / 288.15)^5.25588
-SEA_LEVEL_PA = 101325.0
-LAPSE_PER_M = 0.0065 / 288.15
-PRESSURE_EXPONENT = 5.25588
+PA_PER_KPA = 1000.0  # exact
 ROTATING_MASS_FACTOR = 1.035  # own-judgement: wheels and motor turn with the vehicle
 TYRE_MILD_C = 22.0
 TYRE_PER_K = 0.007  # from memory: 0.5 to 1 % more rolling resistance for each kelvin below a mild day
@@ -76,7 +74,7 @@ class WheelEnergy:
 def air_density_kg_per_m3(*, altitude_m: float, ambient_c: float) -> float:
     """Return the density of air at a height and the temperature that it really has there.
 
-    rho = p / (R T), p = 101325 (1 - 0.0065 h / 288.15)^5.25588
+    rho = p / (R T), p of the standard atmosphere at that height
 
     Parameters
     ----------
@@ -99,7 +97,7 @@ def air_density_kg_per_m3(*, altitude_m: float, ambient_c: float) -> float:
     ----------
     icao-7488, pressure of the standard atmosphere; the ideal gas law for the day's own temperature.
     """
-    pressure_pa: float = SEA_LEVEL_PA * (1 - LAPSE_PER_M * altitude_m) ** PRESSURE_EXPONENT
+    pressure_pa = PA_PER_KPA * standard_pressure_kpa(altitude_m=altitude_m)
     return pressure_pa / (GAS_CONSTANT_AIR_J_PER_KG_K * (ambient_c + KELVIN_AT_0_C))
 
 

@@ -13,7 +13,7 @@ from planner.cabin import standing_power_kw
 from planner.charge import session_hours_h
 from planner.pack import COOLS_FROM_C, WARM_C, cooling_power_kw, temperature_at_plug_in_c
 from planner.power import charger_loss_scale, charger_output_kw
-from planner.records import BatterySource, Dataset, Spread
+from planner.records import Dataset, GeneratorSource, Spread
 from planner.samples import COUNT, between, column, order_statistic
 
 __all__ = ["Band", "Bands", "Share", "bands", "session_minutes"]
@@ -104,7 +104,7 @@ def _around(dataset: Dataset, found: Answer) -> tuple[list[float], list[float]]:
     session = found.session
     assert session is not None
     paced = [(rates.park_min, 1), (rates.pack_up_min, 1), (rates.refuel_stop_min, session.fuel.refuel_stops)]
-    if not isinstance(found.rig.source, BatterySource):
+    if isinstance(found.rig.source, GeneratorSource):
         paced += [(rates.warm_up_min, 1), (rates.cool_down_min, 1)]
     low, typical, high = (
         sum(getattr(part, end) * count for part, count in paced) for end in ("low", "typical", "high")

@@ -14,13 +14,11 @@ from planner.answer import Answer, Call, answer, conditions, handshake_s
 from planner.battery import power_at_kw
 from planner.chain import (
     UNSENSED_ADAPTER_FACTOR,
-    Finding,
     Link,
     Refusal,
     SettingChoice,
     SourceState,
     choose_setting,
-    findings,
     links,
     source_state,
     with_protection,
@@ -32,15 +30,17 @@ from planner.mating import REFUSAL_SOURCES, never, refusal
 from planner.pack import WARM_C
 from planner.planning import Plan, plan, plan_with_bands
 from planner.power import ac_power_kw
+from planner.protection import Finding, findings
 from planner.records import (
     Adapter,
-    BatterySource,
     Connector,
     Dataset,
     FuelKind,
     GeneratorSource,
     Inlet,
     Rig,
+    SiteOutletSource,
+    StoredSource,
     VehicleClass,
 )
 from planner.trip import Miles, ToPercent
@@ -371,16 +371,16 @@ def rig_view(dataset: Dataset, rig_id: str) -> RigView:
             voltage_v=rig.source.voltage_v.typical, current_a=setting.output_a, phases=1, power_factor=1.0
         ),
         minutes_on_board=_minutes_on_board(rig, site.altitude_m, site.ambient_c),
-        energy_to_give_kwh=_energy_to_give_kwh(rig),
+        energy_to_give_kwh=_energy_to_give_kwh(rig, site.ambient_c),
         by_height=_by_height(dataset, rig, site.ambient_c) if fit else {},
     )
 
 
-def _energy_to_give_kwh(rig: Rig) -> float | None:
+def _energy_to_give_kwh(rig: Rig, ambient_c: float) -> float | None:
     source = rig.source
-    if not isinstance(source, BatterySource):
+    if not isinstance(source, StoredSource):
         return None
-    return source.energy_usable_kwh * (1 - source.soc_floor) * source.efficiency
+    return source.spendable_kwh(ambient_c) * source.efficiency
 
 
 def _by_height(dataset: Dataset, rig: Rig, ambient_c: float) -> dict[str, tuple[HeightBand, ...]]:
@@ -412,11 +412,13 @@ def _minutes_on_board(rig: Rig, altitude_m: float, ambient_c: float) -> dict[Fue
     minutes = {}
     for fuel, record in rig.source.fuels.items():
         state = source_state(rig, altitude_m=altitude_m, ambient_c=ambient_c, fuel=fuel)
+        assert state.power_allowed_w is not None
+        no_load_l_per_h, slope_l_per_kwh = record.burn_line
         hourly_l = fuel_used_l(
             hours_h=1.0,
             energy_kwh=(state.power_allowed_w + rig.other_loads.power_w) / 1000,
-            no_load_l_per_h=record.burn_no_load_l_per_h,
-            slope_l_per_kwh=record.burn_slope_l_per_kwh,
+            no_load_l_per_h=no_load_l_per_h,
+            slope_l_per_kwh=slope_l_per_kwh,
         )
         minutes[fuel] = math.floor(60 * (record.tank_l + record.spare_l) / hourly_l) if hourly_l else 0
     return minutes
@@ -597,19 +599,20 @@ def _supply(dataset: Dataset, rig: Rig) -> dict[str, Any]:
         for name in ("park", "warm_up", "handshake", "refuel_stop", "cool_down", "pack_up")
     }
     supply: dict[str, Any] = {"other_loads_w": rig.other_loads.power_w, "minutes": minutes}
-    if isinstance(source, BatterySource):
+    if isinstance(source, StoredSource):
+        airs_c = [celsius_from_fahrenheit(ambient_f) for ambient_f in AMBIENT_STEPS_F]
         supply["battery"] = {
             "efficiency": source.efficiency,
-            "energy_usable_kwh": source.energy_usable_kwh,
-            "soc_floor": source.soc_floor,
+            "spendable_kwh": [source.spendable_kwh(air_c) for air_c in airs_c],
         }
-    else:
+    elif not isinstance(source, SiteOutletSource):
         supply["fuels"] = {
             fuel: {
-                "no_load_l_per_h": record.burn_no_load_l_per_h,
-                "slope_l_per_kwh": record.burn_slope_l_per_kwh,
+                "no_load_l_per_h": record.burn_line[0],
+                "slope_l_per_kwh": record.burn_line[1],
                 "tank_l": record.tank_l,
                 "spare_l": record.spare_l,
+                "keep_l": record.keep_l,
             }
             for fuel, record in source.fuels.items()
         }

@@ -9,7 +9,7 @@ from typing import get_type_hints
 import pytest
 import yaml
 
-MODULES = ["battery", "cabin", "circuit", "genset", "pack", "pilot", "power", "road", "roadload"]
+MODULES = ["air", "battery", "cabin", "circuit", "genset", "pack", "pilot", "power", "road", "roadload"]
 UNITS = {
     "_a": "A",
     "_v": "V",
@@ -28,6 +28,10 @@ UNITS = {
     "_per_c": "1/C",
     "_l_per_h": "L/h",
     "_l_per_kwh": "L/kWh",
+    "kwh_per_l": "kWh/L",
+    "_per_litre_kwh": "kWh/L",
+    "_btu_per_gal": "Btu/gal",
+    "_kpa": "kPa",
     "_kwh_per_100mi": "kWh/100mi",
     "_per_kw": "1/kW",
     "_mpge": "mi/gal",

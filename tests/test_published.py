@@ -58,6 +58,7 @@ def test_table_equals_a_second_transcription(other, dataset):
         "nec-310-16",
         "nec-310-15-b-1",
         "nec-400-5-a-1",
+        "nec-400-5-a-2",
         "nec-chapter-9-table-8",
         "nec-240-6-a",
         "nec-250-122",

@@ -31,6 +31,7 @@ FORMULA_GROUPS = {
     "battery": "The charge curve",
     "pack": "A cold pack",
     "cabin": "The cabin",
+    "air": "The air",
     "roadload": "The road",
     "road": "Miles",
 }

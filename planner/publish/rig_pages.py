@@ -27,7 +27,7 @@ from planner.publish.markup import (
     table,
     verdict_mark,
 )
-from planner.records import Dataset, GeneratorSource, Rig
+from planner.records import Dataset, GeneratorSource, Rig, SiteOutletSource, StoredSource
 from planner.tables import ALTITUDE_STEPS_FT, USUAL_MILES, USUAL_START_PERCENT, HeightBand, Pair, RigView
 from planner.units import FT_PER_M
 
@@ -150,7 +150,11 @@ def _rig_page(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
 def _tags(dataset: Dataset, rig: Rig) -> list[str]:
     """Return the words that a search should find the rig by."""
     source = rig.source
-    kind = ["generator", "engine", *source.fuels] if isinstance(source, GeneratorSource) else ["battery", "inverter"]
+    kind = ["outlet", "site"]
+    if isinstance(source, GeneratorSource):
+        kind = ["generator", "engine", *source.fuels]
+    elif isinstance(source, StoredSource):
+        kind = ["battery", "inverter"]
     cable = dataset.connectors[rig.evse.cable.connector].name
     return [*rig.also_called, *kind, cable, *(dataset.adapters[key].name for key in rig.adapters), "rig", "unit"]
 
@@ -264,10 +268,13 @@ def _settings(view: RigView) -> str:
 def _on_board(dataset: Dataset, view: RigView) -> str:
     rig = view.rig
     cable, source = rig.evse.cable, rig.source
-    output = "winding" if isinstance(source, GeneratorSource) else "inverter output"
+    output = ""
+    if not isinstance(source, SiteOutletSource):
+        words = "winding" if isinstance(source, GeneratorSource) else "inverter output"
+        output = f"{words} {e(amps(source.nameplate_current_a))}; "
     items = [
-        f"Source: {e(volts(rig.nominal_v))} nominal, typically {e(volts(source.voltage_v.typical))} under load; {output} "
-        f"{e(amps(source.nameplate_current_a))}; neutral {e(NEUTRAL_WORDS[source.neutral])}.",
+        f"Source: {e(volts(rig.nominal_v))} nominal, typically {e(volts(source.voltage_v.typical))} under load; {output}"
+        f"neutral {e(NEUTRAL_WORDS[source.neutral])}.",
         f"Cable: {e(dataset.connectors[cable.connector].name)}, {e(amps(cable.rating_a))}, {cable.length_m * FT_PER_M:.0f} ft "
         f"({number(cable.length_m)} m).",
     ]
@@ -284,7 +291,7 @@ def _on_board(dataset: Dataset, view: RigView) -> str:
                 f"{e(fuel.capitalize())}: {e(kilowatts(record.running_power_w / 1000))} running; {e(gallons(carried_l))} "
                 f"in tank and cans{e(hours)}."
             )
-    else:
+    elif isinstance(source, StoredSource):
         items.append(
             f"Battery: {number(source.energy_usable_kwh)} kWh usable, keeps {100 * source.soc_floor:.0f} %; "
             f"{e(kilowatts(source.power_continuous_w / 1000))} continuous."

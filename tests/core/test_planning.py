@@ -387,7 +387,7 @@ def test_the_crew_stops_the_charge_before_it_pulls_and_counts_the_adapter():
 def test_expected_amps_and_kilowatts_agree_and_the_chain_is_never_passed():
     """A 16 A charger on an 80 A unit: 25 A on the meter must not look normal."""
     found = make.planned(vehicle_made=make.vehicle(charger_current_a=16.0, charger_power_kw=3.8))
-    current, _, power = found.watch
+    current, _, power, _ = found.watch
 
     assert current.high <= 16 * 1.05 + 1e-9
     assert current.high * 0.24 <= power.high * 1.02
@@ -396,12 +396,22 @@ def test_expected_amps_and_kilowatts_agree_and_the_chain_is_never_passed():
         assert current.stop_above <= 40 + 1e-9
 
 
-def test_propane_in_the_cold_is_not_passed_over(dataset):
+def test_propane_in_the_cold_is_not_passed_over():
+    """Cylinders that nobody has measured are a caution below 20 F; measured ones are a link of the chain."""
+    fuel = {**make.source()["fuels"]["gasoline"], "running_power_w": 12000.0}
+    measured = {**fuel, "cylinders": {"count": 2, "diameter_m": 0.37, "length_m": 1.1}}
+
+    def found(burnt, ambient_c):
+        source = make.source(fuels={"propane": burnt}, default_fuel="propane")
+        return make.planned(make.rig(source=source), ambient_c=ambient_c)
+
     for ambient_c, warned in ((-30.0, True), (10.0, False)):
-        found = plan(
-            dataset, Call("trailhead-van", "compact-hatch", 12, ToPercent(80), ambient_c=ambient_c, fuel="propane")
-        )
-        assert any(caution.code == "propane_cold" for caution in found.cautions) == warned
+        assert any(caution.code == "propane_cold" for caution in found(fuel, ambient_c).cautions) == warned
+    gas = {at: next(x for x in found(measured, at).chain if x.link == "source_gas").limit_a for at in (-30, -10, 20)}
+    assert gas[-30] == 0
+    assert 0 < gas[-10] < gas[20]
+    assert not any(caution.code == "propane_cold" for caution in found(measured, -10.0).cautions)
+    assert "Propane gas" in found(measured, -30.0).reasons[0].text
 
 
 def test_a_long_stay_and_a_can_of_fuel_are_named(dataset):
@@ -706,7 +716,7 @@ def test_what_must_be_changed_is_said_whatever_the_question():
 
 def test_a_named_fuel_that_runs_short_names_the_other_one():
     fuels = make.source()["fuels"]
-    little = {**fuels["gasoline"], "tank_l": 3.0}
+    little = {**fuels["gasoline"], "tank_l": 12.0}
     rig = make.rig(source=make.source(fuels={"propane": little, "gasoline": fuels["gasoline"]}, default_fuel="propane"))
 
     assert codes(make.planned(rig, fuel="propane")) == ["source_short", "better_fuel"]

@@ -14,7 +14,12 @@ def test_the_scenario_has_what_it_needs(dataset):
     assert set(dataset.connectors) == set(dataset.inlets) == {"j1772", "j3400", "ccs1", "chademo", "type-2", "ccs2"}
     assert sorted(adapter.carries for adapter in dataset.adapters.values()).count("ac") == 3
     assert [adapter.carries for adapter in dataset.adapters.values()].count("dc") == 1
-    assert len(dataset.rigs) == 4
+    assert {rig.source.kind for rig in dataset.rigs.values()} == {
+        "generator",
+        "battery_inverter",
+        "truck_export",
+        "site_outlet",
+    }
     assert len(dataset.vehicle_classes) >= 14
 
 

@@ -362,7 +362,8 @@ RIG_BROKEN = [
         "kind: generatr",
         "kind: generator",
         9,
-        "source.kind: expected one of 'generator', 'battery_inverter', got kind 'generatr'; write kind: generator",
+        "source.kind: expected one of 'generator', 'battery_inverter', 'truck_export', 'site_outlet', got kind 'generatr'; "
+        "write kind: generator",
     ),
     (
         "neutral: bonded_at_source",
@@ -406,7 +407,7 @@ RIG_BROKEN = [
         "material: aluminum",
         "material: copper",
         15,
-        "supply.1.material: expected copper for flexible cord, got aluminum; the cord table covers copper alone: "
+        "supply.1.material: expected copper for flexible cord, got aluminum; the table of flexible cord covers copper alone: "
         "correct the material or the construction",
     ),
     (
@@ -473,7 +474,7 @@ RIG_BROKEN = [
         "    fuel: diesel\n    duration",
         "    fuel: gasoline",
         11,
-        "commissioning.0.fuel: expected a fuel of this source: gasoline, got diesel; correct the fuel of that run",
+        "commissioning.0.fuel: expected a fuel of this source: gasoline, got diesel; state the fuel of that run",
     ),
     (
         'date: "2026-09-14"',

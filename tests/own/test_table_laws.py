@@ -52,6 +52,7 @@ def test_copper_resistance_follows_from_the_international_annealed_standard():
     [
         ("nec-310-16", [f"{m}_{t}c" for m in ("copper", "aluminum") for t in (60, 75, 90)]),
         ("nec-400-5-a-1", ["a", "b"]),
+        ("nec-400-5-a-2", [f"{n}_{t}c" for n in ("loaded_2", "loaded_3", "single") for t in (60, 75, 90)]),
     ],
 )
 def test_larger_conductors_carry_more(dataset, table, columns):
@@ -72,6 +73,44 @@ def test_hotter_ratings_and_copper_carry_more(dataset):
 
 def test_two_loaded_conductors_carry_more_than_three(dataset):
     assert all(row["b"] > row["a"] for row in dataset.tables["nec-400-5-a-1"].rows.values())
+
+
+@pytest.mark.parametrize("rated_c", [60, 75, 90])
+def test_portable_cable_carries_less_the_more_conductors_are_loaded(dataset, rated_c):
+    """One by itself above two above three; three carry 0.8 to 0.9 of two, as heat from half as many again asks for."""
+    for size, row in dataset.tables["nec-400-5-a-2"].rows.items():
+        two, three = row[f"loaded_2_{rated_c}c"], row[f"loaded_3_{rated_c}c"]
+        assert row.get(f"single_{rated_c}c", math.inf) > two > three, size
+        assert math.sqrt(2 / 3) - 0.02 <= three / two <= 0.9, size
+
+
+@pytest.mark.parametrize("column", ["loaded_2", "loaded_3", "single"])
+def test_portable_cable_follows_its_temperature_rise(dataset, column):
+    """Heat I^2 R grows with the rise over 30 C, and R of copper by 0.00323 a kelvin of 75 C; within 5 %."""
+
+    def law(from_c, to_c):
+        hotter_copper = (1 + 0.00323 * (from_c - 75)) / (1 + 0.00323 * (to_c - 75))
+        return math.sqrt((to_c - 30) / (from_c - 30) * hotter_copper)
+
+    checked = 0
+    for size, row in dataset.tables["nec-400-5-a-2"].rows.items():
+        if f"{column}_60c" in row:
+            low, middle, high = (row[f"{column}_{t}c"] for t in (60, 75, 90))
+            assert middle / low == pytest.approx(law(60, 75), rel=0.05), size
+            assert high / middle == pytest.approx(law(75, 90), rel=0.05), size
+            checked += 1
+    assert checked >= 7
+
+
+@pytest.mark.parametrize("loaded", [2, 3])
+def test_portable_cable_rated_60_c_carries_more_than_cord(dataset, loaded):
+    """Heavier walls and the same copper: never less than a cord of table 400.5(A)(1)."""
+    cord = dataset.tables["nec-400-5-a-1"].rows
+    shared = [size for size in dataset.tables["nec-400-5-a-2"].rows if size in cord]
+    for size in shared:
+        heavy = dataset.tables["nec-400-5-a-2"].rows[size][f"loaded_{loaded}_60c"]
+        assert heavy > cord[size]["b" if loaded == 2 else "a"], size
+    assert len(shared) >= 7
 
 
 def test_ampacity_columns_follow_their_temperature_rise(dataset):

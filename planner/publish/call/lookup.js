@@ -63,7 +63,7 @@ var rangeferry = (function () {
     return gained <= cold.length ? Math.max(cold[gained - 1], steady) : steady + offset;
   }
 
-  function session(data, rate, supply, fuel, start, percent) {
+  function session(data, rate, supply, call, start, percent) {
     var table = data.tables[rate.table];
     var cold = rate.cold === undefined ? {} : data.cold[rate.cold];
     var seconds = between(table.seconds, cold.seconds, cold.offset_s, start, percent);
@@ -80,22 +80,27 @@ var rangeferry = (function () {
     };
     if (supply.battery) {
       var given = source / 1000 / supply.battery.efficiency;
-      found.enough = given <= supply.battery.energy_usable_kwh * (1 - supply.battery.soc_floor);
+      found.enough = given <= supply.battery.spendable_kwh[call.ambient];
       return found;
     }
-    var line = supply.fuels[fuel];
+    if (!supply.fuels) {
+      found.enough = true;
+      return found;
+    }
+    var line = supply.fuels[call.fuel];
     var minutes = supply.minutes;
     var idle = (minutes.warm_up + minutes.handshake + minutes.cool_down) / 60;
     var energy = source / 1000 + (supply.other_loads_w / 1000) * idle;
     var used = line.no_load_l_per_h * (seconds / 3600 + idle) + line.slope_l_per_kwh * energy;
-    found.enough = used <= line.tank_l + line.spare_l;
+    var hour = line.no_load_l_per_h + line.slope_l_per_kwh * (rate.power_source_kw + supply.other_loads_w / 1000);
+    found.enough = used + Math.max(line.keep_l, hour) <= line.tank_l + line.spare_l;
     found.stops = line.tank_l ? Math.max(Math.ceil((used - line.tank_l) / line.tank_l), 0) : 0;
     return found;
   }
 
   function onSite(supply, found) {
     var minutes = supply.minutes;
-    var engine = supply.battery ? 0 : 1;
+    var engine = supply.fuels ? 1 : 0;
     return (
       Math.ceil(minutes.park) +
       engine * Math.ceil(minutes.warm_up) +
@@ -123,10 +128,10 @@ var rangeferry = (function () {
       return ended(result, data.engine ? "ask_first" : "cannot_serve", "need_exceeds_battery");
     }
     if (asked.goal <= call.start) return ended(result, "ask_first", "need_already_met");
-    var found = session(data, rate, rig.supply, call.fuel, call.start, last);
+    var found = session(data, rate, rig.supply, call, call.start, last);
     var short = !found.enough;
     while (!found.enough && found.percent > call.start + 1) {
-      found = session(data, rate, rig.supply, call.fuel, call.start, found.percent - 1);
+      found = session(data, rate, rig.supply, call, call.start, found.percent - 1);
     }
     if (!found.enough) return ended(result, "cannot_serve", "source_empty");
     result.target = found.percent;

@@ -1,0 +1,172 @@
+"""A commissioning result as text and as JSON: the only place where its figures are rounded. Bands go outward."""
+
+import math
+import textwrap
+from collections.abc import Iterator, Mapping
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+from planner.commissioning import Check, CommissioningResult
+from planner.figures import amps, feet, temperature
+
+__all__ = ["document", "to_json", "to_text"]
+
+WIDTH = 84
+LABEL_WIDTH = 13
+# The columns of the table of checks.
+WHAT_WIDTH, MEASURED_WIDTH, EXPECTED_WIDTH = 38, 13, 19
+VERDICT_WORDS = {"agrees": "AGREES", "differs": "DIFFERS", "stop": "STOP"}
+RESULT_WORDS = {"agrees": "agrees", "low": "TOO LOW", "high": "TOO HIGH"}
+# Digits behind the point by unit; the rest are shown to a tenth.
+DIGITS = {"kW": 2, "kWh": 2, "V": 1, "A": 1, "Hz": 1, "%": 0, "mi/h": 0, "C": 0}
+
+
+def document(result: CommissioningResult) -> dict[str, Any]:
+    """Return the published form of a result: plain values, rounded by the unit they have."""
+    plain = _plain(result)
+    assert isinstance(plain, dict)
+    return plain
+
+
+def to_json(result: CommissioningResult) -> str:
+    """Return a result as one JSON document. No NaN, no infinity."""
+    import json  # wanted by `--json` alone
+
+    return json.dumps(document(result), indent=2, allow_nan=False) + "\n"
+
+
+def _plain(value: object) -> Any:
+    if isinstance(value, Check):
+        digits = DIGITS.get(value.unit, 1)
+        plain = {item.name: getattr(value, item.name) for item in fields(value)}
+        low, high = value.low, value.high
+        plain["measured"] = round(value.measured, max(digits, 1))
+        plain["low"] = None if low is None else _down(low, digits)
+        plain["high"] = None if high is None else _up(high, digits)
+        return plain
+    if is_dataclass(value) and not isinstance(value, type):
+        return {item.name: _plain(getattr(value, item.name)) for item in fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): _plain(inner) for key, inner in value.items()}
+    if isinstance(value, tuple | list):
+        return [_plain(item) for item in value]
+    return round(value, 3) if isinstance(value, float) else value
+
+
+def _down(value: float, digits: int) -> float:
+    return math.floor(value * 10**digits + 1e-9) / 10**digits
+
+
+def _up(value: float, digits: int) -> float:
+    return math.ceil(value * 10**digits - 1e-9) / 10**digits
+
+
+# -------------------------------------------------------------------------------------------------------------- text
+
+
+def to_text(result: CommissioningResult) -> str:
+    """Return a result as text for a terminal: what to do first, each check, the causes, what to measure next."""
+    blocks = [
+        list(_head(result)),
+        list(_table(result)),
+        list(_causes(result)),
+        list(_foot(result)),
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def _wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=indent if first is None else first,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _row(label: str, text: str) -> list[str]:
+    return _wrapped(text, " " * LABEL_WIDTH, f"{label:<{LABEL_WIDTH}}")
+
+
+def _head(result: CommissioningResult) -> Iterator[str]:
+    yield from _wrapped(f"{VERDICT_WORDS[result.verdict]}: {result.vehicle_name} with {result.rig_name}", "  ", "")
+    site = f"{temperature(result.ambient_c)}, {feet(result.altitude_m)}" + (f", {result.fuel}" if result.fuel else "")
+    mark = ""
+    if result.setting_mark is not None and result.setting_a is not None:
+        mark = f"mark {result.setting_mark} = {amps(result.setting_a)}; "
+    yield from _wrapped(f"{mark}{site}", "  ", "")
+    for text in result.stops:
+        yield from _wrapped(text, "  ", "! ")
+    off = sum(1 for check in result.checks if check.result != "agrees")
+    if result.checks:
+        count = len(result.checks)
+        yield f"- {count - off} of {count} checks agree" + ("" if off else ": the rig delivers what is reckoned")
+
+
+def _table(result: CommissioningResult) -> Iterator[str]:
+    if not result.checks:
+        return
+    yield f"{'Check':<{WHAT_WIDTH}}{'measured':>{MEASURED_WIDTH}}  {'expected':>{EXPECTED_WIDTH}}"
+    for check in result.checks:
+        lines = textwrap.wrap(check.what, WHAT_WIDTH - 2, break_long_words=False) or [""]
+        word = RESULT_WORDS[check.result] + (", STOP" if check.stops else "")
+        first = f"{_measured(check):>{MEASURED_WIDTH}}  {_expected(check):>{EXPECTED_WIDTH}}  {word}"
+        yield f"{lines[0]:<{WHAT_WIDTH}}{first}"
+        for line in lines[1:]:
+            yield f"  {line}"
+        if check.result != "agrees":
+            yield from _wrapped(f"from: {check.source}", " " * 4, "  ")
+
+
+def _shown(value: float, unit: str, *, outward: int) -> str:
+    """Return a figure with the digits of its unit: rounded, or a band's end outward."""
+    digits = DIGITS.get(unit, 1)
+    if outward:
+        value = _down(value, digits) if outward < 0 else _up(value, digits)
+    return f"{value:.{digits}f}"
+
+
+def _unit(unit: str) -> str:
+    return "mi" if unit == "mi/h" else unit
+
+
+def _measured(check: Check) -> str:
+    if check.unit == "C":
+        return temperature(check.measured)
+    return f"{_shown(check.measured, check.unit, outward=0)} {_unit(check.unit)}"
+
+
+def _expected(check: Check) -> str:
+    low, high = check.low, check.high
+    if check.unit == "C":
+        assert high is not None
+        return f"to {temperature(high)}"
+    parts = []
+    if low is not None:
+        parts.append(_shown(low, check.unit, outward=-1))
+    if high is not None:
+        parts.append(("to " if parts else "up to ") + _shown(high, check.unit, outward=1))
+    return f"{' '.join(parts)} {_unit(check.unit)}"
+
+
+def _causes(result: CommissioningResult) -> Iterator[str]:
+    if not result.causes:
+        return
+    yield "Likeliest causes, and what to check next; a share is how well it fits, not a proof"
+    for number, cause in enumerate(result.causes, 1):
+        yield from _wrapped(f"{cause.text} ({100 * cause.weight:.0f} %)", " " * 4, f"{number:>2}  ")
+        yield from _wrapped(f"Next: {cause.check_next}", " " * 4)
+    if result.missing:
+        yield from _row("To decide", f"measure {'; '.join(result.missing)}.")
+
+
+def _foot(result: CommissioningResult) -> Iterator[str]:
+    for note in result.notes:
+        yield from _row("Note", note)
+    if result.why_no_proof is None:
+        yield from _row("Record", "may be kept, dated, as a run that proves what the source carries.")
+    else:
+        yield from _row("Record", f"not kept: {result.why_no_proof}.")
+    yield from _row("Who", "A qualified person measures; a licensed electrician does whatever needs a live box open.")
