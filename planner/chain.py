@@ -38,6 +38,7 @@ from planner.records import (
 
 __all__ = [
     "CHANGEABLE_ON_SITE",
+    "DEFAULT_LOADING",
     "UNSENSED_ADAPTER_FACTOR",
     "Link",
     "Refusal",

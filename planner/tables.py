@@ -19,10 +19,12 @@ from planner.chain import (
     SettingChoice,
     SourceState,
     choose_setting,
+    derate_by_iso_3046,
     links,
     source_state,
     with_protection,
 )
+from planner.charge import loop_resistances_ohm
 from planner.figures import amps, temperature
 from planner.genset import fuel_used_l
 from planner.journey import LABEL_AIR_C, Air, Road, label_wh_per_10_miles, road_energy, road_factors
@@ -53,8 +55,10 @@ __all__ = [
     "SPEED_STEPS_MPH",
     "USUAL_MILES",
     "USUAL_START_PERCENT",
+    "BurnAtLoad",
     "Fitness",
     "HeightBand",
+    "HeightShare",
     "NeedMinutes",
     "Pair",
     "PlugPair",
@@ -74,13 +78,14 @@ __all__ = [
     "stay",
 ]
 
-Fitness = Literal["fit", "set_first", "by_class", "not_fit"]
+Fitness = Literal["fit", "set_first", "change_first", "by_class", "not_fit"]
 # What a crew is asked for most, from a dash that shows little: the same three for every class, so that they compare.
 USUAL_START_PERCENT = 10
 USUAL_MILES = (10, 25, 50)
 GOES_SOURCE = "coupler standard of the inlet"
 SMALL_TOP_UP_PERCENT = 10  # judges the pair of rig and class, whatever the battery's size
 MILE_STEP = 5
+LOAD_STEPS = 4  # a burn at no load, a quarter, half, three quarters and all
 # The steps of a page's inputs: every state that can be chosen is an entry.
 ALTITUDE_STEPS_FT = tuple(range(0, 10_001, 1000))
 AMBIENT_STEPS_F = tuple(range(-30, 111, 10))
@@ -150,9 +155,28 @@ class PlugPair:
     source: str
 
 
+@dataclass(frozen=True, slots=True)
+class HeightShare:
+    """What an engine keeps of its running watts at one height: by the common rule that binds, and by ISO 3046-1."""
+
+    height_ft: int
+    by_rule: float
+    by_iso_3046: float
+
+
+@dataclass(frozen=True, slots=True)
+class BurnAtLoad:
+    """What an engine burns at one load: litres an hour, and how long what is on board lasts."""
+
+    load_kw: float
+    burn_l_per_h: float
+    hours_h: float
+    kwh_per_l: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class RigView:
-    """A rig on its own at its usual site, as far as its connector, for a vehicle of power factor 1."""
+    """A rig on its own on a site, as far as its connector, for a vehicle of power factor 1."""
 
     rig: Rig
     ambient_c: float
@@ -167,14 +191,24 @@ class RigView:
     minutes_on_board: Mapping[FuelKind, int]  # how long tank and cans last at the highest load allowed
     energy_to_give_kwh: float | None  # AC out of a battery rig, down to its floor
     by_height: Mapping[str, tuple[HeightBand, ...]]  # fuel (or `battery`) to its bands, rising
+    shares: Mapping[FuelKind, tuple[HeightShare, ...]]  # in the air of this site
+    share_iso_3046: float | None  # at this height
+    burns: Mapping[FuelKind, tuple[BurnAtLoad, ...]]  # from no load to all that is allowed here
+    voltage_evse_v: float | None  # at the setting, from the source's typical volts
+    voltage_vehicle_v: float | None
+    drop_supply_percent: float | None  # of nominal, at the setting
+    drop_percent: float | None
+    load_percent: float | None  # of derated running watts, at the setting
 
     @property
     def fitness(self) -> Fitness:
-        """Return whether the rig may be used: not at all, by class alone, once it is set, or as it stands."""
+        """Return whether it may be used: not at all, by class alone, after a change, once set, or as it stands."""
         if any(finding.level == "stop" for finding in self.findings):
             return "not_fit"
         if self.setting is None:
             return "by_class"
+        if any(finding.level == "change" for finding in self.findings):
+            return "change_first"
         return "set_first" if self.setting.must_be_moved else "fit"
 
 
@@ -339,10 +373,30 @@ def _goes_words(adapter: Adapter | None, inlet: Inlet) -> str:
     return f"{amps(label_a)} on its label, senses no temperature: {amps(UNSENSED_ADAPTER_FACTOR * label_a)} for hours."
 
 
-def rig_view(dataset: Dataset, rig_id: str) -> RigView:
-    """Return a rig's ladder, findings and highest setting at its usual site, before any vehicle is plugged in."""
+def rig_view(
+    dataset: Dataset,
+    rig_id: str,
+    *,
+    ambient_c: float | None = None,
+    altitude_m: float | None = None,
+    fuel: str | None = None,
+) -> RigView:
+    """Return a rig's ladder, findings and highest setting, before any vehicle is plugged in.
+
+    What is not told of the site is that of the rig's usual one. Raises `QuantityError` for a fuel that it does not run
+    on.
+    """
     rig = dataset.rig(rig_id)
-    site = conditions(rig, Call(rig.id, "", USUAL_START_PERCENT, ToPercent(USUAL_START_PERCENT)))
+    asked = Call(
+        rig.id,
+        "",
+        USUAL_START_PERCENT,
+        ToPercent(USUAL_START_PERCENT),
+        ambient_c=ambient_c,
+        altitude_m=altitude_m,
+        fuel=fuel,
+    )
+    site = conditions(rig, asked)
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     found = tuple(findings(dataset, rig, ambient_c=site.ambient_c))
     chain = links(dataset, rig, None, state, ambient_c=site.ambient_c, altitude_m=site.altitude_m, power_factor=1.0)
@@ -355,6 +409,17 @@ def rig_view(dataset: Dataset, rig_id: str) -> RigView:
         else link
         for link in with_protection(chain, found)
     )
+    source_v = rig.source.voltage_v.typical
+    evse_v = vehicle_v = load_percent = None
+    if setting is not None:
+        supply_ohm, cable_ohm = loop_resistances_ohm(dataset, rig, current_a=setting.output_a, ambient_c=site.ambient_c)
+        evse_v = source_v - setting.output_a * supply_ohm
+        vehicle_v = evse_v - setting.output_a * cable_ohm
+        if state.power_derated_w:
+            load_percent = 100 * (setting.output_a * source_v + rig.other_loads.power_w) / state.power_derated_w
+    source, iso = rig.source, None
+    if isinstance(source, GeneratorSource) and site.fuel is not None:
+        iso = derate_by_iso_3046(source, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     return RigView(
         rig=rig,
         ambient_c=site.ambient_c,
@@ -366,14 +431,58 @@ def rig_view(dataset: Dataset, rig_id: str) -> RigView:
         setting=setting,
         refusal=chosen if isinstance(chosen, Refusal) else None,
         power_highest_kw=None
-        if setting is None
-        else ac_power_kw(
-            voltage_v=rig.source.voltage_v.typical, current_a=setting.output_a, phases=1, power_factor=1.0
-        ),
+        if setting is None or evse_v is None
+        else ac_power_kw(voltage_v=evse_v, current_a=setting.output_a, phases=1, power_factor=1.0),
         minutes_on_board=_minutes_on_board(rig, site.altitude_m, site.ambient_c),
         energy_to_give_kwh=_energy_to_give_kwh(rig, site.ambient_c),
         by_height=_by_height(dataset, rig, site.ambient_c) if fit else {},
+        shares=_shares(rig, site.ambient_c),
+        share_iso_3046=iso,
+        burns=_burns(rig, site.altitude_m, site.ambient_c),
+        voltage_evse_v=evse_v,
+        voltage_vehicle_v=vehicle_v,
+        drop_supply_percent=None if evse_v is None else 100 * (source_v - evse_v) / rig.nominal_v,
+        drop_percent=None if vehicle_v is None else 100 * (source_v - vehicle_v) / rig.nominal_v,
+        load_percent=load_percent,
     )
+
+
+def _shares(rig: Rig, ambient_c: float) -> dict[FuelKind, tuple[HeightShare, ...]]:
+    """Return what an engine keeps of its watts, by fuel and step of height."""
+    source = rig.source
+    if not isinstance(source, GeneratorSource):
+        return {}
+    return {
+        fuel: tuple(
+            HeightShare(
+                height_ft,
+                source_state(rig, altitude_m=height_ft / FT_PER_M, ambient_c=ambient_c, fuel=fuel).derate,
+                derate_by_iso_3046(source, altitude_m=height_ft / FT_PER_M, ambient_c=ambient_c, fuel=fuel),
+            )
+            for height_ft in ALTITUDE_STEPS_FT
+        )
+        for fuel in source.fuels
+    }
+
+
+def _burns(rig: Rig, altitude_m: float, ambient_c: float) -> dict[FuelKind, tuple[BurnAtLoad, ...]]:
+    """Return what an engine burns from no load to all that is allowed here, in quarters."""
+    source = rig.source
+    if not isinstance(source, GeneratorSource):
+        return {}
+    found: dict[FuelKind, tuple[BurnAtLoad, ...]] = {}
+    for fuel, record in source.fuels.items():
+        no_load_l_per_h, slope_l_per_kwh = record.burn_line
+        allowed_w = source_state(rig, altitude_m=altitude_m, ambient_c=ambient_c, fuel=fuel).power_allowed_w or 0.0
+        full_kw = (allowed_w + rig.other_loads.power_w) / 1000
+        rows = []
+        for quarter in range(LOAD_STEPS + 1):
+            load_kw = full_kw * quarter / LOAD_STEPS
+            burn_l_per_h = no_load_l_per_h + slope_l_per_kwh * load_kw
+            hours_h = (record.tank_l + record.spare_l) / burn_l_per_h if burn_l_per_h else 0.0
+            rows.append(BurnAtLoad(load_kw, burn_l_per_h, hours_h, load_kw / burn_l_per_h if burn_l_per_h else 0.0))
+        found[fuel] = tuple(rows)
+    return found
 
 
 def _energy_to_give_kwh(rig: Rig, ambient_c: float) -> float | None:

@@ -57,6 +57,7 @@ VERDICT_WORDS = {
 FITNESS_WORDS = {
     "fit": ("serve", "Fit"),
     "set_first": ("serve_with_changes", "Fit, set first"),
+    "change_first": ("serve_with_changes", "Fit, with changes"),
     "by_class": ("ask_first", "By class"),
     "not_fit": ("cannot_serve", "Not fit"),
 }
