@@ -49,6 +49,7 @@ from planner.units import (
     parse_percent,
     parse_speed_mph,
     parse_temperature_c,
+    parse_volume_l,
 )
 
 __all__ = ["main"]
@@ -157,6 +158,10 @@ def _parser() -> _Parser:
             help="a crew's folder, laid over the shipped data; repeatable, the last one wins",
         )
 
+    def add_site(command: _Parser, default: str) -> None:
+        command.add_argument("--ambient", metavar="TEMPERATURE", help=f"air, such as 95F or 35C (default: {default})")
+        command.add_argument("--altitude", metavar="HEIGHT", help=f"height, such as 7000ft (default: {default})")
+
     planning = add("plan", _plan, "Answer one call.")
     planning.add_argument("--rig", required=True, metavar="RIG", help="id of a rig (rangeferry list rigs)")
     which = planning.add_argument_group("which vehicle: its class, or what is known of it")
@@ -223,9 +228,32 @@ def _parser() -> _Parser:
         default=[],
         help="a goal to name in the menu, such as home=32mi; repeatable",
     )
-    planning.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"fuel in use: {', '.join(FUELS)}")
+    own = planning.add_argument_group("the rig's own fuel or charge as it arrives (default: full)")
+    own.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"fuel in use: {', '.join(FUELS)}")
+    own.add_argument("--rig-tank", metavar="VOLUME", help="fuel in its tank, such as 5gal")
+    own.add_argument("--rig-cans", metavar="VOLUME", help="fuel in spare cans, such as 20L")
+    own.add_argument("--rig-charge", metavar="PERCENT", help="charge of its battery, such as 70%%")
     planning.add_argument("--json", action="store_true", help="the plan as JSON")
     add_data(planning)
+
+    rig = add("rig", _rig, "Judge a rig: fit or not, what each part allows, findings, what would raise it.")
+    rig.add_argument("rig", metavar="RIG", help="id of a rig (rangeferry list rigs)")
+    add_site(rig, "the rig's usual site")
+    rig.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"fuel in use: {', '.join(FUELS)}")
+    rig.add_argument("--vehicle", metavar="CLASS", help="class of the typical call (default: the one that draws most)")
+    rig.add_argument("--json", action="store_true", help="the result as JSON")
+    add_data(rig)
+
+    sizing = add("size", _size, "Size a rig for a current: source, overcurrent device, wire, cord, grounding, fuel.")
+    sizing.add_argument("--current", required=True, metavar="CURRENT", help="what the EVSE shall give, such as 48A")
+    sizing.add_argument("--volts", default="240V", metavar="VOLTS", help="240V (the default), 208V or 120V")
+    sizing.add_argument("--length", default="25ft", metavar="LENGTH", help="one way, source to EVSE (default 25ft)")
+    add_site(sizing, "sea level and 77F")
+    sizing.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"{', '.join(FUELS)} (default gasoline)")
+    sizing.add_argument("--json", action="store_true", help="the result as JSON")
+    add_data(sizing)
+
+    _add_commission(add, add_site, add_data)
 
     listing = add("list", _list, "List the records of a kind.")
     listing.add_argument(
@@ -258,6 +286,48 @@ def _parser() -> _Parser:
         "--classes", type=int, default=5000, metavar="N", help="size of the large dataset (default 5000)"
     )
     return parser
+
+
+def _add_commission(
+    add: Callable[[str, Callable[[argparse.Namespace], int], str], _Parser],
+    add_site: Callable[[_Parser, str], None],
+    add_data: Callable[[_Parser], None],
+) -> None:
+    command = add("commission", _commission, "Compare a metered run with the plan: what agrees, what differs, and why.")
+    command.add_argument("rig", metavar="RIG", help="id of a rig (rangeferry list rigs)")
+    command.add_argument("--vehicle", required=True, metavar="CLASS", help="id of the class that was charged")
+    read = command.add_argument_group("what was measured, as far as it was")
+    read.add_argument("--readings", metavar="FILE", type=Path, help="a YAML file of readings, such as current_a: 46")
+    for name, metavar, text in (
+        ("--mark", "MARK", "the mark that the unit stood at"),
+        ("--no-load-volts", "VOLTS", "at the source before the load"),
+        ("--no-load-hertz", "HERTZ", "at the source before the load"),
+        ("--source-volts", "VOLTS", "at the source under load"),
+        ("--hertz", "HERTZ", "under load"),
+        ("--evse-volts", "VOLTS", "at the EVSE under load"),
+        ("--amps", "AMPS", "at the EVSE"),
+        ("--metered", "POWER", "at the meter, such as 11.2kW"),
+        ("--kwh", "ENERGY", "on the meter over the run"),
+        ("--duration", "TIME", "plugged in at this power, such as 75min"),
+        ("--dash-power", "POWER", "what the vehicle shows going in, such as 10.5kW"),
+        ("--start", "PERCENT", "on the dash at the plug-in"),
+        ("--end", "PERCENT", "on the dash at the end"),
+    ):
+        read.add_argument(name, metavar=metavar, help=text)
+    read.add_argument("--dash-rate", metavar="RATE", type=float, help="miles added per hour that the vehicle shows")
+    read.add_argument(
+        "--hot",
+        metavar="PART=TEMPERATURE",
+        action="append",
+        default=[],
+        help="hottest reading of a part, such as connector=118F; repeatable",
+    )
+    add_site(command, "the rig's usual site")
+    command.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"fuel in use: {', '.join(FUELS)}")
+    command.add_argument("--save", metavar="DIR", type=_folder, help="write a dated record into this crew's folder")
+    command.add_argument("--date", metavar="DAY", help="the day of the run, such as 2026-09-14 (default: today)")
+    command.add_argument("--json", action="store_true", help="the result as JSON")
+    add_data(command)
 
 
 def _folder_name(text: str) -> Path:
@@ -372,6 +442,32 @@ def _plan(options: argparse.Namespace) -> int:
     return SERVES if found.verdict in {"serve", "serve_with_changes"} else REFUSED
 
 
+def _rig(options: argparse.Namespace) -> int:
+    from planner.rig_commands import rig_command  # wanted by this command alone
+
+    code, text = rig_command(options)
+    _write(text)
+    return code
+
+
+def _size(options: argparse.Namespace) -> int:
+    from planner.rig_commands import size_command  # wanted by this command alone
+
+    code, text = size_command(options)
+    _write(text)
+    return code
+
+
+def _commission(options: argparse.Namespace) -> int:
+    from planner.rig_commands import commission_command  # wanted by this command alone
+
+    code, text, saved = commission_command(options)
+    _write(text)
+    if saved is not None:
+        _note(saved)
+    return code
+
+
 def _known(options: argparse.Namespace) -> KnownOfVehicle | None:
     """Return what is known of a vehicle without a class; None where its class is named."""
     given = {name: getattr(options, name) for name in ("port", "body", "built", "battery")}
@@ -428,6 +524,11 @@ def _call(options: argparse.Namespace) -> Call:
         parked_h=None if parked_min is None else parked_min / 60,
         road=_road(options),
         tank_empty={"empty": True, "fuel": False}.get(options.tank),
+        tank_now_l=None if options.rig_tank is None else parse_volume_l(options.rig_tank, name="--rig-tank"),
+        cans_now_l=None if options.rig_cans is None else parse_volume_l(options.rig_cans, name="--rig-cans"),
+        charge_now_percent=None
+        if options.rig_charge is None
+        else parse_percent(options.rig_charge, name="--rig-charge", other_reading="{} kWh"),
         places=tuple(_place(text) for text in options.place),
     )
 

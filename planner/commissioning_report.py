@@ -14,8 +14,9 @@ __all__ = ["document", "to_json", "to_text"]
 WIDTH = 84
 LABEL_WIDTH = 13
 # The columns of the table of checks.
-WHAT_WIDTH, MEASURED_WIDTH, EXPECTED_WIDTH = 38, 13, 19
+WHAT_WIDTH, MEASURED_WIDTH, EXPECTED_WIDTH = 34, 13, 19
 VERDICT_WORDS = {"agrees": "AGREES", "differs": "DIFFERS", "stop": "STOP"}
+MOST_PERCENT = 99  # a fit is never a proof
 RESULT_WORDS = {"agrees": "agrees", "low": "TOO LOW", "high": "TOO HIGH"}
 # Digits behind the point by unit; the rest are shown to a tenth.
 DIGITS = {"kW": 2, "kWh": 2, "V": 1, "A": 1, "Hz": 1, "%": 0, "mi/h": 0, "C": 0}
@@ -54,11 +55,13 @@ def _plain(value: object) -> Any:
 
 
 def _down(value: float, digits: int) -> float:
-    return math.floor(value * 10**digits + 1e-9) / 10**digits
+    scale = 10.0**digits
+    return math.floor(value * scale + 1e-9) / scale
 
 
 def _up(value: float, digits: int) -> float:
-    return math.ceil(value * 10**digits - 1e-9) / 10**digits
+    scale = 10.0**digits
+    return math.ceil(value * scale - 1e-9) / scale
 
 
 # -------------------------------------------------------------------------------------------------------------- text
@@ -156,8 +159,9 @@ def _causes(result: CommissioningResult) -> Iterator[str]:
         return
     yield "Likeliest causes, and what to check next; a share is how well it fits, not a proof"
     for number, cause in enumerate(result.causes, 1):
-        yield from _wrapped(f"{cause.text} ({100 * cause.weight:.0f} %)", " " * 4, f"{number:>2}  ")
-        yield from _wrapped(f"Next: {cause.check_next}", " " * 4)
+        share = min(math.floor(100 * cause.weight), MOST_PERCENT)
+        yield from _wrapped(cause.text, " " * 10, f"{number:>2}  {share:>2} %  ")
+        yield from _wrapped(f"Next: {cause.check_next}", " " * 10)
     if result.missing:
         yield from _row("To decide", f"measure {'; '.join(result.missing)}.")
 

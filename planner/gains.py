@@ -98,6 +98,7 @@ class Gain:
     change: str
     confirm: str  # who decides, does or tests it
     fit: bool
+    makes_fit: bool  # was not fit before
     setting_a: float | None
     gain_a: float
     miles_added_per_hour: int | None
@@ -112,7 +113,7 @@ class Gain:
     @property
     def gains_nothing(self) -> bool:
         """Return whether nothing that is asked for gets better."""
-        return self.gain_a <= 0 and self.gain_miles_per_hour <= 0 and not self.minutes_saved
+        return not self.makes_fit and self.gain_a <= 0 and self.gain_miles_per_hour <= 0 and not self.minutes_saved
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -221,6 +222,7 @@ def _weighed(dataset: Dataset, change: _Change, call: Call, now: Plan) -> Gain:
         change=change.words,
         confirm=change.confirm,
         fit=not stops,
+        makes_fit=not stops and any(finding.level == "stop" for finding in now.findings),
         setting_a=after_a,
         gain_a=(after_a or 0.0) - before_a,
         miles_added_per_hour=after_mi,
@@ -244,11 +246,11 @@ def _held_back_by(found: Plan) -> str:
     """Return what holds a plan back in a few words: its first stop, its refusal, or the link that sets the current."""
     stop = next((finding for finding in found.findings if finding.level == "stop"), None)
     if stop is not None:
-        return stop.text
+        return stop.text.split(". ")[0].rstrip(".")
     held = next((link for link in found.chain if link.sets_current), None)
     if held is not None:
         return held.name
-    return found.reasons[0].text if found.reasons else ""
+    return found.reasons[0].text.split(". ")[0].rstrip(".") if found.reasons else ""
 
 
 # -------------------------------------------------------------------------------------------------------- the changes

@@ -25,6 +25,8 @@ from planner.records import (
     RECORD_KINDS,
     URBAN_SCHEDULE,
     Adapter,
+    Commissioning,
+    CommissioningRun,
     Connector,
     Dataset,
     DatasetInfo,
@@ -37,6 +39,7 @@ from planner.records import (
     Source,
     numbers_without_one_source,
     references,
+    run_faults,
 )
 
 __all__ = ["Located", "load", "load_for_plan", "read_yaml", "shipped", "validate"]
@@ -940,6 +943,7 @@ class _Build:
     def dataset(self, wanted: Mapping[str, set[str]]) -> Dataset:
         """Return the dataset of the wanted records; without `complete`, what they name is read as well."""
         self._read(wanted)
+        self._join_runs()
         rates = self._single("rates.yaml", Rates)
         sources = self._sources() if self.complete else {}
         if self.complete:
@@ -975,10 +979,40 @@ class _Build:
                 continue
             if isinstance(record, Rig):
                 named += [("tables", table) for table in record.tables_needed]
+                before = tuple(f"{rig_id}-" for rig_id in (name, *record.formerly))
+                runs = sorted(_names(self.stack, "commissioning", None))
+                named += [("commissioning", run) for run in runs if run.startswith(before)]
             for item in named:
                 if item not in seen:
                     seen.add(item)
                     queue.append(item)
+
+    def _join_runs(self) -> None:
+        """Put each commissioning run into its rig's record, where what it proves is looked for."""
+        rigs = self.records["rigs"]
+        joined: dict[str, list[Commissioning]] = {}
+        for name, record in self.records["commissioning"].items():
+            assert isinstance(record, CommissioningRun)
+            rig = rigs.get(record.rig)
+            if not isinstance(rig, Rig):
+                continue  # told as an unknown id, or as a fault of the rig itself
+            located = self.places["commissioning", name]
+            if not name.startswith(tuple(f"{rig_id}-" for rig_id in (rig.id, *rig.formerly))):
+                expected = f"a file name that begins with {rig.id}-"
+                self.problems.append(
+                    Problem(*located.place(("rig",)), "rig", expected, quoted(name), "rename the file, or correct rig")
+                )
+            faults = list(run_faults(rig.source, record.run))
+            for fault in faults:
+                where = ("run", *fault.where)
+                place = located.place(where)
+                self.problems.append(Problem(*place, _dotted(where), fault.expected, fault.got, fault.next_step))
+            if not faults:
+                joined.setdefault(rig.id, []).append(record.run)
+        for rig_id, runs in joined.items():
+            rig = rigs[rig_id]
+            assert isinstance(rig, Rig)
+            rigs[rig_id] = rig.model_copy(update={"commissioning": (*rig.commissioning, *runs)})
 
     def _references(self, kind: str, located: Located) -> list[tuple[KeyPath, str, str]]:
         """Return what a record names, former ids brought to the present ones in its data; faults are told."""

@@ -17,7 +17,7 @@ from planner.ampacity import (
     standard_device_at_most_a,
     standard_ratings_a,
 )
-from planner.circuit import AMPACITY_BASE_C, largest_protecting_device_a
+from planner.circuit import AMPACITY_BASE_C, CONTINUOUS_LOAD_FACTOR, largest_protecting_device_a
 from planner.figures import amps, feet, volts
 from planner.records import (
     SMALL_CONDUCTOR_TABLE,
@@ -44,6 +44,7 @@ CODE_EDITION = "NEC 2017, as good practice"
 PRACTICE = "common practice, no source"
 Level = Literal["stop", "change", "note"]
 _TOLERANCE_A = 1e-6
+VOLTS_SLACK = 0.05  # own-judgement: volts are stated in whole or tenths
 # Findings that leave a part of the supply without protection: its rung on the ladder carries nothing.
 UNPROTECTED_CODES = frozenset({"not_protected", "no_device_ahead", "no_ampacity"})
 CORD_GROUNDING_BY_TABLE_ABOVE_AWG = ("8", "6", "4", "3", "2", "1", "1/0")  # nec-2017, 250.122(E)
@@ -226,7 +227,7 @@ def _grounding(dataset: Dataset, part: Conductor, ahead: Breaker, warm_c: float)
         (
             size
             for size in ("14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0")
-            if largest_device_for_a(dataset, _resized(part, size), ambient_c=warm_c)[0] >= ahead.rating_a
+            if _would_do(dataset, _resized(part, size), ahead.rating_a, warm_c)
         ),
         part.size_awg,
     )
@@ -241,6 +242,13 @@ def _grounding(dataset: Dataset, part: Conductor, ahead: Breaker, warm_c: float)
             "A conductor whose grounding wire is larger in the same proportion.",
             "change",
         )
+
+
+def _would_do(dataset: Dataset, part: Conductor, device_a: float, warm_c: float) -> bool:
+    """Return whether a conductor is protected by a device, and carries for hours what the device does."""
+    terminations_a, corrected_a = ampacities(dataset, part, ambient_c=warm_c)
+    carries = terminations_a >= device_a and corrected_a >= device_a / CONTINUOUS_LOAD_FACTOR
+    return carries and largest_device_for_a(dataset, part, ambient_c=warm_c)[0] >= device_a
 
 
 def _resized(part: Conductor, size_awg: str) -> Conductor:
@@ -486,7 +494,7 @@ def _power_quality(source: GeneratorSource, nominal_v: float) -> Iterator[Findin
         small = _running_w(source) <= G1_SMALL_W
         share = REGULATION.get(source.regulation_class, REGULATION_G1_SMALL if small else REGULATION_G1_LARGE)
         low_v, high_v = nominal_v * (1 - share), nominal_v * (1 + share)
-        if source.voltage_v.low < low_v or source.voltage_v.high > high_v:
+        if source.voltage_v.low < low_v - VOLTS_SLACK or source.voltage_v.high > high_v + VOLTS_SLACK:
             yield _code(
                 "volts_outside_class",
                 "source",

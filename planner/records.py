@@ -60,6 +60,7 @@ from planner.rig_records import (
     Cable,
     ColdPoint,
     Commissioning,
+    CommissioningRun,
     Conductor,
     CostItem,
     DerateRule,
@@ -78,6 +79,7 @@ from planner.rig_records import (
     SupplyPart,
     TruckExportSource,
     WireSize,
+    run_faults,
 )
 
 __all__ = [
@@ -110,6 +112,7 @@ __all__ = [
     "ColdPoint",
     "Column",
     "Commissioning",
+    "CommissioningRun",
     "Conductor",
     "Connector",
     "Contacts",
@@ -154,6 +157,7 @@ __all__ = [
     "numbers_without_one_source",
     "references",
     "refuse",
+    "run_faults",
 ]
 
 # The two drive schedules that a label's consumption is measured on, by record id.
@@ -581,6 +585,7 @@ RECORD_KINDS: dict[str, type[Reference]] = {
     "outlets": Outlet,
     "tables": Table,
     "schedules": DriveSchedule,
+    "commissioning": CommissioningRun,
 }
 
 # What people type for a kind, and the folder it lives in.
@@ -609,6 +614,7 @@ class Dataset:
     tables: Mapping[str, Table]
     schedules: Mapping[str, DriveSchedule]
     rates: Rates
+    commissioning: Mapping[str, CommissioningRun] = field(default_factory=dict)  # each is also in its rig's record
     sources: Mapping[str, Source] = field(default_factory=dict)
     origins: Mapping[tuple[str, str], str] = field(default_factory=dict)
     folders: tuple[Folder, ...] = ()
@@ -651,6 +657,7 @@ REFERENCES: dict[str, tuple[tuple[tuple[str, ...], str], ...]] = {
     "connectors": ((("fits", "*"), "inlets"),),
     "adapters": ((("takes",), "connectors"), (("becomes",), "connectors")),
     "vehicle_classes": ((("ports", "*", "inlet"), "inlets"),),
+    "commissioning": ((("rig",), "rigs"),),
     "rigs": (
         (("supply", "*", "outlet"), "outlets"),
         (("evse", "plug"), "outlets"),

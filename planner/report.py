@@ -5,7 +5,7 @@ Minutes and fuel go up, miles and amps down, bands outward. A band that was not 
 
 import math
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import fields, is_dataclass
 from typing import Any
 
@@ -26,7 +26,18 @@ from planner.planning import Minutes, Plan
 from planner.records import M_PER_S_PER_MPH
 from planner.units import KG_PER_LB, KM_PER_MILE
 
-__all__ = ["document", "envelope_to_json", "envelope_to_text", "to_json", "to_text"]
+__all__ = [
+    "VERDICT_WORDS",
+    "chain_lines",
+    "document",
+    "envelope_to_json",
+    "envelope_to_text",
+    "plain",
+    "row",
+    "to_json",
+    "to_text",
+    "wrapped",
+]
 
 WIDTH = 84
 LABEL_WIDTH = 13
@@ -49,7 +60,7 @@ VERDICT_WORDS = {
 
 def document(plan: Plan) -> dict[str, Any]:
     """Return the published form of a plan: plain values, rounded by the unit that each name ends in."""
-    result = _plain(plan, "")
+    result = plain(plan, "")
     assert isinstance(result, dict)
     return result
 
@@ -61,17 +72,18 @@ def to_json(plan: Plan) -> str:
     return json.dumps(document(plan), indent=2, allow_nan=False) + "\n"
 
 
-def _plain(value: object, name: str) -> Any:
+def plain(value: object, name: str = "") -> Any:
+    """Return a result as plain values for JSON, rounded by the unit that each name ends in."""
     if is_dataclass(value) and not isinstance(value, type):
         result = {}
         for item in fields(value):
             inner = getattr(value, item.name)
             if inner is None and item.name in BAND and getattr(value, "chance_reached", None) is None:
                 continue
-            result[item.name] = _plain(inner, item.name)
+            result[item.name] = plain(inner, item.name)
         return result
     if isinstance(value, tuple | list):
-        return [_plain(item, name) for item in value]
+        return [plain(item, name) for item in value]
     if isinstance(value, float):
         return _rounded(value, name)
     return value
@@ -110,7 +122,7 @@ def envelope_to_json(found: Envelope) -> str:
     """Return an envelope as one JSON document."""
     import json  # wanted by `--json` alone
 
-    return json.dumps(_plain(found, ""), indent=2, allow_nan=False) + "\n"
+    return json.dumps(plain(found, ""), indent=2, allow_nan=False) + "\n"
 
 
 def envelope_to_text(found: Envelope) -> str:
@@ -132,20 +144,20 @@ def envelope_to_text(found: Envelope) -> str:
         f"it may be any of {count} class{'es' if count > 1 else ''}; {found.refused} of them cannot be served",
     ]
     if found.ask is not None:
-        lines += _wrapped(f"Ask: {found.ask.question}", "  ", "? ")
+        lines += wrapped(f"Ask: {found.ask.question}", "  ", "? ")
     lines.append("")
     if found.minutes_p10 is not None:
         most = "no end in one of ten cases" if found.minutes_p90 is None else hours_minutes(found.minutes_p90)
-        lines += _row("On site", f"{found.minutes_p10} min at best to {most}, whichever of those served it is")
+        lines += row("On site", f"{found.minutes_p10} min at best to {most}, whichever of those served it is")
     if found.soc_target_low is not None and found.soc_target_high is not None:
-        lines += _row("Release at", f"{100 * found.soc_target_high:.0f} % on the dash does for all that are served")
+        lines += row("Release at", f"{100 * found.soc_target_high:.0f} % on the dash does for all that are served")
     if found.miles_added_per_hour_low is not None:
         ends = dict.fromkeys((found.miles_added_per_hour_low, found.miles_added_per_hour_high))
-        lines += _row("Adds", f"{' to '.join(map(str, ends))} miles added per hour plugged in")
+        lines += row("Adds", f"{' to '.join(map(str, ends))} miles added per hour plugged in")
     if found.setting_marks:
         many = " (by class, see below)" if len(found.setting_marks) > 1 else ""
-        lines += _row("Setting", f"mark {' or '.join(found.setting_marks)}{many}")
-        lines += _row("Bring", "; ".join(found.adapters))
+        lines += row("Setting", f"mark {' or '.join(found.setting_marks)}{many}")
+        lines += row("Bring", "; ".join(found.adapters))
     if found.minutes_p10 is not None:
         lines.append("")
     for member in found.members:
@@ -159,11 +171,12 @@ def envelope_to_text(found: Envelope) -> str:
             words.append(member.adapter)
         if member.verdict != "serve":
             words.append(member.reason)
-        lines += _wrapped(f"{member.vehicle_name} ({member.vehicle}): {'; '.join(words)}", "    ", "  ")
+        lines += wrapped(f"{member.vehicle_name} ({member.vehicle}): {'; '.join(words)}", "    ", "  ")
     return "\n".join(lines) + "\n"
 
 
-def _wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
+def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
+    """Return a text in lines of the terminal's width, the first with its own indent."""
     return textwrap.wrap(
         text,
         WIDTH,
@@ -174,9 +187,10 @@ def _wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]
     )
 
 
-def _row(label: str, text: str) -> list[str]:
+def row(label: str, text: str) -> list[str]:
+    """Return a labelled text in lines: the label in the margin, the text beside it."""
     indent = " " * LABEL_WIDTH
-    return _wrapped(text, indent, f"{label:<{LABEL_WIDTH}}")
+    return wrapped(text, indent, f"{label:<{LABEL_WIDTH}}")
 
 
 def _head(plan: Plan) -> Iterator[str]:
@@ -195,12 +209,12 @@ def _head(plan: Plan) -> Iterator[str]:
     dash = f"{call.soc_start * 100:.0f} %"
     if call.start_said is not None:
         dash = f"says {call.start_said}, taken for {dash}"
-    yield from _wrapped(f"dash {dash}, wants {need}; {site}", "  ", "")
-    yield from _wrapped(_road_words(plan), "  ", "")
+    yield from wrapped(f"dash {dash}, wants {need}; {site}", "  ", "")
+    yield from wrapped(_road_words(plan), "  ", "")
     for reason in plan.reasons:
-        yield from _wrapped(reason.text, "  ", "- ")
+        yield from wrapped(reason.text, "  ", "- ")
     if plan.ask is not None:
-        yield from _wrapped(f"Ask: {plan.ask.question}", "  ", "? ")
+        yield from wrapped(f"Ask: {plan.ask.question}", "  ", "? ")
 
 
 def _action(plan: Plan) -> Iterator[str]:
@@ -209,8 +223,8 @@ def _action(plan: Plan) -> Iterator[str]:
         return
     parts = [path.connector_name, path.adapter_name, path.inlet_name]
     way = " > ".join(part for part in parts if part) + (f", {path.inlet_part}" if path.inlet_part else "")
-    yield from _row("Plug", way)
-    yield from _row("", f"port: {path.inlet_place}")
+    yield from row("Plug", way)
+    yield from row("", f"port: {path.inlet_place}")
     setting = plan.setting
     if setting.from_mark is None:
         turn = f"SET TO {setting.mark}, WHATEVER IT SHOWS"
@@ -218,7 +232,7 @@ def _action(plan: Plan) -> Iterator[str]:
         turn = f"TURN FROM {setting.from_mark} TO {setting.mark}"
     else:
         turn = f"LEAVE AT {setting.mark}"
-    yield from _row("Setting", f"{turn}, READ BACK {amps(setting.output_a)}")
+    yield from row("Setting", f"{turn}, READ BACK {amps(setting.output_a)}")
     if plan.minutes_on_site is not None and plan.minutes_parts is not None:
         parts_of_time = plan.minutes_parts
         pieces = [
@@ -226,9 +240,9 @@ def _action(plan: Plan) -> Iterator[str]:
             for item in fields(parts_of_time)
             if getattr(parts_of_time, item.name)
         ]
-        yield from _row("On site", f"{_band_words(plan.minutes_on_site)}: {', '.join(pieces)}")
+        yield from row("On site", f"{_band_words(plan.minutes_on_site)}: {', '.join(pieces)}")
     if plan.soc_release is not None and plan.energy_battery_kwh is not None and plan.energy_meter_kwh is not None:
-        yield from _row(
+        yield from row(
             "Release at",
             f"{plan.soc_release * 100:.0f} % on the dash; {plan.energy_meter_kwh:.1f} kWh on the meter, "
             f"{plan.energy_battery_kwh:.1f} kWh into the battery",
@@ -236,12 +250,12 @@ def _action(plan: Plan) -> Iterator[str]:
     if plan.current_a is not None and plan.power_meter_kw is not None:
         assert plan.power_battery_kw is not None
         assert plan.voltage_inlet_v is not None
-        yield from _row(
+        yield from row(
             "Draws",
             f"{amps(plan.current_a)}, {kilowatts(plan.power_meter_kw)} at the meter, "
             f"{kilowatts(plan.power_battery_kw)} into the battery; {volts(plan.voltage_inlet_v)} at the vehicle",
         )
-        yield from _row(
+        yield from row(
             "Adds",
             f"{plan.miles_added_per_hour} miles added per hour plugged in "
             f"({plan.miles_added_per_hour_label} by its window label)",
@@ -250,14 +264,14 @@ def _action(plan: Plan) -> Iterator[str]:
         fuel = plan.fuel
         count = fuel.refuel_stops
         stops = f"; {count} refuel stop{'s' if count > 1 else ''}" if count else ""
-        yield from _row(
+        yield from row(
             "Fuel",
             f"{gallons(fuel.litres)} of {fuel.kind}, {rounded_down(fuel.hours_left):g} h at this load left after it"
             f"{stops}; {rounded_down(fuel.battery_kwh_per_gallon):g} kWh into the battery per gallon",
         )
     if plan.battery is not None:
         used = plan.battery
-        yield from _row(
+        yield from row(
             "Rig battery",
             f"gives {_up(used.used_kwh):g} kWh, {math.floor(100 * max(used.soc_left, 0)):.0f} % left after it "
             f"(keeps {used.soc_floor * 100:.0f} %"
@@ -265,7 +279,7 @@ def _action(plan: Plan) -> Iterator[str]:
         )
     if plan.source_load_percent is not None:
         watts = "continuous watts" if plan.battery is not None else "running watts as they are here"
-        yield from _row("Source load", f"{math.ceil(plan.source_load_percent)} % of its {watts}")
+        yield from row("Source load", f"{math.ceil(plan.source_load_percent)} % of its {watts}")
 
 
 def _road_words(plan: Plan) -> str:
@@ -303,9 +317,14 @@ def _ladder(plan: Plan) -> Iterator[str]:
     if not plan.chain:
         return
     yield "Amps each part allows for hours, from the source to the vehicle"
-    for link in plan.chain:
+    yield from chain_lines(plan.chain)
+
+
+def chain_lines(chain: Sequence[Link]) -> Iterator[str]:
+    """Yield the ladder as text: the amps each part allows, its name, why, and its mark."""
+    for link in chain:
         limit = f"{rounded_down(link.limit_a):g}" if link.protected else "none"
-        yield from _wrapped(f"{link.name}: {link.basis}{_mark(link)}", " " * 9, f"{limit:>7}  ")
+        yield from wrapped(f"{link.name}: {link.basis}{_mark(link)}", " " * 9, f"{limit:>7}  ")
 
 
 def _up(value: float) -> float:
@@ -329,7 +348,7 @@ def _menu(plan: Plan) -> Iterator[str]:
             yield f"{entry.minutes:>7}  less than one percent"
             continue
         reaches = f"; reaches {', '.join(entry.reaches)}" if entry.reaches else ""
-        yield from _wrapped(
+        yield from wrapped(
             f"{entry.kwh:>5.1f} kWh, dash {entry.soc * 100:.0f} %, {entry.miles_likely} mi likely, "
             f"{entry.miles_at_least} mi at least{reaches}",
             " " * 9,
@@ -341,32 +360,35 @@ def _roadside(plan: Plan) -> Iterator[str]:
     """What the crew reads beside the vehicle: what can hurt first, then what to do in its order."""
     for caution in plan.cautions:
         if caution.level != "note":
-            yield from _row("Mind", caution.text)
+            yield from row("Mind", caution.text)
     for number, step in enumerate(plan.steps, 1):
-        yield from _row(f"Step {number}", step)
+        yield from row(f"Step {number}", step)
     for watch in plan.watch:
         stop = [f"below {watch.stop_below:.0f}"] if watch.stop_below is not None else []
         stop += [f"above {rounded_down(watch.stop_above):g}"] if watch.stop_above is not None else []
         text = f"{watch.what} {rounded_down(watch.low):g} to {rounded_down(watch.high):g} {watch.unit}"
-        yield from _row("Watch", text + (f"; stop {' or '.join(stop)} {watch.unit}" if stop else ""))
+        yield from row("Watch", text + (f"; stop {' or '.join(stop)} {watch.unit}" if stop else ""))
     for item in plan.abort:
-        yield from _row("Give up", item.text)
+        yield from row("Give up", item.text)
     if plan.say:
-        yield from _row("Say", f'"{plan.say}"')
+        yield from row("Say", f'"{plan.say}"')
 
 
 def _small_print(plan: Plan) -> Iterator[str]:
     for caution in plan.cautions:
         if caution.level == "note":
-            yield from _row("Caution", caution.text)
+            yield from row("Caution", caution.text)
     not_fit = [path.text for path in plan.refused_paths if path.code != "adapter_not_needed"]
     for text in dict.fromkeys(not_fit):
-        yield from _row("Refused", text)
+        yield from row("Refused", text)
+    # Notes are for whoever builds the rig: `rangeferry rig` and the rig's page tell them.
     for finding in plan.findings:
-        yield from _row("Finding", f"{finding.text} {finding.remedy} ({finding.edition}, {finding.clause})")
+        if finding.level == "note":
+            continue
+        yield from row("Finding", f"{finding.text} {finding.remedy} ({finding.edition}, {finding.clause})")
     if plan.unsure:
         shares = ", ".join(f"{item.input} {100 * item.share:.0f} %" for item in plan.unsure[:SHOWN_UNSURE])
-        yield from _row("Unsure by", f"{shares} of the spread of the minutes")
+        yield from row("Unsure by", f"{shares} of the spread of the minutes")
     if plan.call.assumed:
-        yield from _row("Assumed", "; ".join(plan.call.assumed))
-    yield from _row("Data", f"{plan.dataset_version}; sources: {', '.join(plan.provenance.sources)}")
+        yield from row("Assumed", "; ".join(plan.call.assumed))
+    yield from row("Data", f"{plan.dataset_version}; sources: {', '.join(plan.provenance.sources)}")

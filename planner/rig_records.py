@@ -53,6 +53,7 @@ __all__ = [
     "Cable",
     "ColdPoint",
     "Commissioning",
+    "CommissioningRun",
     "Conductor",
     "ConnectedSource",
     "CostItem",
@@ -72,6 +73,7 @@ __all__ = [
     "SupplyPart",
     "TruckExportSource",
     "WireSize",
+    "run_faults",
 ]
 
 # The published tables that the chain looks up, by record id.
@@ -616,6 +618,14 @@ class Commissioning(Record):
         return self
 
 
+class CommissioningRun(Reference):
+    """One dated run of one rig, in a file of its own: kept beside the rig's record, never written into it."""
+
+    kind_word: ClassVar[str] = "commissioning run"
+    rig: Id = Field(description="The rig that was run; the file's name begins with it")
+    run: Commissioning
+
+
 class OtherLoads(Record):
     """What else hangs on the source while it charges: its watts off the engine, its amps off the winding."""
 
@@ -642,6 +652,25 @@ class Site(Record):
 
     altitude_m: Altitude
     ambient_c: Celsius
+
+
+def run_faults(source: ConnectedSource, run: Commissioning) -> Iterator[Fault]:
+    """Yield what in a run cannot be true of a source."""
+    if not isinstance(source, GeneratorSource):
+        if run.fuel is not None:
+            yield Fault(("fuel",), "no fuel: this source has none", run.fuel, "remove the fuel of that run")
+        return
+    fuel = source.fuels.get(run.fuel) if run.fuel is not None else None
+    if fuel is None:
+        expected = f"a fuel of this source: {', '.join(source.fuels)}"
+        yield Fault(("fuel",), expected, run.fuel or "none", "state the fuel of that run")
+    elif 1000 * run.power_metered_kw > fuel.running_power_w:
+        yield Fault(
+            ("power_metered_kw",),
+            f"at most the running watts on {run.fuel}, {fuel.running_power_w / 1000:g} kW",
+            f"{run.power_metered_kw:g} kW",
+            "read the meter again: for an hour an engine gives no more than its running watts",
+        )
 
 
 class CostItem(Record):
@@ -718,32 +747,9 @@ class Rig(Reference):
             )
 
     def _commissioning_faults(self) -> Iterator[Fault]:
-        source = self.source
         for index, run in enumerate(self.commissioning):
-            if not isinstance(source, GeneratorSource):
-                if run.fuel is not None:
-                    yield Fault(
-                        ("commissioning", index, "fuel"),
-                        "no fuel: this source has none",
-                        run.fuel,
-                        "remove the fuel of that run",
-                    )
-                continue
-            fuel = source.fuels.get(run.fuel) if run.fuel is not None else None
-            if fuel is None:
-                yield Fault(
-                    ("commissioning", index, "fuel"),
-                    f"a fuel of this source: {', '.join(source.fuels)}",
-                    run.fuel or "none",
-                    "state the fuel of that run",
-                )
-            elif 1000 * run.power_metered_kw > fuel.running_power_w:
-                yield Fault(
-                    ("commissioning", index, "power_metered_kw"),
-                    f"at most the running watts on {run.fuel}, {fuel.running_power_w / 1000:g} kW",
-                    f"{run.power_metered_kw:g} kW",
-                    "read the meter again: for an hour an engine gives no more than its running watts",
-                )
+            for fault in run_faults(self.source, run):
+                yield Fault(("commissioning", index, *fault.where), fault.expected, fault.got, fault.next_step)
 
     @cached_property
     def nominal_v(self) -> float:

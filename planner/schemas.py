@@ -21,6 +21,7 @@ SCHEMA_FILES = {
     "outlet": "outlets",
     "table": "tables",
     "schedule": "schedules",
+    "commissioning_run": "commissioning",
 }
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 

@@ -17,13 +17,20 @@ __all__ = [
     "fahrenheit_from_celsius",
     "has_unit",
     "parse_altitude_m",
+    "parse_current_a",
     "parse_distance_km",
     "parse_duration_min",
     "parse_energy_kwh",
+    "parse_frequency_hz",
+    "parse_length_m",
     "parse_mass_kg",
+    "parse_part_temperature_c",
     "parse_percent",
+    "parse_power_kw",
     "parse_speed_mph",
     "parse_temperature_c",
+    "parse_voltage_v",
+    "parse_volume_l",
 ]
 
 KM_PER_MILE = 1.609344  # exact: international mile of 5280 ft
@@ -35,6 +42,13 @@ LITRES_PER_GALLON = 3.785411784  # exact: US liquid gallon of 231 cubic inches
 LOWEST_AMBIENT_C, HIGHEST_AMBIENT_C = -60.0, 60.0
 LOWEST_ALTITUDE_M, HIGHEST_ALTITUDE_M = -500.0, 6000.0
 LONGEST_DISTANCE_KM = 2000.0
+LARGEST_CURRENT_A = 1000.0
+HIGHEST_VOLTAGE_V = 1000.0
+HIGHEST_FREQUENCY_HZ = 80.0
+LARGEST_POWER_KW = 1000.0
+LARGEST_VOLUME_L = 2000.0
+LONGEST_RUN_M = 500.0
+HOTTEST_PART_C = 300.0
 
 _NUMBER = re.compile(r"([+-]?(?:\d{1,3}(?:,\d{3})+|\d{1,9})(?:\.\d{1,9})?|[+-]?\.\d{1,9})\s*([^\d\s,.].*)?", re.ASCII)
 
@@ -145,6 +159,8 @@ _KMH = ("kmh", "km/h", "kph")
 _POUNDS = ("lb", "lbs", "pound", "pounds")
 _KILOGRAMS = ("kg", "kilogram", "kilograms")
 _MINUTES = ("min", "minute", "minutes")
+_GALLONS = ("gal", "gallon", "gallons")
+_LITRES = ("l", "liter", "liters", "litre", "litres")
 _HOURS = ("h", "hr", "hour", "hours")
 
 
@@ -203,6 +219,124 @@ def parse_energy_kwh(text: str, *, name: str) -> float:
             name=name, given=text, expected="an energy above 0 and up to 500 kWh", next_step="check the number"
         )
     return parts[0]
+
+
+def _in_unit(
+    text: str, name: str, *, what: str, units: dict[str, float], high: float, unit: str, example: str
+) -> float:
+    """Read a number above 0 in one of some units; a bare number is in the first of them."""
+    parts = _split(text)
+    if parts is None or parts[1] not in {"", *units}:
+        raise QuantityError(name=name, given=text, expected=what, next_step=f"write {name} {example}")
+    value = parts[0] * units.get(parts[1], next(iter(units.values())))
+    if not 0 < value <= high:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected=f"{what} above 0 and up to {high:g} {unit}",
+            next_step="check the number and its unit",
+        )
+    return value
+
+
+def parse_current_a(text: str, *, name: str) -> float:
+    """Read a current such as `48A`; a bare number is amps."""
+    return _in_unit(
+        text,
+        name,
+        what="a current in A",
+        units={"a": 1.0, "amp": 1.0, "amps": 1.0},
+        high=LARGEST_CURRENT_A,
+        unit="A",
+        example="48A",
+    )
+
+
+def parse_voltage_v(text: str, *, name: str) -> float:
+    """Read a voltage such as `240V`; a bare number is volts."""
+    return _in_unit(
+        text,
+        name,
+        what="a voltage in V",
+        units={"v": 1.0, "volt": 1.0, "volts": 1.0},
+        high=HIGHEST_VOLTAGE_V,
+        unit="V",
+        example="240V",
+    )
+
+
+def parse_frequency_hz(text: str, *, name: str) -> float:
+    """Read a frequency such as `61.5Hz`; a bare number is hertz."""
+    return _in_unit(
+        text, name, what="a frequency in Hz", units={"hz": 1.0}, high=HIGHEST_FREQUENCY_HZ, unit="Hz", example="61.5Hz"
+    )
+
+
+def parse_power_kw(text: str, *, name: str) -> float:
+    """Read a power such as `11.2kW` or `9500W`; a bare number is kilowatts."""
+    return _in_unit(
+        text,
+        name,
+        what="a power in kW",
+        units={"kw": 1.0, "w": 0.001, "watts": 0.001},
+        high=LARGEST_POWER_KW,
+        unit="kW",
+        example="11.2kW",
+    )
+
+
+def parse_volume_l(text: str, *, name: str) -> float:
+    """Read a volume such as `5gal` or `20L`. A bare number is refused with both readings; 0 is a dry tank."""
+    volume_l = _length(
+        text,
+        name,
+        what="a volume",
+        units=(_GALLONS, _LITRES),
+        factors=(LITRES_PER_GALLON, 1.0),
+        example="5gal or {}20L",
+    )
+    if not 0 <= volume_l <= LARGEST_VOLUME_L:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected=f"a volume from 0 to {LARGEST_VOLUME_L / LITRES_PER_GALLON:.0f} gal",
+            next_step="check the number and its unit",
+        )
+    return volume_l
+
+
+def parse_length_m(text: str, *, name: str) -> float:
+    """Read the length of a run such as `25ft` or `7.6 m`. A bare number is refused with both readings."""
+    length_m = _length(
+        text, name, what="a length", units=(_FEET, _METRES), factors=(M_PER_FT, 1.0), example="25ft or {}7.6m"
+    )
+    if not 0 < length_m <= LONGEST_RUN_M:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected=f"a length above 0 and up to {LONGEST_RUN_M * FT_PER_M:.0f} ft",
+            next_step="check the number and its unit",
+        )
+    return length_m
+
+
+def parse_part_temperature_c(text: str, *, name: str) -> float:
+    """Read how hot a part is, such as `118F` or `48C`. A bare number is refused: it could be either."""
+    parts = _split(text)
+    unit = "" if parts is None else parts[1].removeprefix("°").removeprefix("deg").strip()
+    if parts is None or unit not in {"f", "fahrenheit", "c", "celsius"}:
+        raise QuantityError(
+            name=name, given=text, expected="a temperature with its unit", next_step=f"write {name} 118F or {name} 48C"
+        )
+    found_c = parts[0] if unit.startswith("c") else celsius_from_fahrenheit(parts[0])
+    if not LOWEST_AMBIENT_C <= found_c <= HOTTEST_PART_C:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected=f"a temperature from {LOWEST_AMBIENT_C:.0f} to {HOTTEST_PART_C:.0f} C",
+            next_step="check the number and its unit",
+        )
+    return found_c
 
 
 def parse_temperature_c(text: str, *, name: str) -> float:

@@ -1,4 +1,4 @@
-"""The drawings: the ladder, the time ruler and the power curve, as SVG by template.
+"""The drawings: ladder, time ruler, power curve, what height takes, what a load burns, as SVG by template.
 
 They stretch and never scale: x in per cent, y and letters in em, strokes in pixels, so that one drawing is right on a
 narrow phone, in half a column, on paper and with large letters. No style attribute, so that a strict content policy
@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from planner.publish.markup import e
+from planner.units import LITRES_PER_GALLON
 
-__all__ = ["Goal", "Rung", "ladder", "power_curve", "rung_basis", "time_ruler"]
+__all__ = ["Goal", "Rung", "burn_chart", "ladder", "power_curve", "rung_basis", "share_chart", "time_ruler"]
 
 RIGHT_PERCENT = 86.0  # the scale ends here; figures stand to its right
 ROW_EM = 3.0
@@ -25,6 +26,10 @@ NUMBER_GAP = 8.5  # per cent of the width: two digits and air on a narrow phone
 POLE_GAP = 3.5
 FLIP_PERCENT = 72.0  # a pennant beyond this hangs to the left of its pole
 RULER_STEPS_MIN = (60, 120, 180, 240, 360, 480, 720, 960, 1440, 2880)
+CHART_LEFT = 9.0  # figures of the scale stand to its left
+CHART_TOP_EM, CHART_FOOT_EM = 1.8, 2.9
+CHART_MARKS = 6
+LINE_GAP_EM = 1.2  # two labels closer than this would touch
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,49 +276,187 @@ def power_curve(
     top_kw = max(power for _, points in curves for _, power in points)
     step_kw = next(step for step in (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100) if top_kw / step <= 6)
     end_kw = step_kw * math.ceil(top_kw / step_kw + 0.6)  # room for the label over the highest line
-    left, right = 9.0, RIGHT_PERCENT
-    top, base = 1.8, height_em - 2.9
+    base = height_em - CHART_FOOT_EM
 
     def x(percent: float) -> float:
-        return left + percent / 100 * (right - left)
+        return CHART_LEFT + percent / 100 * (RIGHT_PERCENT - CHART_LEFT)
 
     def y(power_kw: float) -> float:
-        return base - power_kw / end_kw * (base - top)
+        return base - power_kw / end_kw * (base - CHART_TOP_EM)
 
-    parts = []
-    value = 0.0
-    while value <= end_kw + 1e-9:
-        parts.append(_line("lh", f"{left}%", f"{right}%", y(value), y(value)))
-        parts.append(_text(f"{left}%", y(value) + 0.3, f"{value:g}", "n", "e", "-0.5em"))
-        value += step_kw
-    for percent in range(0, 101, 20):
-        at = f"{_n(x(percent))}%"
-        parts.append(_line("l1", at, at, base, base + 0.4) + _text(at, base + 1.4, str(percent), "n", "m"))
-    parts.append(_line("l2", f"{left}%", f"{right}%", base, base))
-    paths = "".join(
-        f'<path class="{"la" if index == 0 else "l1 ds"}" d="M'
-        + "L".join(f"{round(10 * percent)} {round(1000 - power / end_kw * 1000)}" for percent, power in points)
-        + '"/>'
-        for index, (_, points) in reversed(list(enumerate(curves)))
-    )
-    parts.append(
-        f'<svg x="{left}%" y="{_n(top)}em" width="{_n(right - left)}%" height="{_n(base - top)}em" '
-        f'viewBox="0 0 1000 1000" preserveAspectRatio="none">{paths}</svg>'
-    )
+    levels = [step_kw * count for count in range(math.floor(end_kw / step_kw + 1e-9) + 1)]
+    parts = _levels([(level, y(level)) for level in levels])
+    parts += _foot([(str(percent), x(percent)) for percent in range(0, 101, 20)], base)
+    drawn = [
+        ("la" if index == 0 else "l1 ds", [(x(percent), y(power)) for percent, power in points])
+        for index, (_, points) in enumerate(curves)
+    ]
+    parts.append(_curves(drawn[::-1], base))
     used: list[float] = []
     for index, (label, points) in enumerate(curves):
         label_y = y(points[0][1]) - 0.35
-        while any(abs(label_y - other) < 1.2 for other in used):
-            label_y += 1.2
+        while any(abs(label_y - other) < LINE_GAP_EM for other in used):
+            label_y += LINE_GAP_EM
         used.append(label_y)
         parts.append(_text(f"{_n(x(2))}%", label_y, _cut(label, CURVE_LETTERS), "n b x" if index == 0 else "n", "ko"))
     parts.append(_text("0", 0.9, "kW into the battery", "n"))
-    parts.append(_text(f"{right}%", height_em - 0.1, "percent on the dash", "n", "e"))
+    parts.append(_text(f"{RIGHT_PERCENT}%", height_em - 0.1, "percent on the dash", "n", "e"))
     words = "; ".join(f"{label}: {points[0][1]:.1f} kW until the taper" for label, points in curves)
     return _svg(name, "curve", f"Power over the charge: {name}", f"{words}.", height_em, "".join(parts))
 
 
+def share_chart(
+    by_rule: Sequence[tuple[float, float]],
+    by_iso: Sequence[tuple[float, float]],
+    *,
+    site_ft: float,
+    name: str,
+    height_em: float = 13.0,
+) -> str:
+    """Return what an engine keeps of its running watts against height: the rule in the overprint, ISO 3046-1 dashed.
+
+    Points are (feet, share), rising. The scale begins at a round share below the lowest, never below nothing.
+    """
+    end_ft = by_rule[-1][0]
+    lowest = min(share for _, share in (*by_rule, *by_iso))
+    bottom = max(10 * math.floor(10 * lowest - 1e-9), 0)
+    step = 10 if bottom >= 40 else 20
+    bottom = step * (bottom // step)
+    base = height_em - CHART_FOOT_EM
+
+    def x(height_ft: float) -> float:
+        return CHART_LEFT + height_ft / end_ft * (RIGHT_PERCENT - CHART_LEFT)
+
+    def y(share: float) -> float:
+        return base - (100 * share - bottom) / (100 - bottom) * (base - CHART_TOP_EM)
+
+    parts = _levels([(percent, y(percent / 100)) for percent in range(bottom, 101, step)])
+    parts += _foot([(f"{height_ft:,}", x(height_ft)) for height_ft in range(0, int(end_ft) + 1, 2000)], base)
+    if 0 <= site_ft <= end_ft:
+        at = f"{_n(x(site_ft))}%"
+        parts.append(_line("l1", at, at, CHART_TOP_EM - 0.6, base))
+        late = x(site_ft) > FLIP_PERCENT
+        parts.append(
+            _text(at, CHART_TOP_EM - 0.9, "usual site", "n", "e ko" if late else "ko", "0.6em" if late else "")
+        )
+    curves = [("l1 ds", by_iso), ("la", by_rule)]
+    parts.append(_curves([(style, [(x(ft), y(share)) for ft, share in points]) for style, points in curves], base))
+    rule_y, iso_y = y(by_rule[-1][1]) + 0.35, y(by_iso[-1][1]) + 0.35
+    if abs(rule_y - iso_y) < LINE_GAP_EM:
+        middle, rule_is_lower = (rule_y + iso_y) / 2, by_rule[-1][1] <= by_iso[-1][1]
+        rule_y = middle + (0.5 if rule_is_lower else -0.5) * LINE_GAP_EM
+        iso_y = middle - (0.5 if rule_is_lower else -0.5) * LINE_GAP_EM
+    parts.append(_text(f"{RIGHT_PERCENT}%", rule_y, "rule", "n b x", "ko", "0.4em"))
+    parts.append(_text(f"{RIGHT_PERCENT}%", iso_y, "ISO", "n", "ko", "0.4em"))
+    parts.append(_text("0", 0.9, "% kept", "n"))
+    parts.append(_text(f"{RIGHT_PERCENT}%", height_em - 0.1, "feet", "n", "e"))
+    words = (
+        f"At sea level {100 * by_rule[0][1]:.0f} % by the rule and {100 * by_iso[0][1]:.0f} % by ISO 3046-1; "
+        f"at {end_ft:,.0f} ft {100 * by_rule[-1][1]:.0f} % and {100 * by_iso[-1][1]:.0f} %."
+    )
+    return _svg(name, "share", f"Running watts kept by height: {name}", words, height_em, "".join(parts))
+
+
+def burn_chart(points: Sequence[tuple[float, float, float]], *, name: str, height_em: float = 13.0) -> str:
+    """Return what an engine burns against its load, with the hours that tank and cans last written at the points.
+
+    Points are (kW, litres an hour, hours), rising; the last load is above nothing. Gallons stand to the left, litres to
+    the right.
+    """
+    end_kw = points[-1][0]
+    top_gal = max(burn for _, burn, _ in points) / LITRES_PER_GALLON
+    step_gal, step_kw = _round_step(top_gal), _round_step(end_kw)
+    end_gal = step_gal * math.ceil(top_gal / step_gal + 0.4)  # room for the hours over the highest point
+    base = height_em - CHART_FOOT_EM
+
+    def x(load_kw: float) -> float:
+        return CHART_LEFT + load_kw / end_kw * (RIGHT_PERCENT - CHART_LEFT)
+
+    def y(burn_l_per_h: float) -> float:
+        return base - burn_l_per_h / LITRES_PER_GALLON / end_gal * (base - CHART_TOP_EM)
+
+    levels = [step_gal * count for count in range(math.floor(end_gal / step_gal + 1e-9) + 1)]
+    parts = _levels([(level, y(level * LITRES_PER_GALLON)) for level in levels])
+    parts += [
+        _text(
+            f"{RIGHT_PERCENT}%",
+            y(level * LITRES_PER_GALLON) + 0.3,
+            f"{level * LITRES_PER_GALLON:.3g}",
+            "n",
+            "",
+            "0.5em",
+        )
+        for level in levels
+    ]
+    loads = [step_kw * count for count in range(math.floor(end_kw / step_kw + 1e-9) + 1)]
+    parts += _foot([(f"{load_kw:.6g}", x(load_kw)) for load_kw in loads], base)
+    parts.append(_curves([("la", [(x(load_kw), y(burn)) for load_kw, burn, _ in points])], base))
+    for index, (load_kw, burn, hours_h) in enumerate(points):
+        at, level = f"{_n(x(load_kw))}%", y(burn)
+        parts.append(f'<circle class="x" cx="{at}" cy="{_n(level)}em" r="4"/>')
+        label = f"{_hours(hours_h)} h"
+        first = index == 0
+        parts.append(
+            _text(at, level - (0.9 if first else 0.5), label, "b", "ko" if first else "e ko", "" if first else "-0.2em")
+        )
+    parts.append(_text("0", 0.9, "gal an hour", "n") + _text("100%", 0.9, "L an hour", "n", "e"))
+    parts.append(_text(f"{RIGHT_PERCENT}%", height_em - 0.1, "kW", "n", "e"))
+    words = "; ".join(
+        f"at {load_kw:.1f} kW {burn / LITRES_PER_GALLON:.2f} gallons ({burn:.1f} L) an hour, {_hours(hours_h)} hours"
+        for load_kw, burn, hours_h in points
+    )
+    return _svg(
+        name, "burn", f"Fuel an hour by load, and how long it lasts: {name}", f"{words}.", height_em, "".join(parts)
+    )
+
+
 # ----------------------------------------------------------------------------------------------------------- pieces
+
+
+def _hours(hours_h: float) -> str:
+    """Return hours rounded down to a tenth, whole from a hundred on."""
+    return f"{math.floor(hours_h):,}" if hours_h >= 100 else _amps(hours_h)
+
+
+def _round_step(top: float) -> float:
+    """Return the least round step (1, 2 or 5 of any decade) that parts a scale in few."""
+    decade = 10.0 ** math.floor(math.log10(top / CHART_MARKS))
+    return next(step * decade for step in (1, 2, 5, 10) if top / (step * decade) <= CHART_MARKS + 1e-9)
+
+
+def _levels(levels: Sequence[tuple[float, float]]) -> list[str]:
+    """Return the hairlines of a chart with their values to the left; each is (value, y)."""
+    parts = []
+    for value, y in levels:
+        parts.append(_line("lh", f"{CHART_LEFT}%", f"{RIGHT_PERCENT}%", y, y))
+        parts.append(_text(f"{CHART_LEFT}%", y + 0.3, f"{value:.6g}", "n", "e", "-0.5em"))
+    return parts
+
+
+def _foot(marks: Sequence[tuple[str, float]], base: float) -> list[str]:
+    """Return the base line of a chart with its ticks and their words; each is (word, x in per cent)."""
+    parts = [_line("l2", f"{CHART_LEFT}%", f"{RIGHT_PERCENT}%", base, base)]
+    for word, x in marks:
+        at = f"{_n(x)}%"
+        parts.append(_line("l1", at, at, base, base + 0.4) + _text(at, base + 1.4, word, "n", "m"))
+    return parts
+
+
+def _curves(curves: Sequence[tuple[str, Sequence[tuple[float, float]]]], base: float) -> str:
+    """Return polylines through points given as (per cent of the width, em); a later one lies over an earlier one."""
+    width, height = RIGHT_PERCENT - CHART_LEFT, base - CHART_TOP_EM
+    paths = "".join(
+        f'<path class="{style}" d="M'
+        + "L".join(
+            f"{round(1000 * (x - CHART_LEFT) / width)} {round(1000 * (y - CHART_TOP_EM) / height)}" for x, y in points
+        )
+        + '"/>'
+        for style, points in curves
+    )
+    return (
+        f'<svg x="{CHART_LEFT}%" y="{_n(CHART_TOP_EM)}em" width="{_n(width)}%" height="{_n(height)}em" '
+        f'viewBox="0 0 1000 1000" preserveAspectRatio="none">{paths}</svg>'
+    )
 
 
 def _n(value: float) -> str:

@@ -9,6 +9,8 @@ from planner.publish.evidence_pages import checks_page, formulas_page, sources_p
 from planner.publish.front_page import front_page
 from planner.publish.markup import Page
 from planner.publish.rig_pages import rig_pages
+from planner.publish.sheet_pages import sheet_pages
+from planner.publish.sizing_pages import sizing_pages
 from planner.publish.vehicle_pages import filter_styles, vehicle_pages
 from planner.records import Dataset
 from planner.tables import Pair, pairs, plug_matrix, rig_view
@@ -45,6 +47,8 @@ def artefacts(
         front_page(dataset, views, by_rig),
         *vehicle_pages(dataset, by_class),
         *rig_pages(dataset, views, by_rig),
+        *sheet_pages(dataset, views),
+        *sizing_pages(dataset),
         *port_pages(dataset, views, matrix),
         plug_page(dataset, matrix),
         formulas_page(),

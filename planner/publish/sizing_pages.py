@@ -6,8 +6,8 @@ from planner.circuit import continuous_limit_a
 from planner.errors import OutOfRangeError
 from planner.figures import amps, feet, rounded_down, temperature, volts
 from planner.pilot import DEAD_BAND_HIGH_A, DEAD_BAND_LOW_A, HIGHEST_CURRENT_A, LOWEST_CURRENT_A
-from planner.publish.markup import Cell, Page, anchored, bullets, e, link, notice, number, section, table
 from planner.protection import LONGEST_CABLE_M
+from planner.publish.markup import Cell, Page, anchored, bullets, e, link, notice, number, section, table
 from planner.records import Dataset
 from planner.sizing import (
     GOOD_DROP_PERCENT,
@@ -93,7 +93,7 @@ def _caution() -> str:
         "ask_first",
         "It plans, it does not certify",
         "<p>NEC 2017, as good practice: a unit on a vehicle lies mostly outside that code. The authority, the listing "
-        "instructions and a licensed electrician decide, and do the work. First "
+        "instructions and a licensed electrician decide, and do the work. Read first: "
         f"{link('../safety/index.html', 'Safety')}.</p>"
         "<p>One EVSE on a circuit of its own, one phase, two loaded conductors. For another height, air, volts, length or "
         "fuel, with the arithmetic and what to confirm:</p>"
@@ -140,7 +140,7 @@ def _needs(sized: Sized) -> str:
                 _awg(found.wire_75c_aluminum, wide=True),
                 _awg(found.cord),
                 _ground(found),
-                Cell(e(", ".join(serves) or "hard-wired"), wide=True),
+                Cell(e(" or ".join(serves) or "hard-wired"), wide=True),
             ]
         )
     notes = [
@@ -182,15 +182,15 @@ def _watts(sized: Sized) -> str:
     def rows() -> Iterator[tuple[str, Sequence[str]]]:
         for setting_a in SETTINGS_A:
             found = [sized(setting_a, altitude_m=height * M_PER_FT, ambient_c=SOURCE_AIR_C) for height in HEIGHTS_FT]
-            yield amps(setting_a), [f"{one.running_power_w:,.0f}" if one is not None else "none" for one in found]
+            yield amps(setting_a), [f"{one.running_power_w / 1000:.1f}" if one is not None else "none" for one in found]
 
     note = (
-        f"Least running watts on the fuel that is burnt, at {e(volts(MAIN_V))} and up to {e(temperature(SOURCE_AIR_C))}: amps x "
+        f"Least running watts, in kW, on the fuel that is burnt, at {e(volts(MAIN_V))} and up to {e(temperature(SOURCE_AIR_C))}: amps x "
         "volts over 0.8 for hours of load and over what the height leaves, 3.5 % less for each 1,000 ft; 1 % less for each "
         "10 F above. Never starting watts. The maker's own rule goes before this one. Nameplate amps of the winding are the "
         "setting or more."
     )
-    return _by_height(("Least running watts by setting and height", note), "EVSE<br>set to", rows())
+    return _by_height(("Least running kilowatts by setting and height", note), "EVSE<br>set to", rows())
 
 
 def _gives() -> str:

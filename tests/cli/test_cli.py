@@ -1,8 +1,8 @@
 """The command: streams, exit codes, units, did-you-mean, and no traceback for a mistake."""
 
 import json
-import re
 import os
+import re
 import subprocess
 import sys
 

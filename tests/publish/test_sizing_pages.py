@@ -80,7 +80,7 @@ def test_a_rig_built_from_a_row_is_fit(dataset, tables, row):
     """Not by `size`: the row as printed, built as a rig with each of its conductors, judged as a rig is."""
     setting_a = float(SETTINGS_A[row])
     cells = tables["What a setting needs"][row]
-    watts = float(tables["Least running watts by setting and height"][row][1].replace(",", ""))
+    watts = 1000 * float(tables["Least running kilowatts by setting and height"][row][1])
     ground = cells[6].split(" | cord ")
     cord_kind = "portable_60c" if "W, G" in cells[5] else "cord"
     runs = [
@@ -102,10 +102,10 @@ def test_a_rig_built_from_a_row_is_fit(dataset, tables, row):
 
 
 def test_watts_by_height_are_what_size_says(dataset, tables):
-    for row, setting_a in zip(tables["Least running watts by setting and height"], SETTINGS_A, strict=True):
+    for row, setting_a in zip(tables["Least running kilowatts by setting and height"], SETTINGS_A, strict=True):
         for text, height_ft in zip(row[1:], HEIGHTS_FT, strict=True):
             sized = size(dataset, Wanted(float(setting_a), 240.0, height_ft * FEET, 25.0, 7.5))
-            assert float(text.replace(",", "")) == sized.running_power_w
+            assert 1000 * float(text) == pytest.approx(sized.running_power_w, abs=1e-6)
 
 
 def test_amps_by_watts_are_the_inverse_of_watts_by_amps(dataset, tables):

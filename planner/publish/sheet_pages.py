@@ -1,0 +1,284 @@
+"""The commissioning sheet of a rig, to print: what to test before any vehicle, and what to read with one."""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+
+from planner.commissioning import Expected, expected, heat_marks, no_load_frequency_hz, no_load_voltage_v
+from planner.figures import amps, feet, kilowatts, rounded_down, temperature
+from planner.planning import ALWAYS_ABORT, ENGINE_ABORT
+from planner.protection import Finding
+from planner.publish.markup import (
+    Cell,
+    Page,
+    bullets,
+    e,
+    level_mark,
+    mark_words,
+    notice,
+    number,
+    section,
+    table,
+)
+from planner.records import Breaker, Dataset, GeneratorSource, Plug, Receptacle, Rig, VehicleClass
+from planner.tables import RigView
+
+__all__ = ["sheet_pages"]
+
+READ_AT_MIN = (5, 15, 30, 60)
+HEADS = ("Test", "Should be", "Found")
+NARROW_MIN = frozenset({READ_AT_MIN[0], READ_AT_MIN[-1]})
+BOND_OHM = 1.0  # common-practice: a hand meter and its leads read a few tenths on a sound conductor
+NEUTRAL_TO_GROUND_V = 2.0  # common-practice: without load the neutral stands at ground
+WRITE = '<span aria-hidden="true">______</span>'
+WRITE_LONG = '<span aria-hidden="true">____________</span>'
+# A line to ground, as a share of the volts at the connection.
+GROUND_SHARE = {
+    "split_phase_240": (0.5, "line 1 and line 2 to ground, about 120 V each"),
+    "three_phase_208_line_to_line": (1 / math.sqrt(3), "each of the two lines to ground, about 120 V each"),
+    "one_leg_120": (1.0, "the line to ground, about 120 V"),
+}
+DIGITS = {"V": 0, "A": 1, "Hz": 1, "kW": 1, "mi/h": 0}
+
+
+def sheet_pages(dataset: Dataset, views: Mapping[str, RigView]) -> Iterator[Page]:
+    """Yield one printable commissioning sheet a rig; `views` is by rig.
+
+    A rig that is not fit gets a sheet that says what to mend first: nothing is commissioned before.
+    """
+    for rig_id, view in views.items():
+        path = f"rigs/{rig_id}-sheet.md"
+        if f"{rig_id}-sheet" in views:  # the page of another rig has this name
+            continue
+        yield Page(
+            path,
+            f"Commissioning sheet, {view.rig.name}",
+            f"{view.rig.name}: what to test before any vehicle, what to read with one, when to stop. To print.",
+            _body(dataset, view),
+            tags=("commissioning", "test", "acceptance", "sheet", view.rig.name),
+            boost=0.5,
+        )
+
+
+def _body(dataset: Dataset, view: RigView) -> str:
+    rig = view.rig
+    parts = [
+        f'<p class="crumb" data-search-exclude><a href="{e(rig.id)}.html">{e(rig.name)}</a></p>',
+        f"<h1 data-search-exclude>Commissioning sheet, {e(rig.name)}</h1>",
+    ]
+    if view.fitness == "not_fit":
+        return "".join([*parts, _not_fit(view)])
+    parts.append(_who())
+    parts.append(section("The rig alone, dead", "dead", _dead_table(dataset, rig)))
+    parts.append(section("The rig alone, running, nothing plugged in", "running", _running_table(rig)))
+    vehicle = _largest(dataset, rig)
+    parts.append(section("With a vehicle", "vehicle", _with_vehicle(dataset, view, vehicle)))
+    parts.append(section("Hottest reading of each part", "heat", _heat_table(dataset, rig)))
+    stop, done = section("Stop at once", "stop-rules", _stops(rig)), section("After the run", "after-run", _after(rig))
+    parts.append(f'<div class="sp"><div>{stop}</div><div>{done}</div></div>')
+    parts.append(_signed("Measured by", "Looked at by (licensed electrician)"))
+    return "".join(parts)
+
+
+# --------------------------------------------------------------------------------------------------------------- not fit
+
+
+def _not_fit(view: RigView) -> str:
+    stops = [finding for finding in view.findings if finding.level == "stop"]
+    head = notice(
+        "cannot_serve",
+        "Nothing is commissioned before the findings are mended",
+        "<p>Do not start it with a vehicle, at any setting. A test run does not mend a part that nothing protects, and "
+        "proves nothing about it.</p>",
+    )
+    return head + section("Mend first", "findings", _findings(view, stops)) + _signed("Mended and looked at by")
+
+
+def _findings(view: RigView, found: Sequence[Finding]) -> str:
+    names = {part.id: part.name for part in view.rig.supply}
+    rows = [
+        [
+            Cell(f"{e(names.get(finding.part, finding.part))}<br>{level_mark(finding.level)}"),
+            Cell(
+                f"{e(finding.text)}<br><b>{e(finding.remedy)}</b><br>"
+                f'<span class="n">{e(finding.clause)}, {e(finding.edition)}</span>'
+            ),
+            Cell(WRITE),
+        ]
+        for finding in found
+    ]
+    return table("Findings to mend before anything is run", ["Part, level", "Finding, remedy", "Done"], rows)
+
+
+# ------------------------------------------------------------------------------------------------------ the rig alone
+
+
+def _who() -> str:
+    cells = "".join(
+        f"<p>{label} {WRITE_LONG}</p>" for label in ("Date", "Meters used", "Air, height, fuel", "Class, mark read")
+    )
+    return (
+        notice(
+            "ask_first",
+            "Who may do it",
+            "<p>A qualified person, who knows the meter and the danger. Whatever needs a live box open, or a hand in one, is a "
+            "licensed electrician's work. Meter of category III or better, gloves, one hand. The unit's and the source's own "
+            "instructions come first; local codes and the authority decide.</p>",
+        )
+        + f'<div class="fg">{cells}</div>'
+    )
+
+
+def _check_rows(rows: Sequence[tuple[str, str]]) -> list[list[Cell]]:
+    return [[Cell(e(what)), Cell(e(right)), Cell(WRITE)] for what, right in rows]
+
+
+def _dead_table(dataset: Dataset, rig: Rig) -> str:
+    connector = dataset.connectors[rig.evse.cable.connector].name
+    ohm = f"below {BOND_OHM:g} ohm, also while the cord is bent"
+    rows = [
+        ("Source off and locked, every device open, nothing plugged in", "dead by the meter, tested before and after")
+    ]
+    rows.append((f"Grounding conductor: frame of the source to the ground contact of the {connector}", ohm))
+    if rig.source.kind == "site_outlet":
+        rows.append(("Neutral to ground at the service", "bonded there, once; the site's electrician confirms it"))
+    else:
+        rows.append(
+            ("Neutral to frame, at the source", f"below {BOND_OHM:g} ohm: bonded there, by the maker's instructions")
+        )
+        rows.append(("Neutral to ground behind the source, opened there", "open: no second bond"))
+    rows.append(("Each line to ground, EVSE off", "open"))
+    for part in rig.supply:
+        if isinstance(part, Breaker):
+            rows.append((f"{part.name}: rating on its handle", amps(part.rating_a)))
+        elif isinstance(part, Receptacle | Plug):
+            rows.append(
+                (f"{part.name}: configuration, contacts, no browning", dataset.outlets[part.outlet].configuration)
+            )
+        else:
+            size = f"{part.size_awg} AWG {part.material}, {number(round(part.length_m, 1))} m"
+            rows.append((f"{part.name}: size on its jacket, length, jacket whole", size))
+    rows.append(("Terminals", "tightened to the torque that is marked on them"))
+    if rig.adapters:
+        rows.append(("Each adapter: label readable, contacts clean, latch", "amps and volts as its record says"))
+    return table("Tests with everything dead", HEADS, _check_rows(rows))
+
+
+def _running_table(rig: Rig) -> str:
+    low_v, high_v, basis_v = no_load_voltage_v(rig)
+    low_hz, high_hz, basis_hz = no_load_frequency_hz(rig)
+    share, legs = GROUND_SHARE[rig.source.connection]
+    rows = [
+        ("Volts between the two conductors that feed the EVSE", _band(low_v, high_v, "V")),
+        ("Hertz, warm", _band(low_hz, high_hz, "Hz")),
+        (f"Volts from {legs}", _band(share * low_v, share * high_v, "V")),
+        ("Volts from neutral to ground, where there is a neutral", f"below {NEUTRAL_TO_GROUND_V:g} V"),
+    ]
+    fault_devices = [part for part in rig.supply if isinstance(part, Breaker | Receptacle) and part.gfci == "class_a"]
+    for part in fault_devices:
+        rows.append((f"{part.name}: ground-fault device, test button and a plug-in tester", "trips, resets, holds"))
+    rows.append(("Other ground-fault devices of the source: test button and a plug-in tester", "trip, reset, hold"))
+    rows.append(("EVSE: self-test when it is switched on, cold", "ready, no fault light"))
+    rows.append(("Breaker ahead of the EVSE: off and on by hand", "goes dark, then ready"))
+    body = table("Tests with the source running and nothing plugged in", HEADS, _check_rows(rows))
+    return body + f'<p class="n">Window of the volts: {e(basis_v)}; of the hertz: {e(basis_hz)}.</p>'
+
+
+def _band(low: float, high: float, unit: str, *, inward: bool = False) -> str:
+    """Return a band to the digits that a meter shows: outward, but never up to where the crew stops."""
+    scale = 10.0 ** DIGITS[unit]
+    low = math.floor(low * scale + 1e-9) / scale
+    high = (math.floor(high * scale + 1e-9) if inward else math.ceil(high * scale - 1e-9)) / scale
+    return f"{number(low)} to {number(high)} {'mi' if unit == 'mi/h' else unit}"
+
+
+# ------------------------------------------------------------------------------------------------------ with a vehicle
+
+
+def _largest(dataset: Dataset, rig: Rig) -> VehicleClass | None:
+    """Return the class with the largest charger that this rig may run at its usual site; on a tie the first by id."""
+    runs = [vehicle for key, vehicle in sorted(dataset.vehicle_classes.items()) if expected(dataset, rig.id, key)]
+    return max(runs, key=lambda vehicle: vehicle.onboard_charger.power_kw.typical, default=None)
+
+
+def _with_vehicle(dataset: Dataset, view: RigView, vehicle: VehicleClass | None) -> str:
+    rig = view.rig
+    if vehicle is None:
+        return "<p>At its usual site this rig runs no class: ask for a plan before a vehicle is plugged in.</p>"
+    bands = [
+        band
+        for band in expected(dataset, rig.id, vehicle.id)
+        if band.code not in {"voltage_no_load_v", "frequency_no_load_hz"}
+    ]
+    rows = [[Cell(e(band.what)), Cell(_band_html(band)), *_to_write()] for band in bands]
+    rows += [[Cell(e(what)), Cell(""), *_to_write()] for what in ("percent on the dash", "kWh at the meter so far")]
+    heads: list[str | Cell] = ["What to read", "Should be", *_minute_heads()]
+    site = f"{temperature(view.ambient_c)}, {feet(view.altitude_m)}" + (f", {view.fuel}" if view.fuel else "")
+    charger = kilowatts(vehicle.onboard_charger.power_kw.typical)
+    marks = "; ".join(mark_words(item.mark, item.output_a) for item in rig.evse.settings)
+    return (
+        f'<p class="n">Bands for <b>{e(vehicle.name)}</b>, the class with the largest charger that this rig serves '
+        f"({e(charger)}), at its usual site, {e(site)}; pack warm, cabin off, dash below 70&#160;%. Other class or site: "
+        f"<code>rangeferry commission {e(rig.id)} --vehicle CLASS</code>. Marks of the unit: {e(marks)}. An hour at the "
+        "full setting proves the loading of an engine; less proves nothing about heat.</p>"
+        + table("Readings with a vehicle at four times", heads, rows)
+    )
+
+
+def _to_write() -> list[Cell]:
+    """Return an empty cell for each time; a phone shows the first and the last."""
+    return [Cell(WRITE, wide=minute not in NARROW_MIN) for minute in READ_AT_MIN]
+
+
+def _minute_heads() -> list[Cell]:
+    return [Cell(f"{minute} min", wide=minute not in NARROW_MIN) for minute in READ_AT_MIN]
+
+
+def _band_html(band: Expected) -> str:
+    text = f"<b>{e(_band(band.low, band.high, band.unit, inward=band.stop_above is not None))}</b>"
+    limits = []
+    if band.stop_below is not None:
+        limits.append(f"below {number(math.ceil(band.stop_below))}")
+    if band.stop_above is not None:
+        limits.append(f"above {number(rounded_down(band.stop_above))}")
+    return text + (f"; stop {' or '.join(limits)} {e(band.unit)}" if limits else "")
+
+
+def _heat_table(dataset: Dataset, rig: Rig) -> str:
+    rows = [
+        [Cell(e(mark.name)), Cell(f"<b>{e(temperature(mark.limit_c))}</b> ({e(mark.source)})"), *_to_write()]
+        for mark in heat_marks(dataset, rig)
+    ]
+    heads: list[str | Cell] = ["Part", "Stop above", *_minute_heads()]
+    return table("Temperatures of each part at four times", heads, rows) + (
+        '<p class="n">Infrared meter on a dull spot or tape; inside it is hotter. Too hot to keep a bare hand on, about '
+        "140 F (60 C), ends the run even below the mark.</p>"
+    )
+
+
+def _stops(rig: Rig) -> str:
+    lines = [item.text for item in ALWAYS_ABORT]
+    if isinstance(rig.source, GeneratorSource):
+        lines.append(ENGINE_ABORT.text)
+    lines += [
+        "A stop figure of this sheet, or a part above its mark.",
+        "Volts between a frame, body or shell and ground.",
+        "Volts or hertz that wander; an engine that hunts.",
+        "Order: end it at the vehicle; connector; source.",
+    ]
+    return bullets(e(line) for line in lines)
+
+
+def _after(rig: Rig) -> str:
+    rows = [
+        ("EVSE off and on, warm", "ready, twice"),
+        ("Ground-fault devices, warm", "trip, reset, hold"),
+        ("Terminals, contacts: cold, dead", "none brown or loose"),
+        ("Mark as it shall stand", "as the record says"),
+    ]
+    if not rig.evse.survives_power_cycle:
+        rows.append(("Mark after a loss of power", "highest mark: set it again every time"))
+    return table("After the run", HEADS, _check_rows(rows))
+
+
+def _signed(*labels: str) -> str:
+    return "<p>" + " ".join(f"{e(label)} {WRITE_LONG}" for label in (*labels, "Date")) + "</p>"

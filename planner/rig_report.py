@@ -1,0 +1,217 @@
+"""A rig on its own as text and JSON: fit or not, its ladder, findings, and what would raise it."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from planner.figures import amps, feet, gallons, hours_minutes, kilowatts, rounded_down, temperature, volts
+from planner.gains import Gain, Gains
+from planner.protection import Finding
+from planner.records import GeneratorSource
+from planner.report import chain_lines, plain, row, wrapped
+from planner.tables import RigView
+
+__all__ = ["RIG_SCHEMA_VERSION", "document", "to_json", "to_text"]
+
+RIG_SCHEMA_VERSION = "1.0"
+FITNESS_WORDS = {
+    "fit": "FIT",
+    "set_first": "FIT, SET IT FIRST",
+    "change_first": "FIT WITH CHANGES",
+    "by_class": "FIT WITH CHANGES",
+    "not_fit": "NOT FIT",
+}
+LEVELS = ("stop", "change", "note")
+
+
+def document(view: RigView, found: Gains, dataset_version: str) -> dict[str, Any]:
+    """Return the published form: plain values, rounded by the unit that each name ends in."""
+    setting = view.setting
+    return {
+        "schema_version": RIG_SCHEMA_VERSION,
+        "dataset_version": dataset_version,
+        "rig": view.rig.id,
+        "rig_name": view.rig.name,
+        "fitness": view.fitness,
+        "ambient_c": plain(view.ambient_c, "ambient_c"),
+        "altitude_m": plain(view.altitude_m, "altitude_m"),
+        "fuel": view.fuel,
+        "setting": None if setting is None else {"mark": setting.mark, "output_a": setting.output_a},
+        "refusal": plain(view.refusal),
+        "held_back_by": found.held_back_by,
+        "power_highest_kw": plain(view.power_highest_kw, "power_highest_kw"),
+        "voltage_evse_v": plain(view.voltage_evse_v, "voltage_evse_v"),
+        "voltage_vehicle_v": plain(view.voltage_vehicle_v, "voltage_vehicle_v"),
+        "drop_supply_percent": plain(view.drop_supply_percent, "drop_percent"),
+        "drop_percent": plain(view.drop_percent, "drop_percent"),
+        "load_percent": plain(view.load_percent, "load_percent"),
+        "derate": plain(view.state.derate, "derate"),
+        "derate_iso_3046": plain(view.share_iso_3046, "derate"),
+        "findings": plain(view.findings),
+        "chain": plain(view.chain),
+        "gains": {
+            "call": plain(found.call),
+            "items": [_gain_document(item) for item in found.items],
+            "left_alone": list(found.left_alone),
+        },
+    }
+
+
+def _gain_document(item: Gain) -> dict[str, Any]:
+    names = (
+        "code",
+        "part",
+        "change",
+        "confirm",
+        "fit",
+        "makes_fit",
+        "setting_a",
+        "gain_a",
+        "miles_added_per_hour",
+        "gain_miles_per_hour",
+        "minutes_on_site",
+        "minutes_saved",
+        "next_held_by",
+        "gains_nothing",
+    )
+    return {name: plain(getattr(item, name), name) for name in names}
+
+
+def to_json(view: RigView, found: Gains, dataset_version: str) -> str:
+    """Return the rig as one JSON document."""
+    import json  # wanted by `--json` alone
+
+    return json.dumps(document(view, found, dataset_version), indent=2, allow_nan=False) + "\n"
+
+
+def to_text(view: RigView, found: Gains) -> str:
+    """Return the rig as text for a terminal: fit or not first, then why, then what would raise it."""
+    blocks = [
+        list(_head(view)),
+        list(_figures(view)),
+        ["Amps each part allows for hours, for a vehicle of power factor 1", *chain_lines(view.chain)],
+        list(_findings(view)),
+        list(_gains(found)),
+        list(_foot()),
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def _head(view: RigView) -> Iterator[str]:
+    site = f"{temperature(view.ambient_c)}, {feet(view.altitude_m)}" + (f", on {view.fuel}" if view.fuel else "")
+    yield f"{FITNESS_WORDS[view.fitness]}: {view.rig.name}"
+    yield from wrapped(f"{site}; {view.rig.summary}", "  ", "")
+    for finding in view.findings:
+        if finding.level == "stop":
+            yield from wrapped(finding.text, "  ", "- ")
+    if view.refusal is not None:
+        yield from wrapped(f"{view.refusal.text} {view.refusal.remedy}", "  ", "- ")
+        yield from wrapped("A class that draws little may still be served: ask for a plan.", "  ", "- ")
+
+
+def _figures(view: RigView) -> Iterator[str]:
+    setting = view.setting
+    if setting is not None and view.power_highest_kw is not None:
+        where = "leave it at" if not setting.must_be_moved else "not above"
+        yield from row(
+            "Setting",
+            f"{where} mark {setting.mark} ({amps(setting.output_a)}), {kilowatts(view.power_highest_kw)} at the EVSE; "
+            f"held back by {setting.set_by_link.name}",
+        )
+    if view.voltage_evse_v is not None and view.voltage_vehicle_v is not None:
+        yield from row(
+            "Volts",
+            f"{volts(view.voltage_evse_v)} at the EVSE, {volts(view.voltage_vehicle_v)} at the vehicle; the supply run "
+            f"takes {view.drop_supply_percent:.1f} %, with the cable {view.drop_percent:.1f} % (the code "
+            "advises 3 and 5 at most)",
+        )
+    if view.load_percent is not None:
+        yield from row("Load", f"{view.load_percent:.0f} % of {_whole_words(view)}")
+    if view.share_iso_3046 is not None:
+        yield from row(
+            "Derate",
+            f"{view.state.derate:.2f} by the common rule, which binds; {view.share_iso_3046:.2f} by ISO 3046-1",
+        )
+    source = view.rig.source
+    if isinstance(source, GeneratorSource) and view.fuel is not None:
+        burn = view.burns[view.fuel][-1]
+        minutes = view.minutes_on_board[view.fuel]
+        yield from row(
+            "Fuel",
+            f"{gallons(burn.burn_l_per_h)} of {view.fuel} an hour at its full allowed load, {hours_minutes(minutes)} "
+            "in tank and cans; a call ends with an hour of it, or the way home",
+        )
+    if view.energy_to_give_kwh is not None:
+        yield from row(
+            "Store",
+            f"{rounded_down(view.energy_to_give_kwh):g} kWh at the outlet from full, in this air, above its floor"
+            + (" and the way home" if getattr(source, "way_home_kwh", 0) else ""),
+        )
+
+
+def _whole_words(view: RigView) -> str:
+    if isinstance(view.rig.source, GeneratorSource):
+        return "what this site leaves of its running watts"
+    return "what its inverter gives for hours in this air"
+
+
+def _findings(view: RigView) -> Iterator[str]:
+    names = {part.id: part.name for part in view.rig.supply} | {"source": "Source", "evse": "EVSE"}
+    if not view.findings:
+        yield "No finding in what is judged."
+        return
+    yield "Findings, as good practice"
+    for level in LEVELS:
+        for finding in view.findings:
+            if finding.level == level:
+                yield from wrapped(_finding_words(finding, names), " " * 9, f"{level:>7}  ")
+
+
+def _finding_words(finding: Finding, names: dict[str, str]) -> str:
+    clause = f"{finding.edition}, {finding.clause}" if finding.clause != finding.edition else finding.clause
+    name = names.get(finding.part, finding.part)
+    lead = "" if finding.text.startswith(name) else f"{name}: "
+    return f"{lead}{finding.text} {finding.remedy} ({clause})"
+
+
+def _gains(found: Gains) -> Iterator[str]:
+    if found.call is None:
+        yield "No port of any class is reached by its cable and adapters: no change to its amps would help."
+        return
+    call = found.call
+    asked = f"{call.vehicle_name} from {call.start_percent} % for {call.miles} mi"
+    yield from wrapped(f"What would raise it: {asked}, now {_now_words(found)}")
+    useful = [item for item in found.items if item.fit and not item.gains_nothing]
+    if useful:
+        yield "   amps  mi/h   min"
+    for item in useful:
+        saved = "" if item.minutes_saved is None else f"{-item.minutes_saved:+d}"
+        text = item.change + ("; makes it fit" if item.makes_fit else "")
+        text += f"; what holds back then: {item.next_held_by}"
+        if item.confirm:
+            text += f" ({item.confirm.rstrip('.')})"
+        yield from wrapped(text, " " * 21, f"{item.gain_a:>+7g}{item.gain_miles_per_hour:>+6d}{saved:>6}  ")
+    for item in found.items:
+        if item.fit and item.gains_nothing:
+            yield from row("Nothing", f"{item.change} gains nothing: {item.next_held_by} holds back then")
+    for item in found.items:
+        if not item.fit:
+            yield from row("Not fit yet", f"{item.change} leaves it not fit: {item.next_held_by}")
+    for sentence in found.left_alone:
+        yield from row("Left alone", sentence)
+
+
+def _now_words(found: Gains) -> str:
+    now = found.now
+    if now is None or now.setting is None:
+        return "not served"
+    minutes = "" if now.minutes_on_site is None else f", {now.minutes_on_site.typical} min on site"
+    return f"{amps(now.setting.output_a)}, {now.miles_added_per_hour} miles added per hour{minutes}"
+
+
+def _foot() -> Iterator[str]:
+    yield from wrapped(
+        "It plans; it does not certify. The authority, the listing instructions and a licensed electrician decide; "
+        "wiring is done and tested by a qualified person.",
+        "  ",
+        "",
+    )
