@@ -463,7 +463,7 @@ def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass | None
     binding = tightest(chain)
     allowed_a = binding.limit_a
     standing = rig.evse.standing
-    if allowed_a < LOWEST_CURRENT_A:
+    if allowed_a + _TOLERANCE_A < LOWEST_CURRENT_A:
         return Refusal(
             "below_6_a",
             f"{binding.name} allows {amps(allowed_a)}: below 6 A no EVSE can advertise a current.",

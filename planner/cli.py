@@ -461,8 +461,9 @@ def _size(options: argparse.Namespace) -> int:
 def _commission(options: argparse.Namespace) -> int:
     from planner.rig_commands import commission_command  # wanted by this command alone
 
-    code, text, saved = commission_command(options)
+    code, text, save = commission_command(options)
     _write(text)
+    saved = save()
     if saved is not None:
         _note(saved)
     return code

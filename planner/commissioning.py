@@ -530,7 +530,8 @@ def _run(dataset: Dataset, rig_id: str, vehicle_id: str, measured: Measured) -> 
             others = [link.limit_a for link in passive if link.link not in {"source_power", "evse_setting"}]
             allowed_a = min(proving_a, *others)
         else:
-            least = min(over, key=lambda link: link.limit_a)
+            # What a run might prove is the last to be blamed: another part in the way is there whatever it proves.
+            least = min(over, key=lambda link: (link.link == "source_power", link.limit_a))
             stops.append(
                 f"Mark {setting.mark} gives {amps(setting.output_a)}, but {least.name} allows {amps(least.limit_a)} "
                 f"for hours: {least.basis}. Turn it down before anything else is measured."

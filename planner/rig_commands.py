@@ -1,7 +1,7 @@
 """The commands `rig`, `size` and `commission`: read what was typed, call one function, return a text."""
 
 import argparse
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -62,15 +62,17 @@ def size_command(options: argparse.Namespace) -> tuple[int, str]:
     return FITS, sizing_report.to_json(sizing) if options.json else sizing_report.to_text(sizing)
 
 
-def commission_command(options: argparse.Namespace) -> tuple[int, str, str | None]:
-    """Return a run against the plan, and a note on what was saved."""
+def commission_command(options: argparse.Namespace) -> tuple[int, str, Callable[[], str | None]]:
+    """Return a run against the plan, and what saves it: called after the result is shown, it returns a note."""
     dataset = load(options.data)
+    day = _day(options.date)
     result = compare(dataset, options.rig, options.vehicle, _measured(options))
-    saved = None
-    if options.save is not None:
-        saved = _save(options.save, result, _day(options.date))
     text = commissioning_report.to_json(result) if options.json else commissioning_report.to_text(result)
-    return (FITS if result.verdict == "agrees" else DOES_NOT), text, saved
+
+    def save() -> str | None:
+        return None if options.save is None else _save(options.save, result, day)
+
+    return (FITS if result.verdict == "agrees" else DOES_NOT), text, save
 
 
 # --------------------------------------------------------------------------------------------------- what was measured

@@ -111,6 +111,7 @@ GOOD_DROP_PERCENT = 3.0  # nec-2017, 210.19(A)(1) informational note 4: a recomm
 DISCONNECT_ABOVE_V = 150.0  # nec-2017, 625.43: volts to ground; the connections here have 120 V
 LONGEST_RUN_M = 500.0  # own-judgement: the longest run that a rig record may state
 _TOLERANCE_A = 1e-6
+LARGEST_SETTING_A = 80.0  # sae-j1772, section 4.2
 _SLACK = 1e-9
 
 # From memory, bracketed by published points (a 5 kW gasoline set 11 %, a 7 kW set 16 %, a 20 kW diesel set 22 to 33 %):
@@ -384,7 +385,8 @@ def current_for_hours_a(*, running_power_w: float, voltage_v: float, altitude_m:
 def _running_power_w(power_kw: float, derate: float) -> float:
     """Return running watts, up to the next hundred, of which loading and derate leave the power."""
     exact_w = 1000 * power_kw / (DEFAULT_LOADING * derate)
-    return WATT_STEP * math.ceil(exact_w / WATT_STEP - _SLACK)
+    # The chain lets a setting stand that is a millionth of an amp over: the last bit shall not cost a hundred watts.
+    return WATT_STEP * math.ceil(exact_w * (1 - _TOLERANCE_A / LARGEST_SETTING_A) / WATT_STEP)
 
 
 # ------------------------------------------------------------------------------------------------------- conductors

@@ -334,11 +334,9 @@ def share_chart(
     parts += _foot([(f"{height_ft:,}", x(height_ft)) for height_ft in range(0, int(end_ft) + 1, 2000)], base)
     if 0 <= site_ft <= end_ft:
         at = f"{_n(x(site_ft))}%"
-        parts.append(_line("l1", at, at, CHART_TOP_EM - 0.6, base))
-        late = x(site_ft) > FLIP_PERCENT
-        parts.append(
-            _text(at, CHART_TOP_EM - 0.9, "usual site", "n", "e ko" if late else "ko", "0.6em" if late else "")
-        )
+        parts.append(_line("l1", at, at, CHART_TOP_EM, base))
+        side, shift = ("e ko", "-0.4em") if x(site_ft) > FLIP_PERCENT else ("ko", "0.4em")
+        parts.append(_text(at, base - 0.5, "usual site", "n", side, shift))
     curves = [("l1 ds", by_iso), ("la", by_rule)]
     parts.append(_curves([(style, [(x(ft), y(share)) for ft, share in points]) for style, points in curves], base))
     rule_y, iso_y = y(by_rule[-1][1]) + 0.35, y(by_iso[-1][1]) + 0.35
@@ -391,14 +389,11 @@ def burn_chart(points: Sequence[tuple[float, float, float]], *, name: str, heigh
     loads = [step_kw * count for count in range(math.floor(end_kw / step_kw + 1e-9) + 1)]
     parts += _foot([(f"{load_kw:.6g}", x(load_kw)) for load_kw in loads], base)
     parts.append(_curves([("la", [(x(load_kw), y(burn)) for load_kw, burn, _ in points])], base))
-    for index, (load_kw, burn, hours_h) in enumerate(points):
+    for load_kw, burn, hours_h in points:
         at, level = f"{_n(x(load_kw))}%", y(burn)
         parts.append(f'<circle class="x" cx="{at}" cy="{_n(level)}em" r="4"/>')
-        label = f"{_hours(hours_h)} h"
-        first = index == 0
-        parts.append(
-            _text(at, level - (0.9 if first else 0.5), label, "b", "ko" if first else "e ko", "" if first else "-0.2em")
-        )
+        if load_kw > 0:  # at no load there is no room beside the scale: the table says it
+            parts.append(_text(at, level - 0.5, f"{_hours(hours_h)} h", "b", "e ko", "-0.2em"))
     parts.append(_text("0", 0.9, "gal an hour", "n") + _text("100%", 0.9, "L an hour", "n", "e"))
     parts.append(_text(f"{RIGHT_PERCENT}%", height_em - 0.1, "kW", "n", "e"))
     words = "; ".join(

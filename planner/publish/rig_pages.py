@@ -1,11 +1,27 @@
-"""The pages of rigs: the list, and one page a rig with its ladder, findings, marks and what it serves."""
+"""The pages of rigs: the list, and one page a rig.
 
+A rig's page goes in the order of a builder's questions: is it right, what holds it back, what would raise it, whom does
+it serve, what do height and load cost, what is on board, what it was built from, what to be careful with here.
+"""
+
+import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from planner.chain import CHANGEABLE_ON_SITE, Link
+from planner.chain import CHANGEABLE_ON_SITE, SHORTEST_PROOF_MIN, Link, source_state
 from planner.figures import amps, feet, gallons, kilowatts, rounded_down, temperature, volts
+from planner.gains import Gain, Gains, gains
+from planner.genset import (
+    CARRIAGE_CYLINDER_KG,
+    CARRIAGE_DIESEL_PACKAGE_L,
+    CARRIAGE_PACKAGE_KG,
+    CARRIAGE_PACKAGE_L,
+    CARRIAGE_TOTAL_KG,
+    ENERGY_LHV_KWH_PER_L,
+    engine_efficiency,
+    loading_proved,
+)
 from planner.mating import never
-from planner.publish.drawings import Rung, ladder, rung_basis
+from planner.publish.drawings import Rung, burn_chart, ladder, rung_basis, share_chart
 from planner.publish.markup import (
     FITNESS_WORDS,
     Cell,
@@ -27,13 +43,40 @@ from planner.publish.markup import (
     table,
     verdict_mark,
 )
-from planner.records import Dataset, GeneratorSource, Rig, SiteOutletSource, StoredSource
-from planner.tables import ALTITUDE_STEPS_FT, USUAL_MILES, USUAL_START_PERCENT, HeightBand, Pair, RigView
-from planner.units import FT_PER_M
+from planner.records import (
+    AnySource,
+    Breaker,
+    Commissioning,
+    Conductor,
+    Dataset,
+    Fuel,
+    FuelKind,
+    GeneratorSource,
+    Receptacle,
+    Rig,
+    SiteOutletSource,
+    StoredSource,
+    TruckExportSource,
+)
+from planner.sizing import GOOD_DROP_PERCENT
+from planner.tables import (
+    ALTITUDE_STEPS_FT,
+    USUAL_MILES,
+    USUAL_START_PERCENT,
+    BurnAtLoad,
+    HeightBand,
+    Pair,
+    RigView,
+)
+from planner.units import FT_PER_M, KG_PER_LB, LITRES_PER_GALLON
 
 __all__ = ["rig_pages"]
 
 HEIGHT_STEP_FT = ALTITUDE_STEPS_FT[1]
+GOOD_DROP_IN_ALL_PERCENT = 5.0  # nec-2017, 210.19(A)(1) informational note 4: to the farthest outlet, a recommendation
+NBSP = "\N{NO-BREAK SPACE}"
+LEVELS = ("stop", "change", "note")
+NOISE_AT_M = 7.0  # where `noise_dba_7m` is measured
 # The groups of the ladder, in the order of the current.
 OUR_CABLE = frozenset({"evse_setting", "evse_output", "cable", "connector", "adapter"})
 THEIR_VEHICLE = frozenset({"inlet", "onboard_charger"})
@@ -50,6 +93,13 @@ NEUTRAL_WORDS = {
     "bonded_twice": "bonded twice",
     "unknown": "not found out",
 }
+INSTRUCTION_WORDS = {
+    "allow": "The maker's instructions allow charging vehicles from it.",
+    "forbid": "<b>The maker's instructions forbid charging vehicles from it.</b>",
+    "silent": "The maker's instructions say nothing of charging vehicles.",
+    None: "Nobody has stated what the maker's instructions say of charging vehicles.",
+}
+ROLES = {"source": "Source", "evse": "EVSE", "gas": "Propane gas"}  # parts of findings that are no part of the supply
 
 
 def rig_pages(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, Sequence[Pair]]) -> Iterator[Page]:
@@ -128,14 +178,13 @@ def _rig_page(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
     elif view.refusal is not None:
         text = f"<p>{e(view.refusal.text)} {e(view.refusal.remedy)}</p><p>What that leaves stands below, class by class.</p>"
         parts.append(notice("ask_first", "No setting suits every vehicle", text))
-    left = section("What each part allows", "ladder", _ladder(view)) + _heights(view)
-    right = section("How it is set", "setting", _settings(view)) + section(
-        "On board", "board", _on_board(dataset, view)
-    )
-    parts.append(f'<div class="sp"><div>{left}</div><div>{right}</div></div>')
-    parts.append(section("Findings", "findings", _findings(view)))
-    parts.append(section("What it serves", "serves", _serves(view, pairs)))
-    parts.append(section("The ladder in numbers", "numbers", _ladder_table(view)))
+    sections = [*_sections(dataset, view, pairs)]
+    parts.append(_ways([(anchor, title) for anchor, title, _ in sections if anchor in WAYS]))
+    done = {anchor: section(title, anchor, body) for anchor, title, body in sections}
+    parts += [_spread(columns, done) for columns in ABOVE]
+    # On paper these flow through two columns, whatever stands beside what on the screen.
+    parts.append(f'<div class="flow">{"".join(_spread(columns, done) for columns in FLOW)}</div>')
+    parts.append(done["numbers"])
     parts.append(origins_section(rig, dataset.sources, "../", ""))
     verdict = FITNESS_WORDS[view.fitness][1].lower()
     return Page(
@@ -147,6 +196,54 @@ def _rig_page(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
     )
 
 
+# How the sections stand on a wide page: each row one or two columns, each column its sections; on a phone in this order.
+ABOVE = ((("ladder",), ("setting", "heights")), (("findings",),), (("raise",),), (("serves",),))
+FLOW = ((("derate",), ("fuel",)), (("store",), ("outlet",)), (("board", "proved"), ("build", "cautions")))
+# Which of them the top of the page leads to; the first ones and the last stand where anybody finds them.
+WAYS = frozenset({"findings", "raise", "serves", "derate", "fuel", "store", "outlet", "board", "build", "cautions"})
+
+
+def _sections(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Iterator[tuple[str, str, str]]:
+    """Yield the sections of a rig's page as anchor, title and body; what a rig has nothing to say on is left out."""
+    rig = view.rig
+    weighed = gains(dataset, rig.id)
+    yield "ladder", "What each part allows", _ladder(view)
+    yield "setting", "How it is set", _settings(view)
+    if view.by_height:
+        yield "heights", "By height and fuel", _heights(view)
+    yield "findings", "Findings", _findings(view)
+    yield "raise", "What would raise it", _raise(weighed)
+    yield "serves", "What it serves", _serves(view, pairs)
+    if view.shares:
+        yield "derate", "What height takes", _derate(view)
+    if view.burns:
+        yield "fuel", "Fuel and hours", _fuel(view, weighed)
+    if isinstance(rig.source, StoredSource):
+        yield "store", "What the store gives", _store(view, rig.source)
+    if isinstance(rig.source, SiteOutletSource):
+        yield "outlet", "The outlet it hangs on", _outlet(view, rig.source)
+    yield "board", "On board", _on_board(dataset, view)
+    yield "proved", "What has been proved", _proved(dataset, view)
+    if rig.build_list:
+        yield "build", "What it was built from", _build_list(rig)
+    yield "cautions", "Cautions here", bullets(_cautions(view))
+    yield "numbers", "The ladder in numbers", _ladder_table(view)
+
+
+def _spread(columns: Sequence[Sequence[str]], done: Mapping[str, str]) -> str:
+    """Return sections side by side; a column that has nothing beside it takes the whole width."""
+    filled = [html for column in columns if (html := "".join(done.get(anchor, "") for anchor in column))]
+    if len(filled) < 2:
+        return "".join(filled)
+    return f'<div class="sp">{"".join(f"<div>{html}</div>" for html in filled)}</div>'
+
+
+def _ways(sections: Sequence[tuple[str, str]]) -> str:
+    """Return links to the sections: a crew on a phone need not pass the builder's part."""
+    links = " ".join(f'<a href="#{anchor}">{e(title)}</a>' for anchor, title in sections)
+    return f'<p class="ways n" data-search-exclude>{links}</p>'
+
+
 def _tags(dataset: Dataset, rig: Rig) -> list[str]:
     """Return the words that a search should find the rig by."""
     source = rig.source
@@ -154,7 +251,7 @@ def _tags(dataset: Dataset, rig: Rig) -> list[str]:
     if isinstance(source, GeneratorSource):
         kind = ["generator", "engine", *source.fuels]
     elif isinstance(source, StoredSource):
-        kind = ["battery", "inverter"]
+        kind = ["battery", "inverter", *(["truck outlet", "export"] if isinstance(source, TruckExportSource) else [])]
     cable = dataset.connectors[rig.evse.cable.connector].name
     return [*rig.also_called, *kind, cable, *(dataset.adapters[key].name for key in rig.adapters), "rig", "unit"]
 
@@ -203,13 +300,38 @@ def _ladder(view: RigView) -> str:
             '<p class="n">A device ahead must protect a part before any current is counted: nothing may be drawn '
             "through this chain, whatever its setting.</p>"
         )
-    return drawing + note
+    return drawing + _volts_left(view) + note
+
+
+def _volts_left(view: RigView) -> str:
+    """Return the volts that are left at the setting, what the runs take, and how hard the source then works."""
+    setting, evse_v, vehicle_v = view.setting, view.voltage_evse_v, view.voltage_vehicle_v
+    if setting is None or evse_v is None or vehicle_v is None:
+        return ""
+    supply, in_all = view.drop_supply_percent or 0.0, view.drop_percent or 0.0
+    within = supply <= GOOD_DROP_PERCENT and in_all <= GOOD_DROP_IN_ALL_PERCENT
+    runs = any(isinstance(part, Conductor) for part in view.rig.supply)
+    takes = f"the supply run takes {_percent_up(supply)}, " if runs else "no run in the supply, "
+    load = ""
+    if view.load_percent is not None:
+        # Thin air takes from an engine, the cold from a store.
+        of = "derated running watts" if isinstance(view.rig.source, GeneratorSource) else "continuous watts in this air"
+        load = f" The source then gives {math.ceil(view.load_percent - 1e-9)} % of its {of}, typically."
+    return (
+        f"<p><b>At mark {e(setting.mark)}:</b> {e(volts(evse_v))} at the EVSE, {e(volts(vehicle_v))} at the vehicle; "
+        f"{takes}all of it {_percent_up(in_all)} of {e(volts(view.rig.nominal_v))}, "
+        f"{'within' if within else '<b>more than</b>'} the {GOOD_DROP_PERCENT:g} % and {GOOD_DROP_IN_ALL_PERCENT:g} % "
+        f"that the code's informational notes look for.{load}</p>"
+    )
+
+
+def _percent_up(percent: float) -> str:
+    """Return a loss in per cent, rounded up to a tenth; the sign stays on its line."""
+    return f"{math.ceil(percent * 10 - 1e-9) / 10:g}{NBSP}%"
 
 
 def _heights(view: RigView) -> str:
     """Return the highest mark by height and fuel: a crew that climbs carries the table along."""
-    if not view.by_height:
-        return ""
     rows = []
     for fuel, bands in view.by_height.items():
         for band in bands:
@@ -226,7 +348,7 @@ def _heights(view: RigView) -> str:
             rows.append([first, mark, Cell(e(amps(band.output_a)), figure=True)])
     heads: list[str | Cell] = ["Fuel, height", Cell("Not above<br>mark", figure=True), Cell("Gives", figure=True)]
     note = f'<p class="n">In steps of {HEIGHT_STEP_FT:,} ft, taken up to the next; air {e(temperature(view.ambient_c))}.</p>'
-    return section("By height and fuel", "heights", table("The highest mark by height and fuel", heads, rows) + note)
+    return table("The highest mark by height and fuel", heads, rows) + note
 
 
 def _without_mark(band: HeightBand) -> str:
@@ -265,32 +387,49 @@ def _settings(view: RigView) -> str:
     )
 
 
+def _source_facts(source: AnySource) -> str:
+    """Return what is known of the source itself in one line: how it is built, its noise, mass and volts."""
+    facts = []
+    if isinstance(source, GeneratorSource):
+        pair = ""
+        if source.sets == 2:
+            kit = "joined by its maker's kit" if source.paired_by_makers_kit else "joined without its maker's kit"
+            pair = f", two sets {kit}"
+        facts.append(f"{'Inverter' if source.build == 'inverter' else 'Conventional'} set{pair}")
+        if source.regulation_class is not None:
+            facts.append(f"class {source.regulation_class.upper()} of ISO 8528")
+        if source.thd_percent is not None:
+            facts.append(f"distortion {number(source.thd_percent)} %")
+        if source.one_pair_power_w is not None:
+            facts.append(f"at most {kilowatts(source.one_pair_power_w / 1000)} on one pair of lines")
+    if source.noise_dba_7m is not None:
+        facts.append(f"{number(source.noise_dba_7m)} dBA at {NOISE_AT_M * FT_PER_M:.0f} ft ({NOISE_AT_M:g} m)")
+    if source.mass_kg is not None:
+        facts.append(f"{math.ceil(source.mass_kg / KG_PER_LB - 1e-9):,} lb ({number(source.mass_kg)} kg)")
+    return e(", ".join(facts))
+
+
 def _on_board(dataset: Dataset, view: RigView) -> str:
     rig = view.rig
     cable, source = rig.evse.cable, rig.source
     output = ""
+    own = _source_facts(source)
     if not isinstance(source, SiteOutletSource):
         words = "winding" if isinstance(source, GeneratorSource) else "inverter output"
         output = f"{words} {e(amps(source.nameplate_current_a))}; "
     items = [
         f"Source: {e(volts(rig.nominal_v))} nominal, typically {e(volts(source.voltage_v.typical))} under load; {output}"
         f"neutral {e(NEUTRAL_WORDS[source.neutral])}.",
+        *([f"{own}."] if own else []),
+        INSTRUCTION_WORDS[source.instructions],
         f"Cable: {e(dataset.connectors[cable.connector].name)}, {e(amps(cable.rating_a))}, {cable.length_m * FT_PER_M:.0f} ft "
         f"({number(cable.length_m)} m).",
     ]
     if isinstance(source, GeneratorSource):
-        for fuel, record in source.fuels.items():
-            minutes = view.minutes_on_board[fuel]
-            hours = (
-                f", {minutes // 60} h {minutes % 60:02d} min at its full allowed load, refuel stops not counted"
-                if minutes
-                else ""
-            )
-            carried_l = record.tank_l + record.spare_l
-            items.append(
-                f"{e(fuel.capitalize())}: {e(kilowatts(record.running_power_w / 1000))} running; {e(gallons(carried_l))} "
-                f"in tank and cans{e(hours)}."
-            )
+        watts = ", ".join(
+            f"{kilowatts(record.running_power_w / 1000)} on {fuel}" for fuel, record in source.fuels.items()
+        )
+        items.append(f"Running: {e(watts)}.")
     elif isinstance(source, StoredSource):
         items.append(
             f"Battery: {number(source.energy_usable_kwh)} kWh usable, keeps {100 * source.soc_floor:.0f} %; "
@@ -311,22 +450,106 @@ def _on_board(dataset: Dataset, view: RigView) -> str:
 def _findings(view: RigView) -> str:
     if not view.findings:
         return (
-            "<p><b>No finding in what is judged:</b> every part has a device ahead that protects it, the neutral is bonded "
-            "once at the source, the EVSE is listed.</p><p><b>Not judged:</b> ground-fault devices, grounding conductors, "
-            "terminations, the state of cords and plugs. Test and look before each use.</p>"
+            "<p><b>No finding in what is judged:</b> every part has a device ahead that protects it, its grounding "
+            "conductor suits that device, the neutral is bonded once at the source, ground-fault devices are known, the "
+            "EVSE is listed.</p><p><b>Not judged:</b> whether a device trips, terminations, the state of cords and plugs. "
+            "Test and look before each use.</p>"
         )
-    names = {part.id: part.name for part in view.rig.supply}
     rows = [
         [
-            Cell(f"{e(names.get(finding.part, finding.part))}<br>{level_mark(finding.level)}"),
+            Cell(f"{e(_part_name(view.rig, finding.part))}<br>{level_mark(finding.level)}"),
             Cell(f"{e(finding.text)}<br><b>{e(finding.remedy)}</b>"),
-            Cell(f'<span class="n">{e(finding.clause)}, {e(finding.edition)}</span>', wide=True),
+            Cell(f'<span class="n">{e(_measured_against(finding.clause, finding.edition))}</span>', wide=True),
         ]
-        for finding in view.findings
+        for finding in sorted(view.findings, key=lambda finding: LEVELS.index(finding.level))
     ]
     return table(
         "Findings and their remedies", ["Part, level", "Finding, remedy", Cell("Measured against", wide=True)], rows
     )
+
+
+def _part_name(rig: Rig, part: str) -> str:
+    """Return the name of a part that a finding or a reading speaks of."""
+    return {**ROLES, **{item.id: item.name for item in rig.supply}}.get(part, part)
+
+
+def _measured_against(clause: str, edition: str) -> str:
+    return clause if clause == edition else f"{clause}, {edition}"
+
+
+# ------------------------------------------------------------------------------------------------ what would raise it
+
+
+def _raise(weighed: Gains) -> str:
+    left_alone = bullets(e(text) for text in weighed.left_alone)
+    call, now = weighed.call, weighed.now
+    if call is None or now is None:
+        return f"<p>No change is weighed: its cable and adapters reach {e(weighed.held_back_by)}.</p>{left_alone}"
+    then = "not served now"
+    if now.setting is not None:
+        then = f"now mark {now.setting.mark} = {amps(now.setting.output_a)}"
+        if now.miles_added_per_hour is not None:
+            then += f", {now.miles_added_per_hour} miles added an hour"
+        minutes = _typical_minutes(now.verdict, now.minutes_on_site.typical if now.minutes_on_site else None)
+        then += f", {minutes} min on site" if minutes is not None else ", this need not simply served"
+    heads: list[str | Cell] = [
+        "Change, one at a time",
+        Cell("Setting<br>then A", figure=True, wide=True),
+        Cell("Amps<br>more", figure=True),
+        Cell("Miles an<br>hour more", figure=True),
+        Cell("Minutes<br>saved", figure=True),
+        Cell("Held back next by", wide=True),
+    ]
+    held = weighed.held_back_by.rstrip(".")
+    body = f"<p><b>Now held back by:</b> {e(held)}.</p>" if held else ""
+    if weighed.items:
+        body += table("What each single change would give", heads, [_gain_row(item, weighed) for item in weighed.items])
+    else:
+        body += "<p>No change of the allowed kinds is left to weigh.</p>"
+    note = (
+        f'<p class="n">Weighed on a typical call: {e(call.vehicle_name)}, from {call.start_percent} % for {call.miles} miles, '
+        f"usual site and fuel; {e(then)}. Every figure is the plan of the changed rig. Never among the changes: a ground-fault "
+        "device removed or bypassed, a bond at the EVSE, a ground rod in place of the bond, a built-in device changed.</p>"
+    )
+    return body + left_alone + note
+
+
+def _typical_minutes(verdict: str, minutes: int | None) -> int | None:
+    return minutes if verdict in {"serve", "serve_with_changes"} else None
+
+
+def _gain_row(item: Gain, weighed: Gains) -> list[Cell]:
+    confirm = f'<br><span class="n">{e(item.confirm)}</span>' if item.confirm else ""
+    next_by = item.next_held_by.rstrip(".")
+    # What holds back an unfit rig is a sentence, which stands above the table.
+    same = next_by == weighed.held_back_by.rstrip(".")
+    if not item.fit:
+        words = "<b>Still not fit:</b> " + ("the same stop holds." if same else f"{e(next_by)}.")
+    elif item.setting_a is None:
+        words = f"{'Gains nothing' if item.gains_nothing else 'Not served'}: no setting then. {e(next_by)}."
+    elif item.gains_nothing:
+        worse = item.gain_a < 0 or item.gain_miles_per_hour < 0
+        words = f"{'Gains nothing, gives less' if worse else 'Gains nothing'}: {e(next_by)} holds back next."
+    else:
+        head = Cell(e(item.change) + confirm + narrow(f"Next: {e(next_by)}"))
+        saved = _signed(item.minutes_saved) if item.minutes_saved is not None else ""
+        if not saved and item.minutes_on_site is not None:
+            saved = f'{item.minutes_on_site}<br><span class="n">not served now</span>'
+        return [
+            head,
+            Cell(f'<b class="f">{number(item.setting_a)}</b>', figure=True, wide=True),
+            Cell(f'<b class="f">{_signed(item.gain_a)}</b>', figure=True),
+            Cell(f'<b class="f">{_signed(item.gain_miles_per_hour)}</b>', figure=True),
+            Cell(f'<b class="f">{saved}</b>' if saved else '–<span class="vh"> not simply served</span>', figure=True),
+            Cell(e(next_by), wide=True),
+        ]
+    return [Cell(e(item.change) + confirm), Cell(words, span=5)]
+
+
+def _signed(value: float) -> str:
+    """Return a difference with its sign; none where there is no difference."""
+    shown = math.floor(value * 10 + 1e-9) / 10
+    return f"+{shown:g}" if shown > 0 else f"{shown:g}".replace("-", "\N{MINUS SIGN}")
 
 
 def _serves(view: RigView, pairs: Sequence[Pair]) -> str:
@@ -373,6 +596,417 @@ def _serves(view: RigView, pairs: Sequence[Pair]) -> str:
         "a dash: see the page of the class.</p>"
     )
     return table("Classes that this rig serves", heads, rows) + note
+
+
+# ------------------------------------------------------------------------------------------------- height, fuel, store
+
+
+def _derate(view: RigView) -> str:
+    """Return what height takes from an engine: the rule that binds beside ISO 3046-1, drawn and in a table."""
+    rig, source = view.rig, view.rig.source
+    assert isinstance(source, GeneratorSource)
+    assert view.fuel is not None
+    fuels = [view.fuel, *(fuel for fuel in view.shares if fuel != view.fuel)]
+    usual = view.shares[view.fuel]
+    drawing = share_chart(
+        [(float(step.height_ft), step.by_rule) for step in usual],
+        [(float(step.height_ft), step.by_iso_3046) for step in usual],
+        site_ft=view.altitude_m * FT_PER_M,
+        name=rig.name,
+    )
+    heads: list[str | Cell] = [
+        Cell("Height<br>ft"),
+        Cell("Rule<br>%", figure=True),
+        *(Cell(f"ISO, {e(fuel)}<br>%", figure=True, wide=fuel != view.fuel) for fuel in fuels),
+        Cell(f"Allowed, {e(view.fuel)}<br>kW", figure=True),
+    ]
+    rows = []
+    for at, step in enumerate(usual):
+        state = source_state(rig, altitude_m=step.height_ft / FT_PER_M, ambient_c=view.ambient_c, fuel=view.fuel)
+        rows.append(
+            [
+                Cell(f"{step.height_ft:,}"),
+                Cell(f'<b class="f">{_share(step.by_rule)}</b>', figure=True),
+                *(
+                    Cell(_share(view.shares[fuel][at].by_iso_3046), figure=True, wide=fuel != view.fuel)
+                    for fuel in fuels
+                ),
+                Cell(_kw(state.power_allowed_w or 0.0), figure=True),
+            ]
+        )
+    here = ""
+    if view.share_iso_3046 is not None:
+        less = "; here ISO 3046-1 leaves less: go gently" if view.share_iso_3046 < view.state.derate else ""
+        here = (
+            f" At the usual site the rule leaves {_share(view.state.derate)}{NBSP}%, ISO 3046-1 "
+            f"{_share(view.share_iso_3046)}{NBSP}%{less}."
+        )
+    rule = source.derate
+    lead = (
+        f"<p><b>The rule binds</b> (heavy line): {100 * rule.loss_per_1000ft:g} % less for each 1,000 ft above "
+        f"{e(feet(rule.free_altitude_m)) if rule.free_altitude_m else 'the sea'}, {100 * rule.loss_per_10f:g} % for each 10 F above "
+        f"{e(temperature(rule.free_ambient_c))}. ISO 3046-1 (dashed) is the second opinion, never taken on top.{here}</p>"
+    )
+    note = (
+        f'<p class="n">Share of running watts kept, air {e(temperature(view.ambient_c))}. Allowed: for hours, after '
+        f"{e(view.state.loading_basis)}{_less_other_loads(rig)}. Neither is ever above 100 %.</p>"
+    )
+    return lead + drawing + _twin(table("Share of running watts by height", heads, rows)) + note
+
+
+def _share(share: float) -> str:
+    """Return a share in per cent, rounded down to a tenth."""
+    return f"{rounded_down(100 * share):g}"
+
+
+def _kw(power_w: float) -> str:
+    """Return kilowatts without the unit, rounded down."""
+    return "0" if power_w <= 0 else kilowatts(power_w / 1000).removesuffix(" kW")
+
+
+def _less_other_loads(rig: Rig) -> str:
+    return f", less {rig.other_loads.power_w:g} W of other loads" if rig.other_loads.power_w else ""
+
+
+def _twin(html: str) -> str:
+    """Return the table that holds a drawing's numbers: on paper the drawing alone is printed."""
+    return f'<div class="twin">{html}</div>'
+
+
+def _fuel(view: RigView, weighed: Gains) -> str:
+    """Return what the engine burns by load, how long what is on board lasts, what is kept, what may be carried."""
+    source = view.rig.source
+    assert isinstance(source, GeneratorSource)
+    fuels = sorted(view.burns, key=lambda fuel: fuel != view.fuel)
+    parts = []
+    for fuel in fuels:
+        if len(fuels) > 1:
+            parts.append(f"<h3>{e(fuel.capitalize())}</h3>")
+        parts.append(_burn(view, fuel, view.burns[fuel]))
+        parts.append(bullets(_fuel_facts(fuel, source.fuels[fuel], view.burns[fuel], weighed)))
+    parts.append(
+        '<p class="n">From no load to all that is allowed for hours at the usual site, in quarters; hours: tank and cans '
+        "full, refuel stops not counted, nothing kept.</p>"
+    )
+    return "".join(parts)
+
+
+def _burn(view: RigView, fuel: FuelKind, burns: Sequence[BurnAtLoad]) -> str:
+    heads: list[str | Cell] = [
+        Cell("Load<br>kW"),
+        Cell("Gal an<br>hour", figure=True),
+        Cell("Hours", figure=True),
+        Cell("kWh<br>a gal", figure=True),
+        Cell("L an<br>hour", figure=True, wide=True),
+        Cell("Of its<br>heat %", figure=True, wide=True),
+    ]
+    rows = [
+        [
+            Cell(_kw(1000 * burn.load_kw)),
+            Cell(f'<b class="f">{_up(burn.burn_l_per_h / LITRES_PER_GALLON, 2)}</b>', figure=True),
+            Cell(f'<b class="f">{rounded_down(burn.hours_h):,g}</b>', figure=True),
+            Cell(f"{rounded_down(burn.kwh_per_l * LITRES_PER_GALLON):g}", figure=True),
+            Cell(_up(burn.burn_l_per_h, 2), figure=True, wide=True),
+            Cell(f"{_efficiency_percent(fuel, burn)}", figure=True, wide=True),
+        ]
+        for burn in burns
+    ]
+    if burns[-1].load_kw <= 0:
+        return f"<p>Nothing is allowed on {e(fuel)} at the usual site.</p>"
+    drawing = burn_chart(
+        [(burn.load_kw, burn.burn_l_per_h, burn.hours_h) for burn in burns], name=f"{view.rig.name}, {fuel}"
+    )
+    return drawing + _twin(table(f"Fuel by load, {fuel}", heads, rows))
+
+
+def _efficiency_percent(fuel: FuelKind, burn: BurnAtLoad) -> int:
+    share = engine_efficiency(kwh_per_l=burn.kwh_per_l, fuel_lhv_kwh_per_l=ENERGY_LHV_KWH_PER_L[fuel])
+    return math.floor(100 * share + 1e-9)
+
+
+def _up(value: float, digits: int) -> str:
+    """Return a burn, rounded up."""
+    return f"{math.ceil(value * 10**digits - 1e-9) / 10**digits:.{digits}f}"
+
+
+def _fuel_facts(fuel: FuelKind, record: Fuel, burns: Sequence[BurnAtLoad], weighed: Gains) -> Iterator[str]:
+    carried_l = record.tank_l + record.spare_l
+    yield (
+        f"On board when full: {e(gallons(record.tank_l))} in the {'cylinders' if fuel == 'propane' else 'tank'}"
+        + (f", {e(gallons(record.spare_l))} in cans." if record.spare_l else "; no cans.")
+    )
+    heat_kwh = ENERGY_LHV_KWH_PER_L[fuel] * LITRES_PER_GALLON
+    full = burns[-1]
+    if full.load_kw > 0:
+        yield (
+            f"A gallon holds {rounded_down(heat_kwh):g} kWh of heat (lower heating value); at the full allowed load "
+            f"{rounded_down(full.kwh_per_l * LITRES_PER_GALLON):g} kWh of it leave the set, {_efficiency_percent(fuel, full)} %."
+        )
+    used = weighed.now.fuel if weighed.now is not None else None
+    if used is not None and used.kind == fuel and weighed.call is not None:
+        yield (
+            f"<b>Into a vehicle's battery: {rounded_down(used.battery_kwh_per_gallon):g} kWh a gallon</b> on the typical "
+            "call of the table of changes, warm-up and cool-down counted."
+        )
+        way = record.keep_l > 0 and math.isclose(used.keep_litres, record.keep_l)
+        yield f"Kept at the end: {e(gallons(used.keep_litres))}, {'the way home' if way else 'an hour at that load'}."
+    elif record.keep_l:
+        yield f"Kept at the end: {e(gallons(record.keep_l))} for the way home, or an hour at the load where that is more."
+    else:
+        yield "Kept at the end: an hour at the load."
+    if carried_l > 0:
+        yield _carriage(fuel, record)
+
+
+def _carriage(fuel: FuelKind, record: Fuel) -> str:
+    """Return what 49 CFR 173.6 lets a crew carry as materials of trade, beside what is on record here."""
+    total = f"all such goods on one vehicle with its trailer {_kilograms(CARRIAGE_TOTAL_KG)}"
+    if fuel == "propane":
+        count = record.cylinders.count if record.cylinders is not None else 0
+        ours = f"Its {count} cylinders: r" if count else "R"
+        return (
+            f"Carried as a material of trade (49 CFR 173.6, as information): a cylinder {_kilograms(CARRIAGE_CYLINDER_KG)} "
+            f"gross, {total}. {ours}ead their marks and weigh them full."
+        )
+    package_l = CARRIAGE_DIESEL_PACKAGE_L if fuel == "diesel" else CARRIAGE_PACKAGE_L
+    package = f"{_litres_down(package_l)}"
+    if fuel == "diesel":
+        package += " (as a guide to the rule has it)"
+    else:
+        package += f" and {_kilograms(CARRIAGE_PACKAGE_KG)} gross"
+    ours = "No cans here"
+    if record.spare_l:
+        least = math.ceil(record.spare_l / package_l - 1e-9)
+        ours = f"The {e(gallons(record.spare_l))} in cans here need {least} can{'s' if least > 1 else ''} or more"
+    return (
+        f"Carried as a material of trade (49 CFR 173.6, as information): a can {package}, {total}. {ours}; the set's own "
+        "tank is not in this comparison."
+    )
+
+
+def _kilograms(mass_kg: float) -> str:
+    return f"at most {mass_kg:g} kg ({math.floor(mass_kg / KG_PER_LB):,} lb)"
+
+
+def _litres_down(volume_l: float) -> str:
+    return f"at most {volume_l:g} L ({rounded_down(volume_l / LITRES_PER_GALLON):g} gal)"
+
+
+def _store(view: RigView, source: StoredSource) -> str:
+    """Return what a store gives in cold and warm air, what it keeps, and how long it takes to fill."""
+    setting, loads_kw = view.setting, view.rig.other_loads.power_w / 1000
+    airs_c = sorted({*(point.ambient_c for point in source.in_the_cold), view.ambient_c})
+    at = f"at mark {setting.mark}" if setting is not None else "at full power"
+    heads: list[str | Cell] = [
+        "Air",
+        Cell("For hours<br>kW", figure=True),
+        Cell("Gives<br>kWh", figure=True),
+        Cell(f"Hours<br>{e(at)}", figure=True),
+    ]
+    rows = []
+    for air_c in airs_c:
+        given_kw = source.power_continuous_w / 1000 * source.share_in_air(air_c).power_share
+        wanted_kw = given_kw
+        if setting is not None:
+            wanted_kw = min(setting.output_a * source.voltage_v.typical / 1000 + loads_kw, given_kw)
+        energy_kwh = source.spendable_kwh(air_c) * source.efficiency
+        hours_h = energy_kwh / wanted_kw if wanted_kw else 0.0
+        rows.append(
+            Row(
+                on=air_c == view.ambient_c,
+                cells=[
+                    Cell(e(temperature(air_c))),
+                    Cell(f'<b class="f">{_kw(1000 * given_kw)}</b>', figure=True),
+                    Cell(f'<b class="f">{rounded_down(energy_kwh):g}</b>', figure=True),
+                    Cell(f"{rounded_down(hours_h):g}", figure=True),
+                ],
+            )
+        )
+    kept_kwh = source.energy_usable_kwh * source.soc_floor
+    items = [
+        f"Floor: {100 * source.soc_floor:.0f} % is kept, {number(round(kept_kwh, 1))} kWh in warm air; "
+        f"of what leaves the store {100 * source.efficiency:.0f} % comes out."
+    ]
+    if source.way_home_kwh:
+        items.append(f"Way home: {number(source.way_home_kwh)} kWh on top of the floor.")
+    elif isinstance(source, TruckExportSource):
+        items.append("<b>Way home: nothing is set aside for it on record.</b>")
+    if source.power_short_w is not None:
+        items.append(f"For seconds {e(kilowatts(source.power_short_w / 1000))}: never counted on.")
+    if source.recharge_kw is not None:
+        fill_h = (source.energy_usable_kwh - kept_kwh) / source.recharge_kw
+        items.append(
+            f"To fill it again from the floor: {_up(fill_h, 1)} h at {number(source.recharge_kw)} kW, its own losses on top."
+        )
+    else:
+        items.append("How fast it fills again is not on record.")
+    cold = "" if source.in_the_cold else "No figures for the cold on record: reckoned the same in all air. "
+    note = (
+        f'<p class="n">{cold}Full at the start, down to what is kept{_less_other_loads(view.rig)}; the marked row is the '
+        "usual site.</p>"
+    )
+    return table("What the store gives by air temperature", heads, rows) + note + bullets(items)
+
+
+def _outlet(view: RigView, source: SiteOutletSource) -> str:
+    """Return the breaker that a site outlet stands on, and what else may hang there."""
+    breaker = view.rig.supply[0]
+    assert isinstance(breaker, Breaker)
+    allowed_a = next((part.limit_a for part in view.chain if part.id == breaker.id), None)
+    hours = f", {e(amps(allowed_a))} for hours" if allowed_a is not None else ""
+    shared = {
+        True: "Nothing else hangs on its circuit.",
+        False: "<b>Other loads hang on its circuit:</b> off, and kept off, while it charges.",
+        None: "Nobody has stated whether other loads hang on its circuit: ask, and look at the panel.",
+    }[source.individual_circuit]
+    items = [
+        f"{e(breaker.name)}: {e(amps(breaker.rating_a))}{hours}. Read it at the panel before each use: another panel may "
+        "have another one.",
+        shared,
+        f"Volts seen: {e(volts(source.voltage_v.low))} to {e(volts(source.voltage_v.high))}.",
+    ]
+    if view.rig.other_loads.power_w:
+        items.append(f"Our own other loads: {view.rig.other_loads.power_w:g} W.")
+    return bullets(items)
+
+
+# ----------------------------------------------------------------------------------------- proof, costs, cautions
+
+
+def _proved(dataset: Dataset, view: RigView) -> str:
+    """Return the long runs on record with what each proved, and the way to the sheet and to the sizes."""
+    rig = view.rig
+    heads: list[str | Cell] = [
+        "Run",
+        Cell("kW", figure=True),
+        Cell("Min", figure=True),
+        Cell("Proved<br>%", figure=True),
+        Cell("Where", wide=True),
+    ]
+    rows = []
+    for run in sorted(rig.commissioning, key=lambda run: run.date, reverse=True):
+        vehicle = dataset.vehicle_classes.get(run.vehicle or "")
+        what = run.fuel or (vehicle.name if vehicle is not None else "")
+        rows.append(
+            [
+                Cell(e(run.date) + (f'<br><span class="n">{e(what)}</span>' if what else "")),
+                Cell(f'<b class="f">{number(run.power_metered_kw)}</b>', figure=True),
+                Cell(number(run.duration_min), figure=True),
+                Cell(_proved_share(rig, run), figure=True),
+                Cell(f'<span class="n">{e(feet(run.altitude_m))}, {e(temperature(run.ambient_c))}</span>', wide=True),
+            ]
+        )
+    body = table("Commissioning runs", heads, rows) if rows else "<p>No long run on record.</p>"
+    if isinstance(rig.source, GeneratorSource):
+        body += (
+            f'<p class="n">Proved: metered watts over the derated running watts of that day; a run of '
+            f"{SHORTEST_PROOF_MIN:g} minutes or more counts, the latest. Counted on now"
+            f"{f' on {e(view.fuel)}' if view.fuel else ''}: {e(view.state.loading_basis)}.</p>"
+        )
+    ways = [link("sizing.html", "Sizes for builders")]
+    if f"{rig.id}-sheet" not in dataset.rigs:  # else the page of that rig has this name
+        ways.insert(0, link(f"{rig.id}-sheet.html", "Commissioning sheet to print"))
+    return body + "".join(f'<p class="way">{way}</p>' for way in ways)
+
+
+def _proved_share(rig: Rig, run: Commissioning) -> str:
+    source = rig.source
+    if not isinstance(source, GeneratorSource) or run.fuel is None:
+        return '–<span class="vh"> not for this source</span>'
+    derate = source_state(rig, altitude_m=run.altitude_m, ambient_c=run.ambient_c, fuel=run.fuel).derate
+    if derate <= 0:
+        return '–<span class="vh"> nothing was left that day</span>'
+    share = loading_proved(
+        power_metered_kw=run.power_metered_kw, running_power_w=source.fuels[run.fuel].running_power_w, derate=derate
+    )
+    return f'<b class="f">{_share(share)}</b>'
+
+
+def _build_list(rig: Rig) -> str:
+    rows = [
+        [
+            Cell(e(item.item)),
+            Cell(str(item.count), figure=True),
+            Cell(_dollars(item.cost_usd), figure=True, wide=True),
+            Cell(_dollars(item.count * item.cost_usd), figure=True),
+        ]
+        for item in rig.build_list
+    ]
+    total = sum(item.count * item.cost_usd for item in rig.build_list)
+    rows.append(
+        [
+            Cell("In all"),
+            Cell("", figure=True),
+            Cell("", figure=True, wide=True),
+            Cell(f'<b class="f">{_dollars(total)}</b>', figure=True),
+        ]
+    )
+    heads: list[str | Cell] = [
+        "Part",
+        Cell("Count", figure=True),
+        Cell("Each $", figure=True, wide=True),
+        Cell("In all $", figure=True),
+    ]
+    origin = next((found for path, found in rig.sources.items() if path.split(".")[0] == "build_list"), None)
+    note = ""
+    if origin is not None and origin.basis == "invented":
+        note = '<p class="n">Invented for the demonstration: no prices of anything that is sold.</p>'
+    return table("Build list with costs", heads, rows) + note
+
+
+def _dollars(cost_usd: float) -> str:
+    return f"{cost_usd:,.0f}" if float(cost_usd).is_integer() else f"{cost_usd:,.2f}"
+
+
+def _cautions(view: RigView) -> Iterator[str]:
+    """Yield the cautions that this rig calls for, the deadly ones first; the page of safety says more."""
+    rig, source = view.rig, view.rig.source
+
+    def head(words: str, anchor: str) -> str:
+        return f'<b><a href="../safety/index.html#{anchor}">{e(words)}</a>:</b>'
+
+    if source.engine:
+        truck = "its own engine may start while it exports. " if isinstance(source, TruckExportSource) else ""
+        yield (
+            f"{head('Carbon monoxide', 'carbon-monoxide')} {truck}Engine outdoors only, 20 ft or more from any building, "
+            "window or occupied vehicle, exhaust downwind; nobody sits in a vehicle within that."
+        )
+    yield f"{head('Backfeed', 'backfeed')} never feed a building with it, nor another outlet."
+    if isinstance(source, SiteOutletSource):
+        yield (
+            f"{head('Site outlet', 'site-outlets')} ask whose it is, read its breaker, test its ground-fault device, keep "
+            "other loads off. The bond is the service's: none is made here."
+        )
+    else:
+        yield f"{head('One bond', 'shock')} of neutral to frame, at the source; no rod in its place."
+    guards = [part.name for part in rig.supply if isinstance(part, Breaker | Receptacle) and part.gfci == "class_a"]
+    if guards:
+        yield (
+            f"{head('Ground-fault device', 'shock')} {e(', '.join(guards))}: it stays, and is tested before each use. It may "
+            "trip without a fault; after a second trip, stop."
+        )
+    if isinstance(source, GeneratorSource) and "propane" in source.fuels:
+        yield (
+            f"{head('Propane in the cold', 'fuel')} less and less gas as a cylinder empties and chills. When the engine "
+            "starves, stop; never warm a cylinder."
+        )
+    if isinstance(source, GeneratorSource) and source.sets == 2:
+        yield f"{head('Two sets', 'parallel-pairs')} joined by their maker's kit alone, both off while it is plugged in."
+    if isinstance(source, StoredSource):
+        way = ", with the way home still in it" if source.way_home_kwh else ""
+        yield (
+            f"{head('Floor', 'stores-and-truck-outlets')} stop at {100 * source.soc_floor:.0f} %{way}; colder air leaves "
+            "less."
+        )
+    if isinstance(source, TruckExportSource):
+        yield (
+            f"{head('Truck outlet', 'stores-and-truck-outlets')} its inverter binds, not the outlet's rating. Parked, brake "
+            "set, wheels chocked; its export settings read before each use."
+        )
+    if any(isinstance(part, Conductor) and part.construction != "building_wire" for part in rig.supply):
+        yield f"{head('Cords', 'cords-and-plugs')} off the reel, unwound to their full length, out of the traffic."
+    yield f"{head('Coupler', 'adapters')} no extension; the EVSE's own cable goes to the vehicle, one adapter at most."
+    yield "It plans, it does not certify: the authority, the listing instructions and a licensed electrician decide."
 
 
 def _ladder_table(view: RigView) -> str:

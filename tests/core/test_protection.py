@@ -1,0 +1,215 @@
+"""Findings: what makes a rig unfit whatever its setting, and what is only to be changed or noted."""
+
+import re
+
+import pytest
+from make import battery, breaker, cord, evse, generator, receptacle, rig, source, wire
+from make import dataset as dataset_of
+
+from planner.gains import gains
+from planner.protection import findings
+
+FORBIDDEN = re.compile(
+    r"(remove|bypass|disable|defeat|take out|without)[^.]{0,40}(gfci|ground-fault)"
+    r"|bond[^.]{0,20} at the evse|ground rod|(larger|up-?rate)[^.]{0,30}built-in",
+    re.I,
+)
+
+
+def codes(made, ambient_c=25.0, level=None):
+    return [x.code for x in findings(dataset_of(made), made, ambient_c=ambient_c) if level is None or x.level == level]
+
+
+def sound(**changes):
+    """Return a rig with nothing to find."""
+    fields = {
+        "source": source(instructions="allow"),
+        "supply": [breaker(50), wire("8", grounding_awg="10")],
+        "evse": evse(16, 40, 48),
+        **changes,
+    }
+    return rig(**fields)
+
+
+def test_a_sound_rig_has_no_finding():
+    assert codes(sound()) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "code", "level"),
+    [
+        ({"source": source(instructions="forbid")}, "instructions_forbid", "stop"),
+        ({"source": source()}, "instructions_not_read", "note"),
+        ({"source": source(instructions="allow", neutral="floating")}, "neutral_floating", "stop"),
+        ({"source": source(instructions="allow", neutral="unknown")}, "neutral_unknown", "stop"),
+        ({"source": source(instructions="allow", neutral="bonded_twice")}, "neutral_bonded_twice", "stop"),
+        ({"source": source(instructions="allow", sets=2)}, "pair_without_kit", "stop"),
+        ({"source": source(instructions="allow", thd_percent=5.0)}, "thd_high", "note"),
+        ({"source": source(instructions="allow", regulation_class="g3")}, "volts_outside_class", "change"),
+        ({"supply": []}, "no_device_ahead", "stop"),
+        ({"supply": [breaker(50), wire("8", grounding_awg="10", termination_column_c=60)]}, "not_protected", "stop"),
+        ({"supply": [breaker(60), cord("6", grounding_awg="6", wet_rated=True)]}, "not_protected", "stop"),
+        ({"supply": [breaker(50), cord("6", grounding_awg="6", wet_rated=True, on_reel=True)]}, "on_reel", "stop"),
+        ({"supply": [breaker(50), cord("6", grounding_awg="6", wet_rated=False)]}, "not_wet_rated", "change"),
+        ({"supply": [breaker(50), cord("6", grounding_awg="6")]}, "wet_rating_unknown", "note"),
+        ({"supply": [breaker(50), wire("8")]}, "grounding_unknown", "change"),
+        ({"supply": [breaker(100), wire("1", grounding_awg="10")]}, "grounding_small", "stop"),
+        ({"supply": [breaker(20), cord("12", grounding_awg="14", wet_rated=True)]}, "grounding_small", "stop"),
+        ({"supply": [breaker(50), wire("2", grounding_awg="10")]}, "grounding_not_grown", "change"),
+        ({"evse": evse(48, listing="none")}, "evse_not_listed", "stop"),
+    ],
+)
+def test_each_fault_is_found_at_its_level(changes, code, level):
+    made = sound(**changes)
+    found = findings(dataset_of(made), made, ambient_c=25.0)
+
+    assert [(x.code, x.level) for x in found if x.code == code] == [(code, level)]
+    assert all(x.clause and x.edition and x.remedy for x in found)
+
+
+def plugged(outlet="nema-14-50", device_a=50, **changes):
+    """Return a rig whose EVSE is plugged into a receptacle."""
+    receptacle_fields = {"grade": "industrial", "gfci": "none", **changes}
+    unit = evse(12, connected_by="listed_cord_and_plug", plug=outlet, voltage_low_v=100.0)
+    return {"supply": [breaker(device_a), receptacle(outlet, **receptacle_fields)], "evse": unit}
+
+
+@pytest.mark.parametrize(
+    ("outlet", "device_a", "code"),
+    [
+        # electrical trade: no grounding contact, three-phase twin, wrong volts (NEMA charts)
+        ("nema-10-50", 50, "no_ground"),
+        ("nema-10-30", 30, "no_ground"),
+        ("cs-8369", 50, "three_phase_outlet"),
+        ("nema-tt-30", 30, "outlet_voltage"),
+        ("nema-5-20", 20, "outlet_voltage"),
+        ("nema-14-30", 50, "not_protected"),
+    ],
+)
+def test_receptacles_that_must_be_refused(outlet, device_a, code):
+    made = sound(**plugged(outlet, device_a))
+
+    assert code in codes(made, level="stop")
+
+
+def test_a_receptacle_on_a_smaller_device_is_allowed():
+    """NEC 210.21(B)(3): a 50 A receptacle may stand on a 40 A circuit."""
+    assert codes(sound(**plugged("nema-14-50", 40)), level="stop") == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "code", "level"),
+    [
+        ({"grade": "residential"}, "residential_grade", "change"),
+        ({"grade": None}, "grade_unknown", "note"),
+        ({"gfci": "class_a"}, "gfci_in_series", "note"),
+        ({"gfci": None}, "gfci_unknown", "note"),
+        ({}, "gfci_not_ahead", "note"),
+    ],
+)
+def test_grade_and_ground_fault_device_of_a_receptacle(changes, code, level):
+    made = sound(**plugged(**changes))
+
+    assert (code, level) in {(x.code, x.level) for x in findings(dataset_of(made), made, ambient_c=25.0)}
+
+
+def test_a_small_120_v_outlet_of_a_portable_set_needs_a_ground_fault_device():
+    """NEC 445.20 and 590.6(A)(3): 15 and 20 A, 125 V receptacles of sets up to 15 kW."""
+    small = generator(5000.0, connection="one_leg_120", instructions="allow", nameplate_current_a=20.0)
+    small["voltage_v"] = {"low": 116.0, "typical": 120.0, "high": 122.0}
+    made = sound(source=small, **plugged("nema-5-20", 20))
+    assert "gfci_missing" in codes(made, level="change")
+
+    large = {**small, "fuels": {"gasoline": {**small["fuels"]["gasoline"], "running_power_w": 20000.0}}}
+    assert "gfci_missing" not in codes(sound(source=large, **plugged("nema-5-20", 20)))
+
+
+def test_a_ground_fault_device_is_never_offered_for_removal():
+    made = sound(**plugged(gfci="class_a"))
+    found = next(x for x in findings(dataset_of(made), made, ambient_c=25.0) if x.code == "gfci_in_series")
+
+    assert "stays" in found.remedy
+
+
+def test_no_remedy_and_no_change_is_on_the_forbidden_list(dataset):
+    """Design 4.1: no GFCI removed or bypassed, no bond at the EVSE, no ground rod, no up-rated built-in device."""
+    texts = [x.remedy for made in dataset.rigs.values() for x in findings(dataset, made, ambient_c=25.0)]
+    for changes in (
+        {"source": source(neutral="floating")},
+        {"source": source(neutral="bonded_twice")},
+        {"supply": [breaker(60, built_in=True), cord("6")]},
+        plugged(gfci="class_a", grade="residential", built_in=True),
+        {"supply": [breaker(20, gfci="class_a"), wire("10")]},
+    ):
+        made = sound(**changes)
+        texts += [x.remedy for x in findings(dataset_of(made), made, ambient_c=25.0)]
+        found = gains(dataset_of(made), made.id)
+        texts += [f"{item.change}. {item.confirm}" for item in found.items]
+        for item in found.items:
+            before = {part.id: part for part in made.supply if getattr(part, "built_in", None)}
+            after = {part.id: part for part in item.rig.supply}
+            assert all(after.get(key) is part for key, part in before.items()), item.change
+            guards = [part for part in made.supply if getattr(part, "gfci", None) == "class_a"]
+            assert all(after[part.id].gfci == "class_a" for part in guards if part.id in after)
+            assert len([p for p in item.rig.supply if getattr(p, "gfci", None) == "class_a"]) == len(guards)
+    assert len(texts) > 30
+    assert not [text for text in texts if FORBIDDEN.search(text)]
+
+
+def test_a_small_generator_without_any_gfci_statement_is_only_asked_about():
+    assert codes(sound(**plugged(gfci=None)), level="stop") == []
+
+
+def test_protection_is_judged_in_air_of_30_c_or_warmer():
+    """A 60 A device over 8 AWG, 75 C wire (50 A): no cold day makes it protected; heat takes protection away."""
+    bare = sound(supply=[breaker(60), wire("8", grounding_awg="8")])
+    assert "not_protected" in codes(bare, ambient_c=-30.0)
+
+    hot = sound(supply=[breaker(55), cord("6", grounding_awg="6", wet_rated=True, temperature_rating_c=60)])
+    assert "not_protected" not in codes(hot, ambient_c=30.0)
+    assert "not_protected" in codes(hot, ambient_c=40.0)
+
+
+def test_more_than_three_loaded_conductors_take_ampacity_down():
+    """NEC 310.15(B)(3)(a): 4 to 6 conductors 80 %, 7 to 9 70 %. 6 AWG of 90 C: 75 A to 60 and 52.5 A."""
+    from planner.ampacity import ampacities
+
+    for count, factor in ((2, 1.0), (3, 1.0), (4, 0.8), (6, 0.8), (7, 0.7), (9, 0.7)):
+        made = sound(supply=[breaker(40), wire("6", grounding_awg="10", loaded_conductors=count)])
+        terminations_a, own_a = ampacities(dataset_of(made), made.supply[1], ambient_c=30.0)
+        assert (terminations_a, own_a) == (65, pytest.approx(75 * factor))
+
+
+def test_portable_cable_has_its_own_table():
+    """NEC Table 400.5(A)(2): type W, 4 AWG, two loaded conductors: 115 A at 75 C, 130 A at 90 C."""
+    from planner.ampacity import ampacities
+
+    cable = cord("4", construction="portable_cable", temperature_rating_c=90, termination_column_c=75)
+    made = sound(supply=[breaker(100), {**cable, "grounding_awg": "6", "wet_rated": True}])
+
+    assert ampacities(dataset_of(made), made.supply[1], ambient_c=30.0) == (115, 130)
+    assert codes(made) == []
+
+
+def test_findings_of_a_changed_copy_are_its_own():
+    """A copy of a rig under the same id is not given the findings that were reckoned for the old one."""
+    data = dataset_of(old := sound())
+    assert findings(data, old, ambient_c=25.0) == ()
+    changed = old.model_copy(update={"source": old.source.model_copy(update={"neutral": "floating"})})
+    assert [x.code for x in findings(data, changed, ambient_c=25.0)] == ["neutral_floating"]
+    assert findings(data, old, ambient_c=25.0) == ()
+
+
+def test_a_store_and_a_site_outlet_are_judged_like_any_source():
+    store = sound(source=battery(neutral="floating", instructions="allow"))
+    assert codes(store) == ["neutral_floating"]
+    site = {
+        "kind": "site_outlet",
+        "connection": "split_phase_240",
+        "voltage_v": {"low": 235.0, "typical": 240.0, "high": 245.0},
+        "neutral": "bonded_at_source",
+        "instructions": "allow",
+    }
+    assert codes(sound(source=site)) == ["circuit_perhaps_shared"]
+    assert codes(sound(source={**site, "individual_circuit": False})) == ["circuit_shared"]
+    assert codes(sound(source={**site, "individual_circuit": True})) == []
