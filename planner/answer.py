@@ -216,7 +216,7 @@ def conditions(rig: Rig, call: Call) -> Conditions:
     if tank_l > carried.tank_l:
         raise QuantityError(
             name="--rig-tank",
-            given=f"{tank_l:.1f} L",
+            given=gallons(tank_l),
             expected=f"at most what the tank of {rig.name} holds, {gallons(carried.tank_l)}",
             next_step="put the rest under --rig-cans",
         )
@@ -540,10 +540,10 @@ def session_energy(
     battery_wh = table.battery_wh_at(soc_target_percent) - table.battery_wh_at(soc_start_percent)
     inlet_wh = table.session_inlet_wh(soc_start_percent, soc_target_percent)
     # The share lost in cord and cable is taken at full current; along the tail it is a little less.
-    meter_wh = math.ceil(inlet_wh * rate.power_meter_kw / rate.power_inlet_kw)
-    charging_wh = math.ceil(inlet_wh * rate.power_source_kw / rate.power_inlet_kw)
+    meter_wh = -(-inlet_wh * rate.meter_ppm // 1_000_000)
+    charging_wh = -(-inlet_wh * rate.source_ppm // 1_000_000)
     source_wh = charging_wh + math.ceil(rig.other_loads.power_w * seconds / 3600)
-    load_kw = rate.power_source_kw + rig.other_loads.power_w / 1000
+    load_kw = (rate.power_source_w + rig.other_loads.power_w) / 1000
     fuel = _fuel_use(dataset, rig, site, seconds=seconds, energy_source_kwh=source_wh / 1000, load_kw=load_kw)
     return Session(seconds, battery_wh, meter_wh, source_wh, fuel)
 

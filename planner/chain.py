@@ -30,6 +30,7 @@ from planner.records import (
     Dataset,
     FuelKind,
     GeneratorSource,
+    Receptacle,
     Rig,
     SiteOutletSource,
     StoredSource,
@@ -48,6 +49,7 @@ __all__ = [
     "derate_by_iso_3046",
     "largest_draw_a",
     "links",
+    "small_draw_limit_a",
     "source_state",
     "tightest",
     "voltage_refusal",
@@ -224,8 +226,10 @@ def _loading(rig: Rig, source: GeneratorSource, fuel: FuelKind) -> tuple[float, 
     A run at light load proves nothing against the default, so a record never lowers it.
     """
     runs = [run for run in rig.commissioning if run.fuel == fuel and run.duration_min >= SHORTEST_PROOF_MIN]
-    run = max(runs, key=attrgetter("date"), default=None)
-    derate = _derate(source, run.altitude_m, run.ambient_c) if run is not None else 0.0
+    # Of two runs on one day the one that proved more: the day's last word is not the order of the files.
+    share_of = {id(run): _derate(source, run.altitude_m, run.ambient_c) for run in runs}
+    run = max(runs, key=lambda run: (run.date, run.power_metered_kw / (share_of[id(run)] or 1.0)), default=None)
+    derate = share_of[id(run)] if run is not None else 0.0
     if run is None or derate <= 0:
         return DEFAULT_LOADING, f"{DEFAULT_LOADING:.2f} of derated watts, no long run on record"
     proved = loading_proved(
@@ -487,11 +491,9 @@ def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass | None
         return SettingChoice(chosen.mark, chosen.output_a, standing.mark, moved, allowed_a, binding, None)
     if standing.output_a <= allowed_a + _TOLERANCE_A:
         return SettingChoice(standing.mark, standing.output_a, standing.mark, False, allowed_a, binding, None)
-    over = [link for link in chain if link.limit_a + _TOLERANCE_A < standing.output_a]
-    if vehicle is not None and all(link.link == "source_power" for link in over):
-        largest_a = largest_draw_a(rig, vehicle)
-        if largest_a <= KNOWN_CHARGER_MARGIN * allowed_a:
-            return SettingChoice(standing.mark, standing.output_a, standing.mark, False, allowed_a, binding, allowed_a)
+    small_a = small_draw_limit_a(rig, chain)
+    if vehicle is not None and small_a is not None and largest_draw_a(rig, vehicle) <= small_a:
+        return SettingChoice(standing.mark, standing.output_a, standing.mark, False, allowed_a, binding, allowed_a)
     remedy = _remedy_for_a_high_setting(rig, binding, allowed_a)
     return Refusal(
         "setting_too_high",
@@ -501,6 +503,18 @@ def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass | None
         remedy,
         binding.source,
     )
+
+
+def small_draw_limit_a(rig: Rig, chain: Sequence[Link]) -> float | None:
+    """Return the largest draw that may be served on a setting that stands too high; None where none may.
+
+    The one exception, for source watts alone: 0.9 of what the source gives.
+    """
+    over = [link for link in chain if link.limit_a + _TOLERANCE_A < rig.evse.standing.output_a]
+    if rig.evse.set_by in CHANGEABLE_ON_SITE or not over or any(link.link != "source_power" for link in over):
+        return None
+    allowed_a = tightest(chain).limit_a
+    return KNOWN_CHARGER_MARGIN * allowed_a if allowed_a + _TOLERANCE_A >= LOWEST_CURRENT_A else None
 
 
 # Parts that a builder may replace by a larger one; a source's own devices and windings are not among them.
@@ -518,7 +532,8 @@ def _remedy_for_a_high_setting(rig: Rig, binding: Link, allowed_a: float) -> str
         )
         return f"{where}: set it to mark {best.mark} ({amps(best.output_a)})."
     remedy = f"A unit that can be set to {amps(allowed_a)} or less on site, or another rig."
-    if binding.link in _REPLACEABLE:
+    built_in = {part.id for part in rig.supply if isinstance(part, Receptacle) and part.built_in is not False}
+    if binding.link in _REPLACEABLE and binding.id not in built_in:
         remedy = f"A unit that can be set to {amps(allowed_a)} or less on site, or a larger part: {binding.name}."
     return remedy
 

@@ -105,6 +105,25 @@ class ChargeRate:
     power_available_kw: float  # DC left for the battery and its heater
     cold: ColdStart
 
+    @property
+    def meter_ppm(self) -> int:
+        """Return the energy at the meter per million at the inlet: a whole number, which page and planner share."""
+        return _per_million(self.power_meter_kw, self.power_inlet_kw)
+
+    @property
+    def source_ppm(self) -> int:
+        """Return the energy from the source per million at the inlet."""
+        return _per_million(self.power_source_kw, self.power_inlet_kw)
+
+    @property
+    def power_source_w(self) -> int:
+        """Return whole watts from the source, rounded up."""
+        return math.ceil(1000 * self.power_source_kw)
+
+
+def _per_million(power_kw: float, of_kw: float) -> int:
+    return math.ceil(1e6 * power_kw / of_kw)
+
 
 @dataclass(frozen=True)
 class ChargeTable:

@@ -314,7 +314,7 @@ def _add_commission(
         ("--end", "PERCENT", "on the dash at the end"),
     ):
         read.add_argument(name, metavar=metavar, help=text)
-    read.add_argument("--dash-rate", metavar="RATE", type=float, help="miles added per hour that the vehicle shows")
+    read.add_argument("--dash-rate", metavar="RATE", help="miles added per hour that the vehicle shows, such as 25")
     read.add_argument(
         "--hot",
         metavar="PART=TEMPERATURE",

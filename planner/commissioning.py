@@ -42,6 +42,7 @@ from planner.spread import EFFICIENCY_POINTS, LEAST_LOSS_SCALE
 from planner.trip import ToPercent
 
 __all__ = [
+    "COMMISSIONING_SCHEMA_VERSION",
     "Check",
     "CommissioningResult",
     "Expected",
@@ -55,6 +56,8 @@ __all__ = [
     "no_load_voltage_v",
     "record_of",
 ]
+
+COMMISSIONING_SCHEMA_VERSION = "1.0"
 
 # ------------------------------------------------------------------------------------------------------- tolerances
 # Whose tolerance each one is stands beside it. They widen a band that the records give; they are never fitted.
@@ -194,6 +197,8 @@ class Check:
 class CommissioningResult:
     """What agrees, what does not, and why that may be."""
 
+    schema_version: str
+    dataset_version: str
     rig: str
     rig_name: str
     vehicle: str
@@ -706,6 +711,8 @@ def compare(dataset: Dataset, rig_id: str, vehicle_id: str, measured: Measured) 
     )
     verdict: Literal["agrees", "differs", "stop"] = "stop" if stops else "differs" if differs else "agrees"
     return CommissioningResult(
+        schema_version=COMMISSIONING_SCHEMA_VERSION,
+        dataset_version=dataset.version,
         rig=found.rig.id,
         rig_name=found.rig.name,
         vehicle=found.vehicle.id,

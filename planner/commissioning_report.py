@@ -9,9 +9,8 @@ from typing import Any
 from planner.commissioning import Check, CommissioningResult
 from planner.figures import amps, feet, temperature
 
-__all__ = ["COMMISSIONING_SCHEMA_VERSION", "document", "to_json", "to_text"]
+__all__ = ["document", "to_json", "to_text"]
 
-COMMISSIONING_SCHEMA_VERSION = "1.0"
 WIDTH = 84
 LABEL_WIDTH = 13
 # The columns of the table of checks.
@@ -27,7 +26,7 @@ def document(result: CommissioningResult) -> dict[str, Any]:
     """Return the published form of a result: plain values, rounded by the unit they have."""
     plain = _plain(result)
     assert isinstance(plain, dict)
-    return {"schema_version": COMMISSIONING_SCHEMA_VERSION, **plain}
+    return plain
 
 
 def to_json(result: CommissioningResult) -> str:

@@ -12,7 +12,8 @@ from typing import Literal, TypeVar, cast
 
 from planner.ampacity import grounding_awg, standard_device_at_most_a, standard_ratings_a
 from planner.answer import Call, Conditions, conditions
-from planner.chain import CHANGEABLE_ON_SITE, DEFAULT_LOADING, largest_draw_a, source_state
+from planner.chain import CHANGEABLE_ON_SITE, DEFAULT_LOADING, largest_draw_a, links, source_state
+from planner.circuit import smallest_overcurrent_device_a
 from planner.figures import amps, kilowatts
 from planner.mating import paths
 from planner.pilot import DEAD_BAND_HIGH_A, DEAD_BAND_LOW_A
@@ -22,12 +23,12 @@ from planner.records import (
     CORD_SIZES,
     PORTABLE_CABLE_SIZES,
     Adapter,
+    BatterySource,
     Breaker,
     Cable,
     Commissioning,
     Conductor,
     Dataset,
-    Evse,
     FuelKind,
     GeneratorSource,
     OtherLoads,
@@ -35,7 +36,8 @@ from planner.records import (
     Record,
     Rig,
     Setting,
-    StoredSource,
+    SiteOutletSource,
+    TruckExportSource,
     VehicleClass,
 )
 from planner.trip import Miles
@@ -75,6 +77,11 @@ Kind = Literal[
     "bond_at_source",
     "listed_unit",
 ]
+BOND_WORDS = {
+    "floating": "The one bond of neutral to frame, made at the source",
+    "unknown": "The neutral tested and found bonded to the frame exactly once, at the source",
+    "bonded_twice": "The second bond taken out; the one at the source stays",
+}
 BY_LICENSED = "A licensed electrician does and tests it."
 BY_MAKER = "By the maker's instructions; the authority has its say."
 
@@ -113,7 +120,8 @@ class Gain:
     @property
     def gains_nothing(self) -> bool:
         """Return whether nothing that is asked for gets better."""
-        return not self.makes_fit and self.gain_a <= 0 and self.gain_miles_per_hour <= 0 and not self.minutes_saved
+        better = self.gain_a > 0 or self.gain_miles_per_hour > 0 or (self.minutes_saved or 0) > 0
+        return not (self.makes_fit or better)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -222,7 +230,7 @@ def _weighed(dataset: Dataset, change: _Change, call: Call, now: Plan) -> Gain:
         change=change.words,
         confirm=change.confirm,
         fit=not stops,
-        makes_fit=not stops and any(finding.level == "stop" for finding in now.findings),
+        makes_fit=not stops and _serves(then) and any(finding.level == "stop" for finding in now.findings),
         setting_a=after_a,
         gain_a=(after_a or 0.0) - before_a,
         miles_added_per_hour=after_mi,
@@ -234,6 +242,10 @@ def _weighed(dataset: Dataset, change: _Change, call: Call, now: Plan) -> Gain:
         adapters=change.adapters,
         call=then_call,
     )
+
+
+def _serves(found: Plan) -> bool:
+    return found.setting is not None
 
 
 def _minutes(found: Plan) -> int | None:
@@ -257,19 +269,19 @@ def _held_back_by(found: Plan) -> str:
 
 
 def _changes(dataset: Dataset, rig: Rig, site: Conditions, now: Plan) -> Iterator[_Change]:
-    yield from _source_changes(rig, site)
+    yield from _source_changes(dataset, rig, site)
     yield from _supply_changes(dataset, rig, site)
     yield from _unit_changes(rig)
     yield from _adapter_changes(dataset, rig, now)
 
 
-def _source_changes(rig: Rig, site: Conditions) -> Iterator[_Change]:
+def _source_changes(dataset: Dataset, rig: Rig, site: Conditions) -> Iterator[_Change]:
     source = rig.source
-    if source.neutral in {"floating", "unknown", "bonded_twice"}:
+    if source.neutral in BOND_WORDS and not isinstance(source, SiteOutletSource):
         yield _Change(
             "bond_at_source",
             "source",
-            "Exactly one bond of neutral to frame, at the source",
+            BOND_WORDS[source.neutral],
             BY_LICENSED + " " + BY_MAKER,
             _with_source(rig, neutral="bonded_at_source"),
         )
@@ -281,7 +293,7 @@ def _source_changes(rig: Rig, site: Conditions) -> Iterator[_Change]:
             "",
             with_changes(rig, other_loads=OtherLoads()),
         )
-    if isinstance(source, StoredSource):
+    if isinstance(source, BatterySource):
         share = source.share_in_air(site.ambient_c).power_share
         larger_w = _larger_w(source.power_continuous_w, rig, share=share or 1.0)
         yield _Change(
@@ -292,7 +304,7 @@ def _source_changes(rig: Rig, site: Conditions) -> Iterator[_Change]:
             _with_source(
                 rig,
                 power_continuous_w=larger_w,
-                nameplate_current_a=max(source.nameplate_current_a, larger_w / rig.nominal_v),
+                nameplate_current_a=source.nameplate_current_a * larger_w / source.power_continuous_w,
             ),
         )
     if not isinstance(source, GeneratorSource) or site.fuel is None:
@@ -302,8 +314,11 @@ def _source_changes(rig: Rig, site: Conditions) -> Iterator[_Change]:
             yield _Change("other_fuel", "source", f"On {fuel}, also on board", "", rig, fuel=fuel)
     burnt = source.fuels[site.fuel]
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
-    unit_w = rig.evse.highest.output_a * source.voltage_v.typical
-    proof_kw = min(state.power_derated_w or 0.0, unit_w, burnt.running_power_w) / 1000
+    # A run can prove no more than every other part carries for hours.
+    others = links(dataset, rig, None, state, ambient_c=site.ambient_c, altitude_m=site.altitude_m, power_factor=1.0)
+    most_a = min(link.limit_a for link in others if link.link != "source_power")
+    most_w = most_a * source.voltage_v.typical
+    proof_kw = min(state.power_derated_w or 0.0, most_w, burnt.running_power_w) / 1000
     if state.loading < 1 and proof_kw > 0:
         run = Commissioning(
             date=max([PLACEHOLDER_DATE, *(run.date for run in rig.commissioning)]),
@@ -321,7 +336,13 @@ def _source_changes(rig: Rig, site: Conditions) -> Iterator[_Change]:
             with_changes(rig, commissioning=(*rig.commissioning, run)),
         )
     # A new set has proved nothing yet: it is reckoned at the cautious share again.
-    larger_w = _larger_w(burnt.running_power_w, rig, share=(state.derate * DEFAULT_LOADING) or 1.0)
+    # One leg or one pair of lines gives its part of a set, whatever the set's size.
+    part_of_set = min(1.0, source.nameplate_current_a * rig.nominal_v / burnt.running_power_w)
+    if source.one_pair_power_w is not None:
+        part_of_set = min(part_of_set, source.one_pair_power_w / burnt.running_power_w)
+    share = (state.derate * DEFAULT_LOADING) or 1.0
+    larger_w = _larger_w(burnt.running_power_w, rig, share=min(share, part_of_set))
+    grown = larger_w / burnt.running_power_w
     fuels = {**source.fuels, site.fuel: with_changes(burnt, running_power_w=larger_w)}
     yield _Change(
         "larger_source",
@@ -332,8 +353,8 @@ def _source_changes(rig: Rig, site: Conditions) -> Iterator[_Change]:
             _with_source(
                 rig,
                 fuels=fuels,
-                nameplate_current_a=max(source.nameplate_current_a, larger_w / rig.nominal_v),
-                one_pair_power_w=None,
+                nameplate_current_a=source.nameplate_current_a * grown,
+                one_pair_power_w=None if source.one_pair_power_w is None else source.one_pair_power_w * grown,
             ),
             commissioning=(),
         ),
@@ -362,6 +383,8 @@ def _with_source(rig: Rig, **changes: object) -> Rig:
 
 def _supply_changes(dataset: Dataset, rig: Rig, site: Conditions) -> Iterator[_Change]:
     ahead_a: float | None = None
+    if not rig.supply or not isinstance(rig.supply[0], Breaker):
+        yield from _device_at_the_head(dataset, rig, site)
     for index, part in enumerate(rig.supply):
         if isinstance(part, Breaker):
             if part.built_in is False:
@@ -371,8 +394,6 @@ def _supply_changes(dataset: Dataset, rig: Rig, site: Conditions) -> Iterator[_C
             yield from _conductor_changes(dataset, rig, index, part, ahead_a, site)
         elif isinstance(part, Receptacle) and part.built_in is False:
             yield from _receptacle_changes(dataset, rig, index, part)
-    if ahead_a is None and rig.supply and rig.source.kind != "site_outlet":
-        yield from _device_at_the_head(dataset, rig, site)
 
 
 def _largest_protecting_a(dataset: Dataset, rig: Rig, site: Conditions) -> float:
@@ -383,16 +404,22 @@ def _largest_protecting_a(dataset: Dataset, rig: Rig, site: Conditions) -> float
             most_a = min(most_a, largest_device_for_a(dataset, part, ambient_c=site.ambient_c)[0])
         elif not isinstance(part, Breaker):
             most_a = min(most_a, dataset.outlets[part.outlet].rating_a)
+    if math.isinf(most_a):  # the EVSE alone: what its highest mark asks for
+        ratings_a = standard_ratings_a(dataset)
+        return smallest_overcurrent_device_a(continuous_load_a=rig.evse.highest.output_a, standard_ratings_a=ratings_a)
     return standard_device_at_most_a(dataset, most_a)
 
 
 def _device_at_the_head(dataset: Dataset, rig: Rig, site: Conditions) -> Iterator[_Change]:
+    first = rig.supply[0] if rig.supply else None
+    if isinstance(first, Receptacle) and first.built_in is not False:
+        return  # nothing of ours can stand ahead of a source's own receptacle
     rating_a = _largest_protecting_a(dataset, rig, site)
-    if rating_a > 0 and not (isinstance(rig.supply[0], Receptacle) and rig.supply[0].built_in is not False):
+    if rating_a > 0:
         device = Breaker(part="breaker", id=_free_id(rig), name="Device ahead", rating_a=rating_a, built_in=False)
         yield _Change(
             "device_ahead",
-            rig.supply[0].id,
+            first.id if first is not None else "evse",
             f"An overcurrent device of {amps(rating_a)} at the supply end",
             BY_LICENSED,
             with_changes(rig, supply=(device, *rig.supply)),
@@ -439,7 +466,7 @@ def _conductor_changes(
             yield _Change(
                 "conductor_that_is_protected",
                 part.id,
-                f"{part.name} of {size} AWG instead of {part.size_awg} AWG",
+                f"{part.name} of {size} AWG instead of {part.size_awg} AWG, its grounding conductor as large",
                 BY_LICENSED,
                 _with_part(rig, index, _grown(part, size)),
             )
@@ -473,7 +500,7 @@ def _conductor_changes(
         yield _Change(
             "larger_conductor",
             part.id,
-            f"{part.name} of {larger[0]} AWG instead of {part.size_awg} AWG",
+            f"{part.name} of {larger[0]} AWG instead of {part.size_awg} AWG, its grounding conductor as large",
             BY_LICENSED,
             _with_part(rig, index, _grown(part, larger[0])),
         )
@@ -493,14 +520,15 @@ def _receptacle_changes(dataset: Dataset, rig: Rig, index: int, part: Receptacle
     outlet = dataset.outlets[part.outlet]
     if rig.evse.connected_by != "listed_cord_and_plug" or index != len(rig.supply) - 1:
         return
-    evse = with_changes(rig.evse, connected_by="hard_wired", plug=None)
-    yield _Change(
-        "hard_wired",
-        part.id,
-        f"The EVSE hard-wired instead of plugged into {part.name}",
-        BY_LICENSED + " Only where the EVSE's instructions provide for it.",
-        with_changes(rig, supply=rig.supply[:index], evse=evse),
-    )
+    if part.gfci == "none":  # a receptacle with a ground-fault device in it, or perhaps, stays
+        evse = with_changes(rig.evse, connected_by="hard_wired", plug=None)
+        yield _Change(
+            "hard_wired",
+            part.id,
+            f"The EVSE hard-wired instead of plugged into {part.name}",
+            BY_LICENSED + " Only where the EVSE's instructions provide for it.",
+            with_changes(rig, supply=rig.supply[:index], evse=evse),
+        )
     larger = min(
         (
             other
@@ -521,7 +549,8 @@ def _receptacle_changes(dataset: Dataset, rig: Rig, index: int, part: Receptacle
         yield _Change(
             "larger_receptacle",
             part.id,
-            f"{part.name} {larger.configuration} instead of {outlet.configuration}, with an EVSE made for it",
+            f"{part.name} {larger.configuration}, listed for EVSE, instead of {outlet.configuration}, with an EVSE "
+            "made for it",
             BY_LICENSED,
             with_changes(_with_part(rig, index, receptacle), evse=fitted),
         )
@@ -531,25 +560,29 @@ def _unit_changes(rig: Rig) -> Iterator[_Change]:
     evse = rig.evse
     if evse.listing == "none":
         yield _Change("listed_unit", "evse", "A listed EVSE of the same output", "", _with_evse(rig, listing="listed"))
-    marks = _marks(evse.output_max_a)
+    top_a = min(evse.output_max_a, float(UNIT_SIZES[-1][0]))
+    marks = _marks(top_a)
     offered = {setting.output_a for setting in evse.settings}
     if evse.set_by not in CHANGEABLE_ON_SITE or not {mark.output_a for mark in marks} <= offered:
         yield _Change(
             "unit_set_on_site",
             "evse",
-            f"A unit of {amps(evse.output_max_a)} that is set from outside in steps of {MARK_STEP_A} A",
+            f"A unit of {amps(top_a)} that is set from outside in steps of {MARK_STEP_A} A, its cable as now",
             BY_MAKER,
-            _with_unit(rig, evse.output_max_a, evse.cable.size_awg, marks),
+            _with_unit(rig, top_a, marks, evse.cable),
         )
     larger = next((size for size in UNIT_SIZES if size[0] > evse.output_max_a), None)
     if larger is not None:
         output_a, size_awg = float(larger[0]), larger[1]
+        cable = evse.cable
+        if cable.rating_a < output_a:
+            cable = with_changes(cable, rating_a=output_a, size_awg=size_awg)
         yield _Change(
             "larger_unit",
             "evse",
             f"A unit and cable of {amps(output_a)}, set from outside in steps of {MARK_STEP_A} A",
             BY_MAKER,
-            _with_unit(rig, output_a, size_awg, _marks(output_a)),
+            _with_unit(rig, output_a, _marks(output_a), cable),
         )
 
 
@@ -564,9 +597,7 @@ def _marks(output_a: float) -> tuple[Setting, ...]:
     )
 
 
-def _with_unit(rig: Rig, output_a: float, size_awg: str, marks: tuple[Setting, ...]) -> Rig:
-    evse: Evse = rig.evse
-    cable: Cable = with_changes(evse.cable, rating_a=max(output_a, evse.cable.rating_a), size_awg=size_awg)
+def _with_unit(rig: Rig, output_a: float, marks: tuple[Setting, ...], cable: Cable) -> Rig:
     return _with_evse(
         rig,
         output_max_a=output_a,
@@ -613,6 +644,8 @@ def _free_id(rig: Rig) -> str:
 def _left_alone(rig: Rig) -> Iterator[str]:
     """Return in a sentence each what is named and never changed here."""
     built_in = [part.name for part in rig.supply if isinstance(part, Breaker | Receptacle) and part.built_in]
+    if isinstance(rig.source, TruckExportSource):
+        yield "The truck's own inverter and outlet: as its maker built them; they are not among the changes."
     unknown = [part.name for part in rig.supply if isinstance(part, Breaker | Receptacle) and part.built_in is None]
     if built_in:
         yield (

@@ -8,9 +8,9 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from planner.answer import CABIN_ON_BELOW_C, Answer, Call, Session, answer, handshake_s, stop_below_v
+from planner.answer import CABIN_ON_BELOW_C, Answer, Call, Session, answer, handshake_s, session_energy, stop_below_v
 from planner.chain import Link, SettingChoice, voltage_window_v, with_protection
-from planner.figures import amps, asked_miles, kilowatts, miles, spoken_minutes, temperature, volts
+from planner.figures import amps, asked_miles, gallons, kilowatts, miles, spoken_minutes, temperature, volts
 from planner.journey import Air, Road, chance_of_reaching, road_energy
 from planner.mating import RefusedPath
 from planner.protection import Finding
@@ -796,6 +796,9 @@ def _menu(dataset: Dataset, found: Answer, call: Call) -> tuple[MenuEntry, ...]:
         most = found.percent_in_reach
     shake_s = handshake_s(dataset)
     goals = _goals(found, call)
+    # What the rig has ends the longer stays too, also where the target itself is within reach.
+    while most > start and not _has_energy_for(dataset, found, start, most, longest_s=60 * MENU_MIN[-1] - shake_s):
+        most -= 1
     per_10_miles_wh, at_most_wh = road.wh_per_10_miles, road.wh_per_10_miles_at_most
     for minutes in MENU_MIN:
         percent = max(min(table.percent_after(start, 60 * minutes - shake_s), most), start)
@@ -814,6 +817,15 @@ def _menu(dataset: Dataset, found: Answer, call: Call) -> tuple[MenuEntry, ...]:
             )
         )
     return tuple(entries)
+
+
+def _has_energy_for(dataset: Dataset, found: Answer, start: int, most: int, *, longest_s: int) -> bool:
+    """Return whether the rig's own energy reaches the last entry of the menu."""
+    table, rate = found.table, found.rate
+    assert table is not None
+    assert rate is not None
+    last = min(table.percent_after(start, longest_s), most)
+    return last <= start or session_energy(dataset, found.rig, found.conditions, rate, table, start, last).fuel.enough
 
 
 def _goals(found: Answer, call: Call) -> tuple[tuple[str, int, int], ...]:
@@ -891,13 +903,23 @@ def _watch(found: Answer) -> tuple[Watch, ...]:
             spread.low - drop_v,
             spread.high,
             stop_below_v(found.rig),
-            min(bears_v, VOLTS_STOP_ABOVE_SHARE * found.rig.nominal_v),
+            # A source that steadily shows more than the service range is known to: the parts' own rating bounds it.
+            min(bears_v, max(VOLTS_STOP_ABOVE_SHARE * found.rig.nominal_v, spread.high)),
             "V",
         ),
         Watch(
             "power at the meter",
             rate.power_meter_kw * (1 - WATCH_TOLERANCE),
             rate.power_meter_kw * (1 + WATCH_TOLERANCE),
+            None,
+            None,
+            "kW",
+        ),
+        # What it shows lies between what is stored and what goes in at the port, by where it measures.
+        Watch(
+            "power the car shows",
+            rate.power_battery_kw * (1 - WATCH_TOLERANCE),
+            rate.power_inlet_kw,
             None,
             None,
             "kW",
@@ -931,11 +953,25 @@ def _abort(found: Answer, dataset: Dataset) -> tuple[Abort, ...]:
         one_percent_min = found.table.session_seconds(start, start + 1) / 60 + dataset.rates.handshake_min.high
         patience_min = max(15, 5 * math.ceil(2 * one_percent_min / 5))
         lines.append(Abort(f"The dash percent has not risen after {patience_min} minutes of charging."))
+    lines += _own_energy_abort(found)
     if isinstance(found.rig.source, GeneratorSource):
         lines.append(SAGGING_ABORT)
     if found.rig.source.engine:
         lines.append(ENGINE_ABORT)
     return tuple(lines)
+
+
+def _own_energy_abort(found: Answer) -> tuple[Abort, ...]:
+    """Return where the rig's own fuel or charge ends a call, whatever the dash says by then."""
+    source, session = found.rig.source, found.session
+    if isinstance(source, StoredSource):
+        in_air_kwh = source.energy_usable_kwh * source.share_in_air(found.conditions.ambient_c).energy_share
+        kept = source.soc_floor + (source.way_home_kwh / in_air_kwh if in_air_kwh else 0.0)
+        what = "its floor and the way home" if source.way_home_kwh else "its floor"
+        return (Abort(f"The rig's own battery at {min(math.ceil(100 * kept), 100)} %, {what}: stop there."),)
+    if isinstance(source, GeneratorSource) and session is not None:
+        return (Abort(f"No more than {gallons(session.fuel.keep_l)} of fuel left in tank and cans: stop there."),)
+    return ()
 
 
 ENGINE_CAUTIONS = (

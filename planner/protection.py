@@ -44,6 +44,7 @@ CODE_EDITION = "NEC 2017, as good practice"
 PRACTICE = "common practice, no source"
 Level = Literal["stop", "change", "note"]
 _TOLERANCE_A = 1e-6
+LEG_V = 120.0
 VOLTS_SLACK = 0.05  # own-judgement: volts are stated in whole or tenths
 # Findings that leave a part of the supply without protection: its rung on the ladder carries nothing.
 UNPROTECTED_CODES = frozenset({"not_protected", "no_device_ahead", "no_ampacity"})
@@ -188,7 +189,7 @@ def _conductor(dataset: Dataset, part: Conductor, ahead: Breaker | None, warm_c:
             else f"{part.name}: nobody has stated whether it is made for wet places.",
             "400.4, types with a W",
             "A cord of a type with a W in its letters." if known else "Read the letters on its jacket: a W says so.",
-            "change" if known else "note",
+            "change",
         )
 
 
@@ -200,8 +201,7 @@ def _grounding(dataset: Dataset, part: Conductor, ahead: Breaker, warm_c: float)
             part.id,
             f"{part.name}: nobody has stated its grounding conductor.",
             "250.122",
-            "Find out its size and put it into the record.",
-            "change",
+            "Find out its size and put it into the record; until then it counts as none.",
         )
         return
     needed = grounding_awg(dataset, device_a=ahead.rating_a, material=part.material)
@@ -269,6 +269,15 @@ def _outlet(dataset: Dataset, rig: Rig, part: Receptacle | Plug, ahead: Breaker 
             "406.4(F) and 110.4",
             "Use a configuration made for these volts.",
         )
+    elif rig.source.connection == "one_leg_120" and outlet.neutral and outlet.voltage_v > LEG_V:
+        yield _code(
+            "outlet_voltage",
+            part.id,
+            f"{part.name}: {outlet.configuration} is a device for {volts(outlet.voltage_v)}, on one leg of "
+            f"{volts(rig.nominal_v)}; an EVSE on it looks for both lines.",
+            "406.4(F) and 110.4",
+            "Use a configuration made for these volts.",
+        )
     if outlet.phases == 3:
         yield _code(
             "three_phase_outlet",
@@ -308,16 +317,22 @@ def _outlet(dataset: Dataset, rig: Rig, part: Receptacle | Plug, ahead: Breaker 
             f"{part.name} is a {amps(outlet.rating_a)} device, but {ahead.name} ahead of it is {amps(ahead.rating_a)}. "
             "Not fit at any setting.",
             "210.21(B)(1)",
-            f"A smaller device, {amps(outlet.rating_a)} at most, or a part of a larger rating.",
+            f"A smaller device, {amps(outlet.rating_a)} at most"
+            + (
+                "."
+                if isinstance(part, Receptacle) and part.built_in is not False
+                else ", or a part of a larger rating."
+            ),
         )
     if isinstance(part, Plug):
         return
-    if outlet.locking or outlet.rating_a > LARGEST_CORD_CONNECTED_A:
+    odd = outlet.voltage_v <= LEG_V and outlet.rating_a > SMALL_120_V_OUTLET_A
+    if outlet.locking or outlet.rating_a > LARGEST_CORD_CONNECTED_A or odd:
         yield _code(
             "not_in_cord_list",
             part.id,
             f"{part.name}: {outlet.configuration} is not among the receptacles that an EVSE may be plugged into.",
-            "625.44(A)",
+            "625.44, by edition",
             "Ask the authority and the EVSE's maker, or have the EVSE hard-wired.",
             "note",
         )
@@ -338,7 +353,7 @@ def _outlet(dataset: Dataset, rig: Rig, part: Receptacle | Plug, ahead: Breaker 
             f"{part.name}: nobody has stated its grade; residential ones overheat under hours of load.",
             PRACTICE,
             "Read it off the device and put it into the record.",
-            "note",
+            "change",
             PRACTICE,
         )
 
@@ -362,66 +377,77 @@ _NEUTRAL = {
 }
 
 
+_BOND_REMEDIES = {
+    "floating": "A licensed electrician makes and tests the one bond at the source, by the maker's instructions.",
+    "unknown": "A licensed electrician finds out, and tests that there is exactly one bond, at the source.",
+    "bonded_twice": "A licensed electrician takes the second bond out; the one at the source stays and is tested.",
+}
+
+
 def _neutral(rig: Rig) -> Iterator[Finding]:
-    if rig.source.neutral in _NEUTRAL:
-        code, text = _NEUTRAL[rig.source.neutral]
-        yield _code(
-            code,
-            "source",
-            text,
-            "250.34 and 250.26",
-            "A licensed electrician makes and tests the one bond at the source, by the maker's instructions.",
-        )
+    neutral = rig.source.neutral
+    if neutral in _NEUTRAL:
+        code, text = _NEUTRAL[neutral]
+        remedy = _BOND_REMEDIES[neutral]
+        if isinstance(rig.source, SiteOutletSource):
+            remedy = "Another outlet: the bond of a building is at its service, and its own electrician's."
+        yield _code(code, "source", text, "250.34 and 250.26", remedy)
 
 
 def _ground_fault(dataset: Dataset, rig: Rig) -> Iterator[Finding]:
-    guards = [part for part in rig.supply if isinstance(part, Breaker | Receptacle)]
-    if any(part.gfci == "class_a" for part in guards):
-        part = next(part for part in guards if part.gfci == "class_a")
+    """Judge ground-fault devices in the order of the current: one covers what is in it and behind it."""
+    guard: Breaker | Receptacle | None = None
+    for part in rig.supply:
+        if not isinstance(part, Breaker | Receptacle):
+            continue
+        if part.gfci == "class_a":
+            guard = guard or part
+        elif isinstance(part, Receptacle) and guard is None:
+            yield from _without_guard(dataset, rig, part)
+    if guard is not None:
         yield _code(
             "gfci_in_series",
-            part.id,
-            f"{part.name} trips at 4 to 6 mA; the EVSE's own device behind it at 20 mA, and its self-test makes a "
+            guard.id,
+            f"{guard.name} trips at 4 to 6 mA; the EVSE's own device behind it at 20 mA, and its self-test makes a "
             "little leakage. Expect trips without a fault, more with a long or wet cable.",
             "445.20 and UL 2231",
             "It stays and is tested. Dry couplers, a short cable, an EVSE whose maker allows it behind such a device.",
             "note",
         )
-        return
-    for part in guards:
-        if not isinstance(part, Receptacle):
-            continue
-        outlet = dataset.outlets[part.outlet]
-        small = rig.nominal_v <= 120 and outlet.rating_a <= SMALL_120_V_OUTLET_A
-        portable = isinstance(rig.source, GeneratorSource) and _running_w(rig.source) <= PORTABLE_SET_W
-        if part.gfci == "none" and small and portable:
-            yield _code(
-                "gfci_missing",
-                part.id,
-                f"{part.name}: a 15 or 20 A, 125 V receptacle of a portable set without a ground-fault device.",
-                "445.20 and 590.6(A)(3)",
-                "A licensed electrician fits one that the set's maker allows.",
-                "change",
-            )
-        elif part.gfci == "none":
-            yield _code(
-                "gfci_not_ahead",
-                part.id,
-                f"{part.name} has no ground-fault device; the code asks for one ahead of receptacles for charging. The "
-                "EVSE's own device covers what is behind it, not the cord to it.",
-                "625.54",
-                "Ask the authority; look the cord over before every use.",
-                "note",
-            )
-        elif part.gfci is None:
-            yield _code(
-                "gfci_unknown",
-                part.id,
-                f"{part.name}: nobody has stated whether it has a ground-fault device.",
-                "625.54 and 445.20",
-                "Look for a test button on it or on its breaker, and put it into the record.",
-                "note",
-            )
+
+
+def _without_guard(dataset: Dataset, rig: Rig, part: Receptacle) -> Iterator[Finding]:
+    outlet = dataset.outlets[part.outlet]
+    small = rig.nominal_v <= LEG_V and outlet.rating_a <= SMALL_120_V_OUTLET_A
+    asked_for = small and isinstance(rig.source, GeneratorSource) and _running_w(rig.source) <= PORTABLE_SET_W
+    if part.gfci is None:
+        yield _code(
+            "gfci_unknown",
+            part.id,
+            f"{part.name}: nobody has stated whether it has a ground-fault device.",
+            "625.54 and 445.20",
+            "Look for a test button on it or on its breaker, and put it into the record.",
+            "change" if asked_for else "note",
+        )
+    elif asked_for:
+        yield _code(
+            "gfci_missing",
+            part.id,
+            f"{part.name}: a 15 or 20 A, 125 V receptacle of a portable set without a ground-fault device.",
+            "445.20 and 590.6(A)(3)",
+            "A licensed electrician fits one that the set's maker allows.",
+            "change",
+        )
+    else:
+        yield _code(
+            "gfci_not_ahead",
+            part.id,
+            f"{part.name} has no ground-fault device; the code asks for one ahead of receptacles for charging. The "
+            "EVSE's own device covers what is behind it, not the cord to it.",
+            "625.54",
+            "Ask the authority; look the cord over before every use.",
+            "note",
+        )
 
 
 # --------------------------------------------------------------------------------------------------- source and EVSE
@@ -448,7 +474,7 @@ def _source(rig: Rig) -> Iterator[Finding]:
             "Nobody has stated what the maker's instructions say of charging vehicles.",
             "110.3(B)",
             "Read them, and put it into the record.",
-            "note",
+            "change",
         )
     if isinstance(source, SiteOutletSource) and source.individual_circuit is not True:
         known = source.individual_circuit is False
@@ -460,7 +486,7 @@ def _source(rig: Rig) -> Iterator[Finding]:
             else "Nobody has stated whether other loads hang on the same circuit as this outlet.",
             "625.40",
             "An outlet on a circuit of its own, or everything else on it switched off and kept off.",
-            "change" if known else "note",
+            "change",
         )
     if not isinstance(source, GeneratorSource):
         return

@@ -10,7 +10,7 @@ from planner import commissioning_report, rig_report, sizing_report
 from planner.commissioning import CommissioningResult, Measured, compare, measured_from, record_of
 from planner.errors import DataError, Problem, QuantityError, quoted
 from planner.gains import gains
-from planner.loading import load, read_yaml
+from planner.loading import load, read_yaml, shipped
 from planner.records import FuelKind
 from planner.sizing import Wanted, size
 from planner.tables import rig_view
@@ -24,6 +24,7 @@ from planner.units import (
     parse_part_temperature_c,
     parse_percent,
     parse_power_kw,
+    parse_speed_mph,
     parse_temperature_c,
     parse_voltage_v,
 )
@@ -32,6 +33,7 @@ __all__ = ["FITS", "commission_command", "rig_command", "size_command"]
 
 FITS, DOES_NOT = 0, 1
 LONGEST_RUN_MIN = 24.0 * 60
+FASTEST_RATE_MPH = 500.0
 COMMISSIONING_FOLDER = "commissioning"
 
 
@@ -118,14 +120,29 @@ def _typed(options: argparse.Namespace) -> Mapping[str, Any]:
         if text is not None:
             found[key] = parse_percent(text, name=f"--{name}", other_reading="{} on the dash")
     if options.dash_rate is not None:
-        found["miles_per_hour_dash"] = options.dash_rate
+        found["miles_per_hour_dash"] = _rate(options.dash_rate)
     if options.mark is not None:
         found["setting_mark"] = options.mark
     if options.fuel is not None:
         found["fuel"] = options.fuel
-    if options.hot:
-        found["temperatures_c"] = dict(_part_and_heat(text) for text in options.hot)
+    for text in options.hot:
+        part, heat_c = _part_and_heat(text)
+        if part in found.setdefault("temperatures_c", {}):
+            raise QuantityError(
+                name="--hot",
+                given=text,
+                expected="each part once",
+                next_step=f"give the hottest reading of {part} alone",
+            )
+        found["temperatures_c"][part] = heat_c
     return found
+
+
+def _rate(text: str) -> float:
+    """Read miles added per hour as a vehicle shows them: 25, 25mi/h, or 40km/h."""
+    return parse_speed_mph(
+        text if text[-1:].isalpha() else f"{text}mph", name="--dash-rate", low_mph=0.0, high_mph=FASTEST_RATE_MPH
+    )
 
 
 def _part_and_heat(text: str) -> tuple[str, float]:
@@ -156,7 +173,15 @@ def _day(text: str | None) -> str:
     if text is None:
         return date.today().isoformat()
     try:
-        return date.fromisoformat(text).isoformat()
+        day = date.fromisoformat(text)
+        if day <= date.today():
+            return day.isoformat()
+        raise QuantityError(
+            name="--date",
+            given=text,
+            expected=f"a day up to today, {date.today().isoformat()}",
+            next_step="give the day that it was measured on",
+        )
     except ValueError:
         raise QuantityError(
             name="--date", given=text, expected="a day of the calendar", next_step="write --date 2026-09-14"
@@ -166,6 +191,13 @@ def _day(text: str | None) -> str:
 def _save(folder: Path, result: CommissioningResult, day: str) -> str:
     """Write the run as a dated record into a crew's folder, whole or not at all; return what was done."""
     run = record_of(result, day)
+    if folder.resolve() == (shipped() / "vehicle_data").resolve():
+        raise QuantityError(
+            name="--save",
+            given=str(folder),
+            expected="a crew's own folder: the shipped data is never written to",
+            next_step="make a folder of your own and name it",
+        )
     target = folder / COMMISSIONING_FOLDER / f"{result.rig}-{day}.yaml"
     values = run.model_dump(mode="json", exclude_none=True, exclude_defaults=True)
     lines = [
@@ -205,6 +237,6 @@ def _yaml_lines(values: Mapping[str, Any], indent: str) -> list[str]:
             lines.append(f"{indent}{key}:")
             lines += _yaml_lines(value, indent + "  ")
         else:
-            text = f'"{value}"' if isinstance(value, str) else f"{value:g}" if value == round(value, 6) else repr(value)
+            text = f'"{value}"' if isinstance(value, str) else f"{round(value, 3)}"
             lines.append(f"{indent}{key}: {text}")
     return lines

@@ -600,6 +600,8 @@ class Commissioning(Record):
     setting_mark: Name | None = None
     voltage_no_load_v: Volts | None = None
     frequency_no_load_hz: Annotated[float, Field(ge=40, le=80)] | None = None
+    frequency_hz: Annotated[float, Field(ge=40, le=80)] | None = Field(default=None, description="Under load")
+    voltage_source_v: Volts | None = Field(default=None, description="Under load")
     voltage_evse_v: Volts | None = None
     current_a: Annotated[float, Field(ge=0, le=1000)] | None = None
     energy_metered_kwh: Annotated[float, Field(ge=0, le=1000)] | None = None

@@ -1,86 +1,125 @@
 """A rig on its own as text and JSON: fit or not, its ladder, findings, and what would raise it."""
 
 from collections.abc import Iterator
-from typing import Any
+from dataclasses import dataclass, fields
 
+from planner.chain import Link, Refusal
 from planner.figures import amps, feet, gallons, hours_minutes, kilowatts, rounded_down, temperature, volts
-from planner.gains import Gain, Gains
+from planner.gains import Gains, TypicalCall
 from planner.protection import Finding
 from planner.records import GeneratorSource
 from planner.report import chain_lines, plain, row, wrapped
-from planner.tables import RigView
+from planner.tables import Fitness, RigView
 
-__all__ = ["RIG_SCHEMA_VERSION", "document", "to_json", "to_text"]
+__all__ = ["RIG_SCHEMA_VERSION", "GainReport", "RigReport", "SettingReport", "rig_document", "to_json", "to_text"]
 
 RIG_SCHEMA_VERSION = "1.0"
 FITNESS_WORDS = {
     "fit": "FIT",
     "set_first": "FIT, SET IT FIRST",
     "change_first": "FIT WITH CHANGES",
-    "by_class": "FIT WITH CHANGES",
+    "by_class": "ONLY FOR SOME CLASSES",
     "not_fit": "NOT FIT",
 }
 LEVELS = ("stop", "change", "note")
 
 
-def document(view: RigView, found: Gains, dataset_version: str) -> dict[str, Any]:
-    """Return the published form: plain values, rounded by the unit that each name ends in."""
+@dataclass(frozen=True, slots=True, eq=False)
+class SettingReport:
+    """The highest mark that every vehicle may be served at, and what it gives."""
+
+    mark: str
+    output_a: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GainReport:
+    """One change and what it gives; see `gains.Gain`."""
+
+    code: str
+    part: str
+    change: str
+    confirm: str
+    fit: bool
+    makes_fit: bool
+    setting_a: float | None
+    gain_a: float
+    miles_added_per_hour: int | None
+    gain_miles_per_hour: int
+    minutes_on_site: int | None
+    minutes_saved: int | None
+    next_held_by: str
+    gains_nothing: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RigReport:
+    """The published form of a rig on a site."""
+
+    schema_version: str
+    dataset_version: str
+    rig: str
+    rig_name: str
+    fitness: Fitness
+    ambient_c: float
+    altitude_m: float
+    fuel: str | None
+    setting: SettingReport | None
+    refusal: Refusal | None
+    held_back_by: str
+    power_highest_kw: float | None
+    voltage_evse_v: float | None
+    voltage_vehicle_v: float | None
+    drop_supply_percent: float | None
+    drop_percent: float | None
+    load_percent: float | None
+    derate: float
+    derate_iso_3046: float | None
+    findings: tuple[Finding, ...]
+    chain: tuple[Link, ...]
+    typical_call: TypicalCall | None
+    gains: tuple[GainReport, ...]
+    left_alone: tuple[str, ...]
+
+
+def rig_document(view: RigView, found: Gains, dataset_version: str) -> RigReport:
+    """Return the published form of a rig, unrounded."""
     setting = view.setting
-    return {
-        "schema_version": RIG_SCHEMA_VERSION,
-        "dataset_version": dataset_version,
-        "rig": view.rig.id,
-        "rig_name": view.rig.name,
-        "fitness": view.fitness,
-        "ambient_c": plain(view.ambient_c, "ambient_c"),
-        "altitude_m": plain(view.altitude_m, "altitude_m"),
-        "fuel": view.fuel,
-        "setting": None if setting is None else {"mark": setting.mark, "output_a": setting.output_a},
-        "refusal": plain(view.refusal),
-        "held_back_by": found.held_back_by,
-        "power_highest_kw": plain(view.power_highest_kw, "power_highest_kw"),
-        "voltage_evse_v": plain(view.voltage_evse_v, "voltage_evse_v"),
-        "voltage_vehicle_v": plain(view.voltage_vehicle_v, "voltage_vehicle_v"),
-        "drop_supply_percent": plain(view.drop_supply_percent, "drop_percent"),
-        "drop_percent": plain(view.drop_percent, "drop_percent"),
-        "load_percent": plain(view.load_percent, "load_percent"),
-        "derate": plain(view.state.derate, "derate"),
-        "derate_iso_3046": plain(view.share_iso_3046, "derate"),
-        "findings": plain(view.findings),
-        "chain": plain(view.chain),
-        "gains": {
-            "call": plain(found.call),
-            "items": [_gain_document(item) for item in found.items],
-            "left_alone": list(found.left_alone),
-        },
-    }
-
-
-def _gain_document(item: Gain) -> dict[str, Any]:
-    names = (
-        "code",
-        "part",
-        "change",
-        "confirm",
-        "fit",
-        "makes_fit",
-        "setting_a",
-        "gain_a",
-        "miles_added_per_hour",
-        "gain_miles_per_hour",
-        "minutes_on_site",
-        "minutes_saved",
-        "next_held_by",
-        "gains_nothing",
+    return RigReport(
+        schema_version=RIG_SCHEMA_VERSION,
+        dataset_version=dataset_version,
+        rig=view.rig.id,
+        rig_name=view.rig.name,
+        fitness=view.fitness,
+        ambient_c=view.ambient_c,
+        altitude_m=view.altitude_m,
+        fuel=view.fuel,
+        setting=None if setting is None else SettingReport(setting.mark, setting.output_a),
+        refusal=view.refusal,
+        held_back_by=found.held_back_by,
+        power_highest_kw=view.power_highest_kw,
+        voltage_evse_v=view.voltage_evse_v,
+        voltage_vehicle_v=view.voltage_vehicle_v,
+        drop_supply_percent=view.drop_supply_percent,
+        drop_percent=view.drop_percent,
+        load_percent=view.load_percent,
+        derate=view.state.derate,
+        derate_iso_3046=view.share_iso_3046,
+        findings=view.findings,
+        chain=view.chain,
+        typical_call=found.call,
+        gains=tuple(
+            GainReport(**{item.name: getattr(gain, item.name) for item in fields(GainReport)}) for gain in found.items
+        ),
+        left_alone=found.left_alone,
     )
-    return {name: plain(getattr(item, name), name) for name in names}
 
 
 def to_json(view: RigView, found: Gains, dataset_version: str) -> str:
     """Return the rig as one JSON document."""
     import json  # wanted by `--json` alone
 
-    return json.dumps(document(view, found, dataset_version), indent=2, allow_nan=False) + "\n"
+    return json.dumps(plain(rig_document(view, found, dataset_version)), indent=2, allow_nan=False) + "\n"
 
 
 def to_text(view: RigView, found: Gains) -> str:
@@ -98,14 +137,16 @@ def to_text(view: RigView, found: Gains) -> str:
 
 def _head(view: RigView) -> Iterator[str]:
     site = f"{temperature(view.ambient_c)}, {feet(view.altitude_m)}" + (f", on {view.fuel}" if view.fuel else "")
-    yield f"{FITNESS_WORDS[view.fitness]}: {view.rig.name}"
+    words = FITNESS_WORDS[view.fitness]
+    if view.small_draw_a is not None:
+        words = f"ONLY FOR CLASSES THAT DRAW UP TO {amps(view.small_draw_a)}"
+    yield f"{words}: {view.rig.name}"
     yield from wrapped(f"{site}; {view.rig.summary}", "  ", "")
     for finding in view.findings:
         if finding.level == "stop":
             yield from wrapped(finding.text, "  ", "- ")
     if view.refusal is not None:
         yield from wrapped(f"{view.refusal.text} {view.refusal.remedy}", "  ", "- ")
-        yield from wrapped("A class that draws little may still be served: ask for a plan.", "  ", "- ")
 
 
 def _figures(view: RigView) -> Iterator[str]:
@@ -132,6 +173,8 @@ def _figures(view: RigView) -> Iterator[str]:
             f"{view.state.derate:.2f} by the common rule, which binds; {view.share_iso_3046:.2f} by ISO 3046-1",
         )
     source = view.rig.source
+    if view.fitness == "not_fit":
+        return  # fuel and hours of a rig that must not be used help nobody
     if isinstance(source, GeneratorSource) and view.fuel is not None:
         burn = view.burns[view.fuel][-1]
         minutes = view.minutes_on_board[view.fuel]
@@ -193,9 +236,12 @@ def _gains(found: Gains) -> Iterator[str]:
     for item in found.items:
         if item.fit and item.gains_nothing:
             yield from row("Nothing", f"{item.change} gains nothing: {item.next_held_by} holds back then")
+    unfit: dict[str, list[str]] = {}
     for item in found.items:
         if not item.fit:
-            yield from row("Not fit yet", f"{item.change} leaves it not fit: {item.next_held_by}")
+            unfit.setdefault(item.next_held_by, []).append(item.change)
+    for reason, changes in unfit.items():
+        yield from row("Not enough", f"{'; '.join(changes)}. Each alone leaves it not fit: {reason}")
     for sentence in found.left_alone:
         yield from row("Left alone", sentence)
 

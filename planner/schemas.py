@@ -5,9 +5,12 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from planner.commissioning import CommissioningResult
 from planner.envelope import Envelope
 from planner.planning import Plan
 from planner.records import RECORD_KINDS, Rates, Record, Reference, Source
+from planner.rig_report import RigReport
+from planner.sizing import Sizing
 
 __all__ = ["DIALECT", "SCHEMA_FILES", "record_schema", "schema_documents", "schema_text"]
 
@@ -59,6 +62,8 @@ def schema_documents() -> dict[str, dict[str, Any]]:
         **({"$defs": definitions} if definitions else {}),
     }
     documents["plan"] = {"$schema": DIALECT, **TypeAdapter(Plan).json_schema(mode="serialization")}
+    for name, result in (("rig_report", RigReport), ("sizing", Sizing), ("commissioning_result", CommissioningResult)):
+        documents[name] = {"$schema": DIALECT, **TypeAdapter(result).json_schema(mode="serialization")}
     documents["envelope"] = {"$schema": DIALECT, **TypeAdapter(Envelope).json_schema(mode="serialization")}
     return documents
 

@@ -12,6 +12,7 @@ from typing import Literal
 
 from planner.air import standard_pressure_kpa
 from planner.ampacity import ampacities, circular_mils, grounding_awg, standard_ratings_a
+from planner.answer import STOP_BELOW_SHARE
 from planner.chain import DEFAULT_LOADING
 from planner.charge import TEMPERATURE_COEFFICIENT_PER_C
 from planner.circuit import (
@@ -39,6 +40,8 @@ from planner.protection import (
     DISCONNECT_ABOVE_A,
     LARGEST_CORD_CONNECTED_A,
     LONGEST_CABLE_M,
+    REGULATION_G1_LARGE,
+    REGULATION_G1_SMALL,
     largest_device_for_a,
 )
 from planner.records import (
@@ -102,13 +105,16 @@ SIZING_TABLES = (
     SMALL_CONDUCTOR_TABLE,
     STANDARD_RATINGS_TABLE,
 )
-SIZING_VOLTS = (240.0, 208.0, 120.0)  # exact: nominal volts of the connections that a rig knows
+ONE_LEG_V, THREE_PHASE_V = 120.0, 208.0  # exact: one leg of 120/240 V; two lines of a three-phase set
+SIZING_VOLTS = (240.0, THREE_PHASE_V, ONE_LEG_V)  # exact: nominal volts of the connections that a rig knows
+LEGS_OF_A_SET = 2  # exact: a 120/240 V set has half of its watts on each
 WIRE_SIZES: tuple[str, ...] = AWG_SIZES[AWG_SIZES.index("14") :]  # 16 and 18 AWG are no supply run
 
 LOAD_POWER_FACTOR = 1.0  # common-practice: an onboard charger that corrects its power factor; also the chain's own
 WATT_STEP = 100.0  # own-judgement: nameplates are stated in hundreds of watts
 GOOD_DROP_PERCENT = 3.0  # nec-2017, 210.19(A)(1) informational note 4: a recommendation, not a rule
 DISCONNECT_ABOVE_V = 150.0  # nec-2017, 625.43: volts to ground; the connections here have 120 V
+PORTABLE_120_V_A = 20.0  # nec-2017, 625.44(A)(1): a portable EVSE at 125 V; (B)(1) goes to 50 A where fastened in place
 LONGEST_RUN_M = 500.0  # own-judgement: the longest run that a rig record may state
 _TOLERANCE_A = 1e-6
 LARGEST_SETTING_A = 80.0  # sae-j1772, section 4.2
@@ -130,9 +136,10 @@ ISO_ENGINES: dict[FuelKind, str] = {
 }
 
 PRACTICE = "common practice, no source"
-OutletVerdict = Literal["may_serve", "not_in_list", "no_ground", "no_neutral", "three_phase"]
+OutletVerdict = Literal["may_serve", "fastened", "not_in_list", "no_ground", "no_neutral", "three_phase"]
 OUTLET_WORDS: dict[OutletVerdict, str] = {
     "may_serve": "may serve",
+    "fastened": "only where the EVSE is fastened in place and the authority agrees",
     "not_in_list": "only where listing and authority allow it",
     "no_ground": "refused, no grounding contact",
     "three_phase": "refused, three-phase",
@@ -155,7 +162,10 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class SizingLine:
-    """One line of the answer: the result, its arithmetic, its source, and what a licensed person must confirm."""
+    """One line of the answer: the result, its arithmetic, its source, and what a licensed person must confirm.
+
+    Lines of one group share their arithmetic and what to confirm; a text says those once.
+    """
 
     code: str
     what: str
@@ -165,6 +175,7 @@ class SizingLine:
     why: str
     source: str
     confirm: str
+    group: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +208,11 @@ class Drop:
     def is_good(self) -> bool:
         """Tell whether the drop stays within the recommended 3 %."""
         return self.percent <= GOOD_DROP_PERCENT + _SLACK
+
+    @property
+    def charges(self) -> bool:
+        """Tell whether it leaves the volts below which an EVSE stops."""
+        return self.percent <= 100 * (1 - STOP_BELOW_SHARE) + _SLACK
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +247,9 @@ class Sizing:
     derate_iso: float
     running_power_w: float  # by the common rule, which binds
     running_power_iso_w: float
+    running_power_high_w: float  # by the common rule, for a set whose steady volts run 5 % above nominal
+    set_power_w: float  # of the whole set: at 120 V one leg of a 120/240 V set has half of it
+    set_kva: float | None  # of a three-phase set one pair of whose lines carries it all
     nameplate_current_a: float
     device_a: float
     wire_60c: Run | None  # copper, conductor and terminations of 60 C
@@ -238,7 +257,8 @@ class Sizing:
     wire_75c_aluminum: Run | None
     cord: Run | None  # flexible cord, else portable power cable on 60 C terminations
     cord_75c: Run | None  # the same on 75 C terminations: smaller for portable power cable alone
-    drops: tuple[Drop, ...]
+    drops: tuple[Drop, ...]  # of each run, rising: the smallest, the next, those for the volts
+    will_charge: bool  # some size of some run leaves the volts that an EVSE needs
     outlets: tuple[OutletChoice, ...]
     hard_wired: bool  # no receptacle of the code's list carries it
     fuel: tuple[FuelRate, ...]
@@ -285,8 +305,9 @@ def size(dataset: Dataset, wanted: Wanted) -> Sizing:
     )
     runs = {kind: _smallest(dataset, wanted, device_a, kind) for kind in _SIZES}
     flexible = runs["cord"]
-    main_kinds = [runs["wire_75c"] or runs["wire_60c"], flexible or runs["portable_60c"]]
-    drops = tuple(found for run in main_kinds if run is not None for found in _drops(dataset, wanted, device_a, run))
+    if flexible is not None:
+        runs |= {"portable_60c": None, "portable_75c": None}
+    drops = tuple(found for run in runs.values() if run is not None for found in _drops(dataset, wanted, device_a, run))
     outlets = tuple(_outlets(dataset, wanted, device_a))
     sized = Sizing(
         schema_version=SIZING_SCHEMA_VERSION,
@@ -298,6 +319,9 @@ def size(dataset: Dataset, wanted: Wanted) -> Sizing:
         derate_iso=derate_iso,
         running_power_w=_running_power_w(power_kw, derate),
         running_power_iso_w=_running_power_w(power_kw, derate_iso),
+        running_power_high_w=_running_power_w(power_kw * (1 + REGULATION_G1_LARGE), derate),
+        set_power_w=_running_power_w(power_kw, derate) * (LEGS_OF_A_SET if nominal_v == ONE_LEG_V else 1),
+        set_kva=math.sqrt(3) * nominal_v * current_a / 1000 if nominal_v == THREE_PHASE_V else None,
         nameplate_current_a=current_a,
         device_a=device_a,
         wire_60c=runs["wire_60c"],
@@ -306,6 +330,7 @@ def size(dataset: Dataset, wanted: Wanted) -> Sizing:
         cord=flexible or runs["portable_60c"],
         cord_75c=flexible or runs["portable_75c"],
         drops=drops,
+        will_charge=any(one.charges for one in drops),
         outlets=outlets,
         hard_wired=not any(choice.verdict == "may_serve" for choice in outlets),
         fuel=tuple(_fuel(wanted.fuel, power_kw)),
@@ -533,7 +558,7 @@ def longest_run_m(
 
 
 def _drops(dataset: Dataset, wanted: Wanted, device_a: float, run: Run) -> Iterator[Drop]:
-    """Yield the drop of the smallest size, of the next larger one, and of the first that keeps within 3 %."""
+    """Yield the drop of the smallest size, the next larger one, the first that charges, the first within 3 %."""
     sizes = sizes_in_tables(dataset, run.kind)
     found = [
         drop(
@@ -546,8 +571,9 @@ def _drops(dataset: Dataset, wanted: Wanted, device_a: float, run: Run) -> Itera
         for size_awg in sizes[sizes.index(run.size_awg) :]
     ]
     good = next((index for index, one in enumerate(found) if one.is_good), None)
+    charges = next((index for index, one in enumerate(found) if one.charges), None)
     for index, one in enumerate(found):
-        if index < 2 or index == good:
+        if index < 2 or index in {good, charges}:
             yield one
 
 
@@ -577,10 +603,12 @@ def outlet_verdict(outlet: Outlet, nominal_v: float) -> OutletVerdict:
         return "no_ground"
     if outlet.phases == 3:
         return "three_phase"
-    if nominal_v <= 120 and not outlet.neutral:
+    if nominal_v <= ONE_LEG_V and not outlet.neutral:
         return "no_neutral"
     if outlet.locking or outlet.rating_a > LARGEST_CORD_CONNECTED_A:
         return "not_in_list"
+    if nominal_v <= ONE_LEG_V and outlet.rating_a > PORTABLE_120_V_A:
+        return "fastened"
     return "may_serve"
 
 
@@ -597,6 +625,7 @@ def _fuel(fuel: FuelKind, power_kw: float) -> Iterator[FuelRate]:
 
 
 def _lines(sized: Sizing) -> Iterator[SizingLine]:
+    yield from _warning_lines(sized)
     yield _setting_line(sized)
     yield from _source_lines(sized)
     yield _device_line(sized)
@@ -607,7 +636,22 @@ def _lines(sized: Sizing) -> Iterator[SizingLine]:
     yield _outlet_line(sized)
     yield from _evse_lines(sized)
     yield from _energy_lines(sized)
+    yield _iso_line(sized)
     yield from _caution_lines()
+
+
+def _line(
+    code: str,
+    what: str,
+    value: float | None,
+    unit: str,
+    text: str,
+    why: str,
+    source: str,
+    confirm: str = "",
+    group: str = "",
+) -> SizingLine:
+    return SizingLine(code, what, value, unit, text, why, source, confirm, group or what)
 
 
 def _up(value: float) -> float:
@@ -631,54 +675,70 @@ def _site(wanted: Wanted) -> str:
     return f"{feet(wanted.altitude_m)}, {temperature(wanted.ambient_c)}"
 
 
+def _warning_lines(sized: Sizing) -> Iterator[SizingLine]:
+    """Yield what comes before everything else: a run so long that the EVSE stops."""
+    pieces = []
+    for run in _main_runs(sized):
+        first, *larger = _drops_of(sized, run)
+        if first.charges:
+            continue
+        charges = next((one for one in larger if one.charges), None)
+        remedy = f"{charges.size_awg} AWG would charge" if charges is not None else "no size in the tables would charge"
+        pieces.append(
+            f"{_NAMES[run.kind]}, {first.size_awg} AWG leaves {rounded_down(first.voltage_evse_v):g} V, {remedy}"
+        )
+    if pieces:
+        wanted = sized.wanted
+        yield _line(
+            "warning",
+            "Warning",
+            _stop_v(wanted),
+            "V",
+            f"will not charge over {_length(wanted.length_m)} with the smallest sizes: an EVSE stops below about "
+            f"{_stop_v(wanted):g} V. {'; '.join(pieces).capitalize()}. A shorter run or less current needs less.",
+            f"{STOP_BELOW_SHARE:g} x {volts(wanted.voltage_v)}, and all the volts lost in the run",
+            "ansi-c84-1, from memory",
+        )
+
+
+def _stop_v(wanted: Wanted) -> float:
+    return round(STOP_BELOW_SHARE * wanted.voltage_v, 1)
+
+
 def _setting_line(sized: Sizing) -> SizingLine:
     current_a = sized.wanted.current_a
     duty = f"{sized.duty_cycle_percent:.1f} %"
     law = f"{current_a:g} / 0.6" if current_a <= DEAD_BAND_LOW_A else f"{current_a:g} / 2.5 + 64"
-    return SizingLine(
+    return _line(
         "evse_setting",
         "EVSE setting",
         current_a,
         "A",
         f"{current_a:g} A, {sized.power_kw:.2f} kW at {volts(sized.wanted.voltage_v)}",
-        f"the pilot can say it, with a duty cycle of {law} = {duty}; it is a continuous figure, no 0.8 on top",
+        f"the pilot says it by a duty cycle of {law} = {duty}; amps for hours, no 0.8 on top",
         "sae-j1772, section 4.2",
-        "The EVSE is listed and made for these volts and amps, and nobody who passes by can turn it higher.",
+        "listed, made for these volts and amps, and nobody who passes by can turn it higher.",
     )
 
 
 def _source_lines(sized: Sizing) -> Iterator[SizingLine]:
     wanted = sized.wanted
-    load = f"{wanted.current_a:g} A x {volts(wanted.voltage_v)} x power factor {LOAD_POWER_FACTOR:g}"
     exact_w = 1000 * sized.power_kw / (DEFAULT_LOADING * sized.derate)
-    yield SizingLine(
+    yield _line(
         "source_power",
         "Running watts",
         sized.running_power_w,
         "W",
-        f"{_watts(sized.running_power_w)} or more on {wanted.fuel}",
-        f"{load} / ({DEFAULT_LOADING:g} loading for hours x {sized.derate:.3f} left at {_site(wanted)}) = "
-        f"{_watts(math.ceil(exact_w - _SLACK))}, up to the next {WATT_STEP:g} W; this figure holds",
+        _source_text(sized),
+        f"{wanted.current_a:g} A x {volts(wanted.voltage_v)} x power factor {LOAD_POWER_FACTOR:g} / "
+        f"({DEFAULT_LOADING:g} for hours x {sized.derate:.3f} left at {_site(wanted)}) = "
+        f"{_watts(math.ceil(exact_w - _SLACK))}, up to the next {WATT_STEP:g} W",
         f"genset-manual-a, 3.5 % per 1000 ft and 1 % per 10 F above 77 F; loading {PRACTICE}",
-        "Running watts for this fuel from the nameplate, never starting watts; the maker's own rule for height and "
-        "heat where there is one; steady volts: each percent above nominal takes a percent more watts.",
+        f"nameplate running watts on {wanted.fuel}, never starting watts; the maker's own rule for height and heat; "
+        f"volts under load by meter: each percent above nominal takes a percent more watts, and class G1 allows "
+        f"{100 * REGULATION_G1_LARGE:.0f} %, of sets of 10 kW or less {100 * REGULATION_G1_SMALL:.0f} % (iso-8528-5).",
     )
-    more = sized.running_power_iso_w - sized.running_power_w
-    beside = "the same" if more == 0 else f"{_watts(abs(more))} {'more' if more > 0 else 'less'}"
-    pressure_exponent, temperature_exponent = ISO_3046_EXPONENTS[ISO_ENGINES[wanted.fuel]]
-    yield SizingLine(
-        "source_power_iso",
-        "Watts by ISO 3046-1",
-        sized.running_power_iso_w,
-        "W",
-        f"{_watts(sized.running_power_iso_w)}, {beside}; shown beside, the rule above holds",
-        f"{load} / ({DEFAULT_LOADING:g} x {sized.derate_iso:.3f}), the factor at "
-        f"{standard_pressure_kpa(altitude_m=wanted.altitude_m):.1f} kPa with exponents {pressure_exponent:g} for the "
-        f"pressure and {temperature_exponent:g} for the temperature, never above 1",
-        "iso-3046-1, dry air",
-        "How the engine breathes: a turbocharged one has other exponents.",
-    )
-    yield SizingLine(
+    yield _line(
         "winding",
         "Winding amps",
         sized.nameplate_current_a,
@@ -686,31 +746,60 @@ def _source_lines(sized: Sizing) -> Iterator[SizingLine]:
         f"{_amps_up(sized.nameplate_current_a)} or more on the nameplate, at this connection",
         _winding_why(sized),
         "nameplate; nec-2017, 445.13 for the leads to the first device",
-        "Nameplate amps of the winding or leg in use; neutral bonded to the frame once, at the source.",
+        "of the winding or leg in use; neutral bonded to the frame once, at the source.",
     )
+
+
+def _source_text(sized: Sizing) -> str:
+    """Return what the set must be as a whole, and what it must be if its volts run high: a plan reckons with those."""
+    nominal_v = sized.wanted.voltage_v
+    high_w = sized.running_power_high_w
+    if nominal_v == ONE_LEG_V:
+        text = f"{_watts(sized.set_power_w)} set of 120/240 V, {_watts(sized.running_power_w)} on one leg"
+        high_w *= LEGS_OF_A_SET
+    else:
+        text = f"{_watts(sized.running_power_w)} at {volts(nominal_v)}"
+        text += f" and {_up(sized.set_kva):g} kVA three-phase" if sized.set_kva is not None else ""
+    return f"{text}; {_watts(high_w)} if it runs at {nominal_v * (1 + REGULATION_G1_LARGE):g} V"
 
 
 def _winding_why(sized: Sizing) -> str:
     wanted = sized.wanted
-    if wanted.voltage_v == 120:
+    if wanted.voltage_v == ONE_LEG_V:
         return (
-            "amps are bounded by the leg, whatever the engine has left; one leg of a 120/240 V set has half of its "
-            f"watts, so such a set needs {_watts(2 * sized.running_power_w)}, unless all of it can be switched to 120 V"
+            "the leg bounds amps, whatever the engine has left; one leg has half of the set's watts, unless all of it "
+            f"can be switched to 120 V: then {_watts(sized.running_power_w)} do"
         )
-    if wanted.voltage_v == 208:
-        kva = math.sqrt(3) * wanted.voltage_v * wanted.current_a / 1000
+    if sized.set_kva is not None:
         return (
-            "one pair of lines of a three-phase set carries it all: its line amps bind, which is a set of sqrt(3) x "
-            f"{volts(wanted.voltage_v)} x {wanted.current_a:g} A = {_up(kva):g} kVA, and the maker's limit for unequal "
-            "load"
+            "one pair of lines carries it all, so line amps bind: sqrt(3) x "
+            f"{volts(wanted.voltage_v)} x {wanted.current_a:g} A = {_up(sized.set_kva):g} kVA, within the maker's limit "
+            "for unequal load"
         )
-    return "amps are bounded by the winding, whatever the engine has left"
+    return "the winding bounds amps, whatever the engine has left"
+
+
+def _iso_line(sized: Sizing) -> SizingLine:
+    more = sized.running_power_iso_w - sized.running_power_w
+    beside = "the same" if more == 0 else f"{_watts(abs(more))} {'more' if more > 0 else 'less'}"
+    pressure_exponent, temperature_exponent = ISO_3046_EXPONENTS[ISO_ENGINES[sized.wanted.fuel]]
+    pressure_kpa = standard_pressure_kpa(altitude_m=sized.wanted.altitude_m)
+    return _line(
+        "source_power_iso",
+        "Watts by ISO 3046-1",
+        sized.running_power_iso_w,
+        "W",
+        f"{_watts(sized.running_power_iso_w)}, {beside}; a second opinion, the running watts above hold",
+        f"{sized.derate_iso:.3f} left at {pressure_kpa:.1f} kPa, exponents {pressure_exponent:g} for pressure and "
+        f"{temperature_exponent:g} for temperature, never above 1; a turbocharged engine has others",
+        "iso-3046-1, dry air",
+    )
 
 
 def _device_line(sized: Sizing) -> SizingLine:
     current_a = sized.wanted.current_a
-    poles = "one-pole" if sized.wanted.voltage_v == 120 else "two-pole"
-    return SizingLine(
+    poles = "one-pole" if sized.wanted.voltage_v == ONE_LEG_V else "two-pole"
+    return _line(
         "device",
         "Overcurrent device",
         sized.device_a,
@@ -718,17 +807,55 @@ def _device_line(sized: Sizing) -> SizingLine:
         f"{amps(sized.device_a)}, {poles}, for this EVSE alone",
         f"{CONTINUOUS_LOAD_FACTOR:g} x {current_a:g} A = {_amps_up(CONTINUOUS_LOAD_FACTOR * current_a)}, up to the "
         "next standard rating",
-        "nec-2017, 625.41, 625.40, 210.20(A) and 240.6(A); as good practice",
-        "Every device in series, the source's own included, is this or more; a built-in one of the source stays as it "
-        "is.",
+        "nec-2017, 625.40, 625.41, 210.20(A), 240.6(A)",
+        "every device in series is this or more; one that is built into the source stays as it is.",
     )
 
 
-_WIRE_WORDS: dict[RunKind, tuple[str, str]] = {
-    "wire_60c": ("Copper, 60 C ends", "terminations not marked, or 60 C"),
-    "wire_75c": ("Copper, 75 C ends", "terminations marked 75 C at both ends, wire rated 90 C"),
-    "wire_75c_aluminum": ("Aluminum, 75 C ends", "terminations marked AL and 75 C at both ends, wire rated 90 C"),
+_WIRE_WORDS: dict[RunKind, str] = {
+    "wire_60c": "Copper, 60 C ends",
+    "wire_75c": "Copper, 75 C ends",
+    "wire_75c_aluminum": "Aluminum, 75 C ends",
 }
+_NAMES: dict[RunKind, str] = {
+    "wire_60c": "copper wire",
+    "wire_75c": "copper wire",
+    "wire_75c_aluminum": "aluminum wire",
+    "cord": "cord",
+    "portable_60c": "portable cable",
+    "portable_75c": "portable cable",
+}
+
+
+def _main_runs(sized: Sizing) -> list[Run]:
+    """Return the runs that the drop is told of: copper wire and cord."""
+    return [run for run in (sized.wire_75c or sized.wire_60c, sized.cord or sized.cord_75c) if run is not None]
+
+
+def _drops_of(sized: Sizing, run: Run) -> list[Drop]:
+    return [one for one in sized.drops if one.kind == run.kind]
+
+
+def _grown(sized: Sizing, run: Run) -> Drop | None:
+    """Return the first larger size within 3 %, else the first that charges; None where the smallest does or none."""
+    first, *larger = _drops_of(sized, run)
+    if first.is_good:
+        return None
+    good = next((one for one in larger if one.is_good), None)
+    return good or (None if first.charges else next((one for one in larger if one.charges), None))
+
+
+def _run_text(sized: Sizing, run: Run) -> str:
+    """Return the smallest size by amps, and what the length makes of it."""
+    first, grown = _drops_of(sized, run)[0], _grown(sized, run)
+    text = f"{run.size_awg} AWG"
+    if not first.charges:
+        text += " by amps, which will not charge over this length"
+    if grown is not None:
+        text += f"; {grown.size_awg} AWG for the drop"
+    elif not first.charges:
+        text += ", nor will any size in the tables"
+    return text
 
 
 def _wire_lines(sized: Sizing) -> Iterator[SizingLine]:
@@ -739,19 +866,20 @@ def _wire_lines(sized: Sizing) -> Iterator[SizingLine]:
         "wire_75c_aluminum": sized.wire_75c_aluminum,
     }
     for kind, run in runs.items():
-        what, words = _WIRE_WORDS[kind]
-        text = f"{run.size_awg} AWG" if run is not None else f"none up to {WIRE_SIZES[-1]} AWG in this air"
-        yield SizingLine(
+        text = _run_text(sized, run) if run is not None else f"none up to {WIRE_SIZES[-1]} AWG in this air"
+        yield _line(
             kind,
-            what,
+            _WIRE_WORDS[kind],
             None,
             "AWG",
             text,
-            f"{words}; 0.8 of its amps in that column is {wanted.current_a:g} A or more, its own column corrected for "
-            f"{temperature(wanted.ambient_c)} too, and {amps(sized.device_a)} protects it",
-            "nec-2017, 310.15(B)(16), 210.19(A)(1), 110.14(C)(1), 240.4(B) and (D); as good practice",
-            "The marks on both terminations and on the wire; no more than three loaded conductors in one pipe or "
+            f"0.8 of its amps in the column of its ends, and of its own corrected for {temperature(wanted.ambient_c)}, "
+            f"is {wanted.current_a:g} A or more, and {amps(sized.device_a)} protects it; 60 C holds where the ends "
+            "have no mark; wire for 75 C ends is rated 90 C",
+            "nec-2017, 310.15(B)(16), 210.19(A)(1), 110.14(C)(1), 240.4(B) and (D)",
+            "marks on wire and on both ends, for aluminum AL as well; three loaded conductors at most in one pipe or "
             "bundle.",
+            "Wire",
         )
 
 
@@ -760,92 +888,86 @@ def _cord_line(sized: Sizing) -> SizingLine:
     if run is None and run_75c is None:
         text = "none in the tables for this air"
     elif run is not None and run.kind == "cord":
-        text = f"{run.size_awg} AWG hard-usage cord, of a type with a W"
+        text = f"{_run_text(sized, run)}, hard-usage cord of a type with a W"
     else:
         sizes = [
-            f"{one.size_awg} AWG on {column} terminations"
+            f"with {column} ends {_run_text(sized, one)}"
             for one, column in ((run, "60 C"), (run_75c, "75 C"))
             if one is not None
         ]
         text = f"no flexible cord; portable power cable (types W, G): {', '.join(sizes)}"
-    return SizingLine(
+    return _line(
         "cord",
         "Cord",
         None,
         "AWG",
         text,
-        f"two loaded conductors; the cord's own amps, corrected for {temperature(sized.wanted.ambient_c)}, are "
+        f"its own amps, two loaded conductors, corrected for {temperature(sized.wanted.ambient_c)}, are "
         f"{amps(sized.device_a)} or more: a cord gets no next size up",
-        "nec-2017, 400.5(A)(1) column B, 400.5(A)(2), 240.5; as good practice",
-        "Whether a cord may be the supply run here: an EVSE's own cord may be 12 in. long, or 6 to 15 ft with its "
-        "ground-fault device at the plug, and takes the 60 C column (625.17(A)); type letters on the jacket; unwound.",
+        "nec-2017, 400.5(A)(1) column B, 400.5(A)(2), 240.5",
+        "that a cord may be the supply run: an EVSE's own is 12 in. long, or 6 to 15 ft with its ground-fault device at "
+        "the plug, by the 60 C column (625.17(A)); letters on the jacket; unwound.",
     )
 
 
 def _grounding_line(sized: Sizing) -> SizingLine:
-    runs = [
-        ("copper wire", sized.wire_75c or sized.wire_60c),
-        ("aluminum wire", sized.wire_75c_aluminum),
-        ("cord" if sized.cord is not None and sized.cord.kind == "cord" else "portable cable", sized.cord),
-    ]
-    pieces = [
-        f"{run.grounding_awg} AWG in {words}" if run.grounding_awg else f"beyond the table in {words}"
-        for words, run in runs
-        if run is not None
-    ]
-    grown = _first_good(sized)
-    if grown is not None and grown.grounding_awg is not None:
-        pieces.append(f"{grown.grounding_awg} AWG with {grown.size_awg} AWG lines for the drop")
+    runs = [sized.wire_75c or sized.wire_60c, sized.wire_75c_aluminum, sized.cord or sized.cord_75c]
+    pieces, larger = [], []
+    for run in runs:
+        if run is None:
+            continue
+        name, grown = _NAMES[run.kind], _grown(sized, run)
+        pieces.append(f"{run.grounding_awg} AWG in {name}" if run.grounding_awg else f"beyond the table in {name}")
+        if grown is not None and grown.grounding_awg is not None:
+            larger.append(f"{grown.grounding_awg} AWG with {grown.size_awg} AWG {name}")
+    text = ", ".join(pieces) or "by the conductors, none of which are in the tables for this air"
+    text += f"; for the drop {', '.join(larger)}" if larger else ""
     small = sized.cord is not None and sized.cord.size_awg not in CORD_GROUNDING_BY_TABLE_ABOVE_AWG
-    return SizingLine(
+    return _line(
         "grounding",
         "Grounding conductor",
         None,
         "AWG",
-        ", ".join(pieces) or "by the conductors, none of which are in the tables for this air",
+        text,
         f"the row of the table that covers {amps(sized.device_a)}, no larger than the lines"
-        + ("; in a cord of 10 AWG or smaller as large as the lines" if small else "")
-        + "; where lines are made larger, it grows in proportion",
-        "nec-2017, 250.122(A), (B) and (E); as good practice",
-        "That it runs unbroken from the source's frame to the EVSE, tested.",
+        + ("; in a cord of 10 AWG or smaller as large as they" if small else "")
+        + "; it grows in proportion with lines made larger",
+        "nec-2017, 250.122(A), (B), (E)",
+        "unbroken from the source's frame to the EVSE, tested.",
     )
-
-
-def _first_good(sized: Sizing) -> Drop | None:
-    """Return the drop of wire that had to be made larger to stay within 3 %; None where the smallest does."""
-    wire = [one for one in sized.drops if one.kind in _WIRE_WORDS]
-    if not wire or wire[0].is_good:
-        return None
-    return next((one for one in wire if one.is_good), None)
 
 
 def _drop_lines(sized: Sizing) -> Iterator[SizingLine]:
     wanted = sized.wanted
-    by_kind: dict[RunKind, list[Drop]] = {}
-    for one in sized.drops:
-        by_kind.setdefault(one.kind, []).append(one)
-    for kind, found in by_kind.items():
-        wire = kind in _WIRE_WORDS
-        pieces = [
-            f"{one.size_awg} AWG {_up(one.drop_v):g} V, {_up(one.percent):g} %, leaves "
-            f"{rounded_down(one.voltage_evse_v):g} V"
-            for one in found
-        ]
-        good = next((one for one in found if one.is_good), None)
-        within = f"{GOOD_DROP_PERCENT:g} % is {wanted.voltage_v * GOOD_DROP_PERCENT / 100:g} V: "
-        within += f"{good.size_awg} AWG keeps it" if good is not None else "no size in the table keeps it"
-        first = found[0]
-        yield SizingLine(
+    runs = _main_runs(sized)
+    each = ", ".join(
+        f"{first.size_awg} AWG {_NAMES[run.kind]} at {temperature(first.temperature_c)}"
+        for run in runs
+        for first in _drops_of(sized, run)[:1]
+    )
+    for run in runs:
+        first = _drops_of(sized, run)[0]
+        grown = _grown(sized, run)
+        text = "; ".join(_drop_text(one) for one in (first, grown) if one is not None)
+        if not any(one.is_good for one in _drops_of(sized, run)):
+            text += f"; no size in the tables keeps within {GOOD_DROP_PERCENT:g} %"
+        wire = run.kind in _WIRE_WORDS
+        yield _line(
             "drop_wire" if wire else "drop_cord",
             "Drop in copper wire" if wire else "Drop in the cord",
             first.percent,
             "%",
-            f"{'; '.join(pieces)}. {within}",
-            f"2 x {wanted.current_a:g} A x ohms of one conductor over {_length(wanted.length_m)}, {first.size_awg} AWG "
-            f"at {temperature(first.temperature_c)}",
-            "nec-2017, chapter 9 Table 8; 3 % is 210.19(A)(1) informational note 4, a recommendation",
-            "",
+            text,
+            f"2 x {wanted.current_a:g} A x ohms of one conductor over {_length(wanted.length_m)}: {each}; "
+            f"{GOOD_DROP_PERCENT:g} %, {wanted.voltage_v * GOOD_DROP_PERCENT / 100:g} V, is recommended",
+            "nec-2017, chapter 9 Table 8; 210.19(A)(1) informational note 4",
+            group="Drop",
         )
+
+
+def _drop_text(one: Drop) -> str:
+    text = f"{one.size_awg} AWG {_up(one.drop_v):g} V, {_up(one.percent):g} %, leaves {rounded_down(one.voltage_evse_v):g} V"
+    return text if one.charges else f"{text}: will not charge"
 
 
 def _outlet_line(sized: Sizing) -> SizingLine:
@@ -863,44 +985,44 @@ def _outlet_line(sized: Sizing) -> SizingLine:
     for verdict, words in OUTLET_WORDS.items():
         if verdict != "may_serve" and of(verdict):
             text += f"; {words}: {of(verdict)}"
-    return SizingLine(
+    return _line(
         "receptacle",
         "Receptacle",
         None,
         "",
         text,
-        f"0.8 of its rating is {current_a:g} A or more and it is not smaller than the {amps(sized.device_a)} device; "
-        f"the code's list ends at {amps(LARGEST_CORD_CONNECTED_A)} not locking, which is {amps(largest_a)} for hours; "
-        "above that the EVSE is hard-wired",
-        "nec-2017, 625.44(A) to (C), 210.21(B)(1); as good practice; from 2023 on the list has 125/250 V, 60 A as well",
-        "The EVSE's own cord and plug are part of its listing; industrial grade or listed for EVSE; ground-fault "
-        "device ahead of it as the edition in force asks (625.54).",
+        f"0.8 of its rating is {current_a:g} A or more, its rating {amps(sized.device_a)} or more; the code's list, "
+        f"none of it locking, ends at {amps(LARGEST_CORD_CONNECTED_A)}, {amps(largest_a)} for hours, and for a portable "
+        f"EVSE at 120 V at {amps(PORTABLE_120_V_A)}",
+        "nec-2017, 625.44, 210.21(B)(1)",
+        "which edition and amendments the authority goes by (625.44): some public summaries leave 250 V to a fastened "
+        "EVSE before 2020, from 2023 on 125/250 V, 60 A is listed; the EVSE's own plug; industrial grade or listed for "
+        "EVSE; ground-fault device (625.54).",
     )
 
 
 def _evse_lines(sized: Sizing) -> Iterator[SizingLine]:
-    yield SizingLine(
+    yield _line(
         "evse_cable",
         "EVSE cable",
         LONGEST_CABLE_M,
         "m",
-        f"{_length(LONGEST_CABLE_M)} at most without cable management; its own rating "
-        f"{_amps_up(sized.wanted.current_a)} or more",
-        "more distance goes into the supply run, sized for it; never an extension at the coupler",
-        "nec-2017, 625.17(C); as good practice; ul-2594",
-        "The connector and any adapter carry it too.",
+        f"{_length(LONGEST_CABLE_M)} at most without cable management, {_amps_up(sized.wanted.current_a)} or more",
+        "a portable EVSE's is measured from the plug; more distance goes into the supply run, never into an extension "
+        "at the coupler",
+        "nec-2017, 625.17(C); ul-2594",
+        "connector and any adapter carry it too.",
     )
     needed = sized.wanted.current_a > DISCONNECT_ABOVE_A
-    yield SizingLine(
+    yield _line(
         "disconnect",
         "Disconnect",
         None,
         "",
         "needed, lockable open, within reach" if needed else "not asked for by amps or volts",
-        f"asked for above {amps(DISCONNECT_ABOVE_A)} rated or {volts(DISCONNECT_ABOVE_V)} to ground; these connections "
-        "have 120 V to ground",
-        "nec-2017, 625.43; as good practice",
-        "The EVSE's rating counts, which may be above its setting.",
+        f"above {amps(DISCONNECT_ABOVE_A)} rated or {volts(DISCONNECT_ABOVE_V)} to ground; here 120 V to ground",
+        "nec-2017, 625.43",
+        "the EVSE's rating counts, which may be above its setting.",
     )
 
 
@@ -913,17 +1035,12 @@ def _energy_lines(sized: Sizing) -> Iterator[SizingLine]:
     fuel = sized.wanted.fuel
     pieces = [
         f"{_range(rate.low_l_per_h / LITRES_PER_GALLON, rate.high_l_per_h / LITRES_PER_GALLON)} gal "
-        f"({_range(rate.low_l_per_h, rate.high_l_per_h)} L)"
-        + (
-            f" with {'an inverter' if rate.build == 'inverter' else 'a conventional'} set"
-            if len(sized.fuel) > 1
-            else ""
-        )
+        f"({_range(rate.low_l_per_h, rate.high_l_per_h)} L)" + (f", {rate.build} set" if len(sized.fuel) > 1 else "")
         for rate in sized.fuel
     ]
     gallon_kwh = ENERGY_LHV_KWH_PER_L[fuel] * LITRES_PER_GALLON
     shares = ", ".join(f"{100 * worst:.0f} to {100 * best:.0f} %" for _, worst, best in SET_EFFICIENCY[fuel])
-    yield SizingLine(
+    yield _line(
         "fuel",
         "Fuel an hour",
         max(rate.high_l_per_h for rate in sized.fuel),
@@ -932,27 +1049,27 @@ def _energy_lines(sized: Sizing) -> Iterator[SizingLine]:
         f"{sized.power_kw:.2f} kW out of {gallon_kwh:.1f} kWh a gallon (lower heating value) at {shares}"
         + (", taken as for gasoline" if fuel == "propane" else ""),
         "fuel-properties; shares from memory, bracketed by published points",
-        "The maker's own burn at this load: a set that is far larger than its load burns more."
+        "the maker's own burn at this load; a far larger set burns more."
         + (" Cylinders that give so much gas in this air." if fuel == "propane" else ""),
     )
-    yield SizingLine(
+    yield _line(
         "battery",
         "Battery instead",
         sized.battery_high_kwh,
         "kWh",
-        f"{sized.power_kw:.2f} kW for hours, {_range(sized.battery_low_kwh, sized.battery_high_kwh)} kWh out of the "
-        "battery in an hour",
-        f"{sized.power_kw:.2f} kWh at the outlet in an hour, over an inverter's "
-        f"{100 * min(INVERTER_EFFICIENCY):.0f} to {100 * max(INVERTER_EFFICIENCY):.0f} %; no derate for height",
+        f"{sized.power_kw:.2f} kW for hours, {_range(sized.battery_low_kwh, sized.battery_high_kwh)} kWh an hour",
+        f"{sized.power_kw:.2f} kWh over an inverter's {100 * min(INVERTER_EFFICIENCY):.0f} to "
+        f"{100 * max(INVERTER_EFFICIENCY):.0f} %; no derate for height",
         "from memory",
-        "The inverter's continuous watts, not its short ones; what the battery gives in the cold.",
+        "the inverter's continuous watts; what the battery gives in the cold.",
     )
 
 
 def _caution_lines() -> Iterator[SizingLine]:
     for text in (
-        "It plans, it does not certify: the authority, the listing instructions and a licensed electrician decide.",
+        "It plans, it does not certify: NEC 2017 is used as good practice; the authority, the listing instructions and "
+        "a licensed electrician decide.",
         "Least means least: any part may be larger, but a device never larger than the smallest part behind it bears, "
         "and a source's own device or winding is never made larger.",
     ):
-        yield SizingLine("caution", "Caution", None, "", text, "", "method page", "")
+        yield _line("caution", "Caution", None, "", text, "", "method page")

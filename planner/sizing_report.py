@@ -5,12 +5,12 @@ What is needed or lost is rounded up, what is left is rounded down, bands outwar
 
 import math
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import fields, is_dataclass
 from typing import Any
 
 from planner.figures import feet, temperature, volts
-from planner.sizing import Sizing, SizingLine
+from planner.sizing import Sizing
 from planner.units import FT_PER_M
 
 __all__ = ["document", "to_json", "to_text"]
@@ -49,7 +49,7 @@ def _plain(value: object, name: str) -> Any:
 
 def _rounded(value: float, name: str) -> float:
     """Round by name: what is lost and the high end of a band up, what is left and its low end down."""
-    if name in {"drop_v", "percent"} or "high" in name:
+    if name in {"drop_v", "percent", "set_kva"} or "high" in name:
         return math.ceil(value * 100 - _SLACK) / 100
     if name == "voltage_evse_v" or "low" in name:
         return math.floor(value * 100 + _SLACK) / 100
@@ -60,20 +60,28 @@ def _rounded(value: float, name: str) -> float:
 
 
 def to_text(sizing: Sizing) -> str:
-    """Return the sizing as text for a terminal: the results, then why and by which source, then what to confirm."""
-    lines = [line for line in sizing.lines if line.code != "caution"]
+    """Return the sizing as text for a terminal: the results, then why and by which source, then what to confirm.
+
+    A run that is too long to charge is said before any result. What several lines share is said once.
+    """
+    lines = [line for line in sizing.lines if line.code not in {"caution", "warning"}]
+    warnings = [f"{line.what.upper()}: {line.text}" for line in sizing.lines if line.code == "warning"]
     cautions = [line for line in sizing.lines if line.code == "caution"]
     blocks = [
         list(_head(sizing)),
+        *(_wrapped(text, "  ", "") for text in warnings),
         [row for line in lines for row in _row(line.what, line.text)],
-        ["Why, and by which source", *(row for line in lines for row in _row(line.what, _why(line)))],
-        [
-            "What a licensed person confirms",
-            *(row for line in lines if line.confirm for row in _row(line.what, line.confirm)),
-        ],
-        [row for line in cautions for row in _row(line.what, line.text)],
+        ["Why, and by which source", *_shared((line.group, f"{line.why} [{line.source}]") for line in lines)],
+        ["What a licensed person confirms", *_shared((line.group, line.confirm) for line in lines if line.confirm)],
+        [row for line in cautions for row in _wrapped(line.text, "  ", "")],
     ]
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+
+
+def _shared(said: Iterable[tuple[str, str]]) -> Iterator[str]:
+    """Yield each text once, after the name of its group."""
+    for group, text in dict.fromkeys(said):
+        yield from _wrapped(f"{group}: {text}", "    ", "  ")
 
 
 def _head(sizing: Sizing) -> Iterator[str]:
@@ -85,10 +93,6 @@ def _head(sizing: Sizing) -> Iterator[str]:
         "  ",
         "",
     )
-
-
-def _why(line: SizingLine) -> str:
-    return f"{line.why} [{line.source}]"
 
 
 def _row(label: str, text: str) -> list[str]:

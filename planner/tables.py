@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, Literal
 
-from planner.answer import Answer, Call, answer, conditions, handshake_s
+from planner.answer import Answer, Call, answer, conditions, handshake_s, stop_below_v
 from planner.battery import power_at_kw
 from planner.chain import (
     UNSENSED_ADAPTER_FACTOR,
@@ -20,15 +20,17 @@ from planner.chain import (
     SourceState,
     choose_setting,
     derate_by_iso_3046,
+    largest_draw_a,
     links,
+    small_draw_limit_a,
     source_state,
     with_protection,
 )
 from planner.charge import loop_resistances_ohm
-from planner.figures import amps, temperature
+from planner.figures import amps, temperature, volts
 from planner.genset import fuel_used_l
 from planner.journey import LABEL_AIR_C, Air, Road, label_wh_per_10_miles, road_energy, road_factors
-from planner.mating import REFUSAL_SOURCES, never, refusal
+from planner.mating import REFUSAL_SOURCES, never, paths, refusal
 from planner.pack import WARM_C
 from planner.planning import Plan, plan, plan_with_bands
 from planner.power import ac_power_kw
@@ -41,6 +43,7 @@ from planner.records import (
     GeneratorSource,
     Inlet,
     Rig,
+    Setting,
     SiteOutletSource,
     StoredSource,
     VehicleClass,
@@ -187,6 +190,7 @@ class RigView:
     chain: tuple[Link, ...]
     setting: SettingChoice | None
     refusal: Refusal | None
+    small_draw_a: float | None  # without a setting for every vehicle: the draw up to which a class is still served
     power_highest_kw: float | None  # at the EVSE, at the setting
     minutes_on_board: Mapping[FuelKind, int]  # how long tank and cans last at the highest load allowed
     energy_to_give_kwh: float | None  # AC out of a battery rig, down to its floor
@@ -201,12 +205,24 @@ class RigView:
     load_percent: float | None  # of derated running watts, at the setting
 
     @property
+    def depot_mark(self) -> Setting | None:
+        """Return the highest mark that suits, where the unit stands too high and can be set lower at the depot."""
+        evse = self.rig.evse
+        if self.refusal is None or self.refusal.code != "setting_too_high" or evse.set_by == "fixed":
+            return None
+        allowed_a = min(link.limit_a for link in self.chain if link.link != "evse_setting")
+        lower = [mark for mark in evse.settings if mark.output_a <= allowed_a and evse.survives_power_cycle]
+        return max(lower, key=lambda mark: mark.output_a, default=None)
+
+    @property
     def fitness(self) -> Fitness:
         """Return whether it may be used: not at all, by class alone, after a change, once set, or as it stands."""
         if any(finding.level == "stop" for finding in self.findings):
             return "not_fit"
         if self.setting is None:
-            return "by_class"
+            if self.small_draw_a is not None:
+                return "by_class"
+            return "change_first" if self.depot_mark is not None else "not_fit"
         if any(finding.level == "change" for finding in self.findings):
             return "change_first"
         return "set_first" if self.setting.must_be_moved else "fit"
@@ -403,6 +419,9 @@ def rig_view(
     fit = not any(finding.level == "stop" for finding in found)
     chosen = choose_setting(rig, chain, None) if fit else None
     setting = chosen if isinstance(chosen, SettingChoice) else None
+    if setting is not None:
+        chosen = _volts_refusal(dataset, rig, setting, site.ambient_c) or setting
+        setting = chosen if isinstance(chosen, SettingChoice) else None
     rungs = tuple(
         link.marked(sets_setting=True, sets_current=True)
         if setting is not None and link is setting.set_by_link
@@ -430,6 +449,7 @@ def rig_view(
         chain=rungs,
         setting=setting,
         refusal=chosen if isinstance(chosen, Refusal) else None,
+        small_draw_a=_small_draw_a(dataset, rig, chain) if fit and setting is None else None,
         power_highest_kw=None
         if setting is None or evse_v is None
         else ac_power_kw(voltage_v=evse_v, current_a=setting.output_a, phases=1, power_factor=1.0),
@@ -445,6 +465,52 @@ def rig_view(
         drop_percent=None if vehicle_v is None else 100 * (source_v - vehicle_v) / rig.nominal_v,
         load_percent=load_percent,
     )
+
+
+def _volts_refusal(dataset: Dataset, rig: Rig, setting: SettingChoice, ambient_c: float) -> Refusal | None:
+    """Return why the source's volts do not suit the EVSE or its connector, or fall too far in the supply run."""
+    connector = dataset.connectors[rig.evse.cable.connector]
+    bears_v = min(rig.evse.voltage_high_v, connector.ac.voltage_v if connector.ac is not None else math.inf)
+    source_v = rig.source.voltage_v
+    if source_v.high > bears_v:
+        text = (
+            f"The EVSE and its connector take {volts(bears_v)} at most; this source gives up to {volts(source_v.high)}."
+        )
+        return Refusal(
+            "voltage_too_high", text, "A source of lower voltage, or a part rated for it.", "rating of the part"
+        )
+    if source_v.low < rig.evse.voltage_low_v:
+        text = f"The EVSE needs {volts(rig.evse.voltage_low_v)}; this source may fall to {volts(source_v.low)}."
+        return Refusal(
+            "voltage_too_low", text, "A source of higher voltage, or an EVSE made for it.", "rating of the part"
+        )
+    supply_ohm, _ = loop_resistances_ohm(dataset, rig, current_a=setting.output_a, ambient_c=ambient_c)
+    left_v, least_v = source_v.low - setting.output_a * supply_ohm, stop_below_v(rig)
+    if left_v < least_v:
+        text = (
+            f"After the drop in the supply run the EVSE may see {left_v:.0f} V; it should not fall below "
+            f"{least_v:.0f} V."
+        )
+        return Refusal(
+            "voltage_drop",
+            text,
+            "A shorter or larger cord, or a lower setting.",
+            "ansi-c84-1 and the rating of the part",
+        )
+    return None
+
+
+def _small_draw_a(dataset: Dataset, rig: Rig, chain: Sequence[Link]) -> float | None:
+    """Return the draw up to which a class is served on a setting that stands too high, where there is such a class."""
+    small_a = small_draw_limit_a(rig, chain)
+    if small_a is None:
+        return None
+    served = (
+        vehicle
+        for vehicle in dataset.vehicle_classes.values()
+        if largest_draw_a(rig, vehicle) <= small_a and paths(dataset, rig, vehicle)[0]
+    )
+    return small_a if next(served, None) is not None else None
 
 
 def _shares(rig: Rig, ambient_c: float) -> dict[FuelKind, tuple[HeightShare, ...]]:
@@ -664,9 +730,9 @@ def _outcome(found: Answer, made: _Made, key: tuple[object, ...]) -> dict[str, A
         steps = {"seconds": _differences(seconds), "inlet_wh": _differences(inlet_wh)}
         rated: dict[str, Any] = {
             "table": _place(made.tables, made.table_of, (seconds, inlet_wh), steps),
-            "power_source_kw": rate.power_source_kw,
-            "power_meter_kw": rate.power_meter_kw,
-            "power_inlet_kw": rate.power_inlet_kw,
+            "source_w": rate.power_source_w,
+            "source_ppm": rate.source_ppm,
+            "meter_ppm": rate.meter_ppm,
             "power_battery_w": math.floor(1000 * rate.power_battery_kw),
         }
         if table.cold is not None:

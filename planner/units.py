@@ -160,7 +160,7 @@ _POUNDS = ("lb", "lbs", "pound", "pounds")
 _KILOGRAMS = ("kg", "kilogram", "kilograms")
 _MINUTES = ("min", "minute", "minutes")
 _GALLONS = ("gal", "gallon", "gallons")
-_LITRES = ("l", "liter", "liters", "litre", "litres")
+_LITRES = ("L", "l", "liter", "liters", "litre", "litres")
 _HOURS = ("h", "hr", "hour", "hours")
 
 

@@ -24,6 +24,7 @@ def source(**changes: object) -> dict:
         "voltage_v": {"low": 235.0, "typical": 240.0, "high": 240.0},
         "nameplate_current_a": 200.0,
         "neutral": "bonded_at_source",
+        "instructions": "allow",
         "default_fuel": "gasoline",
         "fuels": {
             "gasoline": {
@@ -54,6 +55,7 @@ def battery(**changes: object) -> dict:
         "voltage_v": {"low": 238.0, "typical": 240.0, "high": 242.0},
         "nameplate_current_a": 60.0,
         "neutral": "bonded_at_source",
+        "instructions": "allow",
         "power_continuous_w": 12000.0,
         "energy_usable_kwh": 40.0,
         "soc_floor": 0.1,
@@ -69,7 +71,7 @@ def breaker(rating_a: float, **changes: object) -> dict:
 
 def receptacle(outlet: str = "nema-14-50", **changes: object) -> dict:
     """Return a receptacle."""
-    return {"part": "receptacle", "id": "outlet", "name": "Receptacle", "outlet": outlet, **changes}
+    return {"part": "receptacle", "id": "outlet", "name": "Receptacle", "outlet": outlet, "grade": "industrial", **changes}
 
 
 def cord(size_awg: str = "6", **changes: object) -> dict:
@@ -85,6 +87,8 @@ def cord(size_awg: str = "6", **changes: object) -> dict:
         "termination_column_c": 60,
         "loaded_conductors": 2,
         "length_m": 3.0,
+        "grounding_awg": size_awg,
+        "wet_rated": True,
     }
     return {**fields, **changes}
 

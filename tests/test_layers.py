@@ -35,9 +35,9 @@ LAYERS = [
     {"spread"},
     {"causes", "planning"},
     {"commissioning", "envelope", "gains", "sizing", "tables"},
-    {"commissioning_report", "formulas", "loading", "report", "schemas", "sizing_report"},
+    {"commissioning_report", "formulas", "loading", "report", "sizing_report"},
     {"model_questions", "rig_report"},
-    {"checks"},
+    {"checks", "schemas"},
     {"publish.markup"},
     {"publish.drawings"},
     {

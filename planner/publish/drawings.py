@@ -29,6 +29,7 @@ RULER_STEPS_MIN = (60, 120, 180, 240, 360, 480, 720, 960, 1440, 2880)
 CHART_LEFT = 9.0  # figures of the scale stand to its left
 CHART_TOP_EM, CHART_FOOT_EM = 1.8, 2.9
 CHART_MARKS = 6
+SHARE_SCALE_FROM_PERCENT = 60
 LINE_GAP_EM = 1.2  # two labels closer than this would touch
 
 
@@ -311,15 +312,16 @@ def share_chart(
     *,
     site_ft: float,
     name: str,
-    height_em: float = 13.0,
+    height_em: float = 12.0,
 ) -> str:
     """Return what an engine keeps of its running watts against height: the rule in the overprint, ISO 3046-1 dashed.
 
-    Points are (feet, share), rising. The scale begins at a round share below the lowest, never below nothing.
+    Points are (feet, share), rising. The scale begins where nearly every engine's does, so that two pages compare;
+    lower for one that loses more.
     """
     end_ft = by_rule[-1][0]
     lowest = min(share for _, share in (*by_rule, *by_iso))
-    bottom = max(10 * math.floor(10 * lowest - 1e-9), 0)
+    bottom = min(max(10 * math.floor(10 * lowest - 1e-9), 0), SHARE_SCALE_FROM_PERCENT)
     step = 10 if bottom >= 40 else 20
     bottom = step * (bottom // step)
     base = height_em - CHART_FOOT_EM
@@ -355,7 +357,7 @@ def share_chart(
     return _svg(name, "share", f"Running watts kept by height: {name}", words, height_em, "".join(parts))
 
 
-def burn_chart(points: Sequence[tuple[float, float, float]], *, name: str, height_em: float = 13.0) -> str:
+def burn_chart(points: Sequence[tuple[float, float, float]], *, name: str, height_em: float = 12.0) -> str:
     """Return what an engine burns against its load, with the hours that tank and cans last written at the points.
 
     Points are (kW, litres an hour, hours), rising; the last load is above nothing. Gallons stand to the left, litres to

@@ -147,7 +147,8 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
         '<p class="lead">A rig is one mobile unit: source, overcurrent devices, wiring, EVSE, cable, adapters on board. '
         "Not fit is judged before any load, and no setting mends it.</p>"
         + table("Rigs", heads, rows)
-        + '<p class="n">Each at its usual site and on its usual fuel, before a vehicle is plugged in.</p>'
+        + '<p class="n">Each at its usual site and on its usual fuel, before a vehicle is plugged in. For those who build '
+        f"one: {link('sizing.html', 'sizes of source, device, wire and cord')}.</p>"
     )
     return Page(
         "rigs/index.md",
@@ -413,13 +414,15 @@ def _on_board(dataset: Dataset, view: RigView) -> str:
     rig = view.rig
     cable, source = rig.evse.cable, rig.source
     output = ""
-    own = _source_facts(source)
+    own, neutral = _source_facts(source), NEUTRAL_WORDS[source.neutral]
+    if isinstance(source, SiteOutletSource) and source.neutral == "bonded_at_source":
+        neutral = "bonded at the service, once"
     if not isinstance(source, SiteOutletSource):
         words = "winding" if isinstance(source, GeneratorSource) else "inverter output"
         output = f"{words} {e(amps(source.nameplate_current_a))}; "
     items = [
         f"Source: {e(volts(rig.nominal_v))} nominal, typically {e(volts(source.voltage_v.typical))} under load; {output}"
-        f"neutral {e(NEUTRAL_WORDS[source.neutral])}.",
+        f"neutral {e(neutral)}.",
         *([f"{own}."] if own else []),
         INSTRUCTION_WORDS[source.instructions],
         f"Cable: {e(dataset.connectors[cable.connector].name)}, {e(amps(cable.rating_a))}, {cable.length_m * FT_PER_M:.0f} ft "
@@ -523,24 +526,29 @@ def _gain_row(item: Gain, weighed: Gains) -> list[Cell]:
     next_by = item.next_held_by.rstrip(".")
     # What holds back an unfit rig is a sentence, which stands above the table.
     same = next_by == weighed.held_back_by.rstrip(".")
+    fit_now = "<b>Fit then.</b> " if item.makes_fit else ""
     if not item.fit:
         words = "<b>Still not fit:</b> " + ("the same stop holds." if same else f"{e(next_by)}.")
     elif item.setting_a is None:
-        words = f"{'Gains nothing' if item.gains_nothing else 'Not served'}: no setting then. {e(next_by)}."
+        words = f"{fit_now or 'Gains nothing. '}No setting serves this call then: {e(next_by)}."
     elif item.gains_nothing:
         worse = item.gain_a < 0 or item.gain_miles_per_hour < 0
         words = f"{'Gains nothing, gives less' if worse else 'Gains nothing'}: {e(next_by)} holds back next."
     else:
-        head = Cell(e(item.change) + confirm + narrow(f"Next: {e(next_by)}"))
-        saved = _signed(item.minutes_saved) if item.minutes_saved is not None else ""
-        if not saved and item.minutes_on_site is not None:
-            saved = f'{item.minutes_on_site}<br><span class="n">not served now</span>'
+        fits = "<br><b>Fit then.</b>" if item.makes_fit else ""
+        head = Cell(e(item.change) + confirm + fits + narrow(f"Next: {e(next_by)}"))
+        if item.minutes_saved is not None:
+            saved = f'<b class="f">{_signed(item.minutes_saved)}</b>'
+        elif item.minutes_on_site is not None:
+            saved = f'<b class="f">{item.minutes_on_site}</b><br><span class="n">in all; not served now</span>'
+        else:
+            saved = '–<span class="vh"> not simply served</span>'
         return [
             head,
             Cell(f'<b class="f">{number(item.setting_a)}</b>', figure=True, wide=True),
             Cell(f'<b class="f">{_signed(item.gain_a)}</b>', figure=True),
             Cell(f'<b class="f">{_signed(item.gain_miles_per_hour)}</b>', figure=True),
-            Cell(f'<b class="f">{saved}</b>' if saved else '–<span class="vh"> not simply served</span>', figure=True),
+            Cell(saved, figure=True),
             Cell(e(next_by), wide=True),
         ]
     return [Cell(e(item.change) + confirm), Cell(words, span=5)]
@@ -636,7 +644,11 @@ def _derate(view: RigView) -> str:
         )
     here = ""
     if view.share_iso_3046 is not None:
-        less = "; here ISO 3046-1 leaves less: go gently" if view.share_iso_3046 < view.state.derate else ""
+        less = (
+            "; ISO 3046-1 leaves less here: let a long run here prove what holds"
+            if view.share_iso_3046 < view.state.derate
+            else ""
+        )
         here = (
             f" At the usual site the rule leaves {_share(view.state.derate)}{NBSP}%, ISO 3046-1 "
             f"{_share(view.share_iso_3046)}{NBSP}%{less}."
@@ -688,6 +700,11 @@ def _fuel(view: RigView, weighed: Gains) -> str:
         '<p class="n">From no load to all that is allowed for hours at the usual site, in quarters; hours: tank and cans '
         "full, refuel stops not counted, nothing kept.</p>"
     )
+    parts.append(
+        f"<p><b>Carried as materials of trade</b> (49 CFR 173.6, as information): "
+        f"{' '.join(_carriage(fuel, source.fuels[fuel]) for fuel in fuels)} All such goods on one vehicle with its trailer: "
+        f"{_kilograms(CARRIAGE_TOTAL_KG)} gross.</p>"
+    )
     return "".join(parts)
 
 
@@ -730,10 +747,9 @@ def _up(value: float, digits: int) -> str:
 
 
 def _fuel_facts(fuel: FuelKind, record: Fuel, burns: Sequence[BurnAtLoad], weighed: Gains) -> Iterator[str]:
-    carried_l = record.tank_l + record.spare_l
     yield (
-        f"On board when full: {e(gallons(record.tank_l))} in the {'cylinders' if fuel == 'propane' else 'tank'}"
-        + (f", {e(gallons(record.spare_l))} in cans." if record.spare_l else "; no cans.")
+        f"On board when full: {_held(record.tank_l)} in the {'cylinders' if fuel == 'propane' else 'tank'}"
+        + (f", {_held(record.spare_l)} in cans." if record.spare_l else "; no cans.")
     )
     heat_kwh = ENERGY_LHV_KWH_PER_L[fuel] * LITRES_PER_GALLON
     full = burns[-1]
@@ -750,46 +766,35 @@ def _fuel_facts(fuel: FuelKind, record: Fuel, burns: Sequence[BurnAtLoad], weigh
         )
         way = record.keep_l > 0 and math.isclose(used.keep_litres, record.keep_l)
         yield f"Kept at the end: {e(gallons(used.keep_litres))}, {'the way home' if way else 'an hour at that load'}."
-    elif record.keep_l:
-        yield f"Kept at the end: {e(gallons(record.keep_l))} for the way home, or an hour at the load where that is more."
     else:
-        yield "Kept at the end: an hour at the load."
-    if carried_l > 0:
-        yield _carriage(fuel, record)
+        home = f"{gallons(record.keep_l)} for the way home, or what is more: " if record.keep_l else ""
+        yield f"Kept at the end: {e(home)}an hour at the load."
 
 
 def _carriage(fuel: FuelKind, record: Fuel) -> str:
-    """Return what 49 CFR 173.6 lets a crew carry as materials of trade, beside what is on record here."""
-    total = f"all such goods on one vehicle with its trailer {_kilograms(CARRIAGE_TOTAL_KG)}"
+    """Return what 49 CFR 173.6 lets a crew carry of a fuel, beside what is on record here."""
     if fuel == "propane":
         count = record.cylinders.count if record.cylinders is not None else 0
-        ours = f"Its {count} cylinders: r" if count else "R"
-        return (
-            f"Carried as a material of trade (49 CFR 173.6, as information): a cylinder {_kilograms(CARRIAGE_CYLINDER_KG)} "
-            f"gross, {total}. {ours}ead their marks and weigh them full."
-        )
+        ours = f"; the {count} here hold {_held(record.tank_l)} of liquid" if count else ""
+        return f"A cylinder of propane: {_kilograms(CARRIAGE_CYLINDER_KG)} gross{ours}: read the mark, weigh it full."
     package_l = CARRIAGE_DIESEL_PACKAGE_L if fuel == "diesel" else CARRIAGE_PACKAGE_L
-    package = f"{_litres_down(package_l)}"
-    if fuel == "diesel":
-        package += " (as a guide to the rule has it)"
-    else:
-        package += f" and {_kilograms(CARRIAGE_PACKAGE_KG)} gross"
-    ours = "No cans here"
+    most = f"at most {package_l:g} L ({rounded_down(package_l / LITRES_PER_GALLON):g} gal)"
+    # The mass is stated for a can of gasoline; for diesel a guide to the rule gives the volume alone.
+    most += " by a guide to the rule" if fuel == "diesel" else f", {_kilograms(CARRIAGE_PACKAGE_KG)} gross"
+    ours = "none on record here."
     if record.spare_l:
         least = math.ceil(record.spare_l / package_l - 1e-9)
-        ours = f"The {e(gallons(record.spare_l))} in cans here need {least} can{'s' if least > 1 else ''} or more"
-    return (
-        f"Carried as a material of trade (49 CFR 173.6, as information): a can {package}, {total}. {ours}; the set's own "
-        "tank is not in this comparison."
-    )
+        ours = f"the {_held(record.spare_l)} here are {least} can{'s' if least > 1 else ''} or more."
+    return f"A can of {e(fuel)}: {most}; {ours}"
+
+
+def _held(volume_l: float) -> str:
+    """Return what a tank or a can holds, rounded down: nobody counts on more than is there."""
+    return f"{rounded_down(volume_l / LITRES_PER_GALLON):g} gal ({rounded_down(volume_l):g} L)"
 
 
 def _kilograms(mass_kg: float) -> str:
     return f"at most {mass_kg:g} kg ({math.floor(mass_kg / KG_PER_LB):,} lb)"
-
-
-def _litres_down(volume_l: float) -> str:
-    return f"at most {volume_l:g} L ({rounded_down(volume_l / LITRES_PER_GALLON):g} gal)"
 
 
 def _store(view: RigView, source: StoredSource) -> str:

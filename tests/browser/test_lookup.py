@@ -12,7 +12,7 @@ from planner.answer import Call
 from planner.journey import Road
 from planner.planning import plan
 from planner.publish.build import LOOKUP_SCRIPT
-from planner.records import BatterySource
+from planner.records import GeneratorSource
 from planner.trip import Miles, ToPercent
 from planner.units import FT_PER_M, celsius_from_fahrenheit
 
@@ -27,7 +27,7 @@ def states(dataset, class_id, count):
     draw = random.Random(f"{class_id} {STATES}")
     for _ in range(count):
         rig = draw.choice(list(dataset.rigs.values()))
-        fuel = None if isinstance(rig.source, BatterySource) else draw.choice(list(rig.source.fuels))
+        fuel = draw.choice(list(rig.source.fuels)) if isinstance(rig.source, GeneratorSource) else None
         start = draw.randrange(0, 100)
         need = {"to": draw.randrange(0, 101)}
         if draw.random() < 0.6:

@@ -240,3 +240,62 @@ def test_what_is_in_the_rigs_tank_counts(capsys):
     wrong = run(capsys, *call, "--rig-charge", "50%")
     assert wrong[0] == 2
     assert "--rig-tank" in wrong[2]
+
+
+OWN_BREAKER = """based_on: fairground-spare
+name: Fairground spare, mended
+supply:
+  - {part: breaker, id: outlet-breaker, name: Outlet breaker, rating_a: 50, built_in: true, gfci: none}
+  - {part: receptacle, id: outlet, name: Generator receptacle, outlet: nema-14-50, grade: industrial, gfci: none}
+  - {part: plug, id: cord-plug, name: Cord plug, outlet: nema-14-50}
+  - {part: breaker, id: own, name: Own breaker, rating_a: 35, built_in: false}
+  - part: conductor
+    id: cord
+    name: Extension cord
+    construction: flexible_cord
+    material: copper
+    size_awg: "8"
+    temperature_rating_c: 60
+    termination_column_c: 60
+    loaded_conductors: 2
+    length_m: 15
+    grounding_awg: "8"
+    wet_rated: true
+sources:
+  source: {basis: invented}
+  usual_site: {basis: invented}
+  supply: {basis: invented}
+  evse: {basis: invented}
+"""
+
+
+def test_a_rig_whose_fixed_setting_overloads_a_part_is_not_fit(capsys, tmp_path):
+    """35 A carries 28 A for hours; the unit is fixed at 32 A. No class may be served, so it is no 'fit with changes'."""
+    (tmp_path / "rigs").mkdir()
+    (tmp_path / "rigs" / "mended.yaml").write_text(OWN_BREAKER, encoding="utf-8")
+    code, out, _ = run(capsys, "rig", "mended", "--altitude", "0ft", "--ambient", "70F", "--data", tmp_path)
+
+    assert code == 1
+    assert out.startswith("NOT FIT")
+    assert "Own breaker carries 28 A at most" in " ".join(out.split())
+
+
+def test_a_fixed_setting_above_the_engine_alone_is_fit_for_small_draws(capsys):
+    """32 A fixed on an engine that leaves less: classes up to 0.9 of it may be served, and only those."""
+    code, out, _ = run(capsys, "rig", "trailhead-van", "--altitude", "9000ft", "--ambient", "90F")
+
+    assert code == 0
+    assert re.match(r"ONLY FOR CLASSES THAT DRAW UP TO [\d.]+ A: Trailhead van", out)
+    assert run(capsys, "rig", "trailhead-van", "--altitude", "19000ft", "--ambient", "90F")[0] == 1
+
+
+def test_a_reading_given_twice_or_tomorrow_or_into_shipped_data_is_refused(capsys, root):
+    command = ("commission", "pass-truck", "--vehicle", "large-three-row-suv", "--amps", "39A")
+    for more, words in (
+        (("--hot", "main=190F", "--hot", "main=100F"), "each part once"),
+        (("--date", "2099-01-01"), "a day up to today"),
+        (("--dash-rate", "fast"), "--dash-rate"),
+    ):
+        code, _, err = run(capsys, *command, *more)
+        assert code == 2
+        assert words in err

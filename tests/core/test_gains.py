@@ -149,13 +149,11 @@ def test_our_own_device_may_grow_only_as_far_as_what_stands_behind_it():
 def test_hard_wiring_lifts_a_receptacle_of_our_own():
     """A 50 A receptacle serves 40 A; a 60 A circuit without one 48 A (common practice)."""
     unit = evse(32, 40, 48, connected_by="listed_cord_and_plug", plug="nema-14-60")
-    made = rig(
-        supply=[breaker(60, built_in=False), receptacle("nema-14-60", built_in=False, grade="industrial")], evse=unit
-    )
+    made = rig(supply=[breaker(60, built_in=False), receptacle("nema-14-60", built_in=False, gfci="none")], evse=unit)
     assert by_code(of(made))["hard_wired"].gain_a == 0
 
     unit = evse(32, 40, 48, connected_by="listed_cord_and_plug", plug="nema-14-50")
-    made = rig(supply=[breaker(50, built_in=False), receptacle(built_in=False, grade="industrial")], evse=unit)
+    made = rig(supply=[breaker(50, built_in=False), receptacle(built_in=False, gfci="none")], evse=unit)
     items = by_code(of(made))
     assert items["hard_wired"].next_held_by == "Main breaker"
 
@@ -247,3 +245,114 @@ def test_a_store_gains_by_its_inverter():
     item = by_code(of(made))["larger_source"]
 
     assert item.setting_a == 48
+
+
+def test_a_leg_or_a_pair_of_lines_gives_its_part_of_a_larger_set():
+    """Half of a split-phase set on one leg, 1/sqrt(3) of a three-phase one on one pair: its size is reckoned so."""
+    leg = engine(3000.0, connection="one_leg_120", nameplate_current_a=12.5)
+    leg["voltage_v"] = {"low": 116.0, "typical": 120.0, "high": 120.0}
+    made = rig(source=leg, supply=[breaker(60)], evse=evse(8, 12, 16, 24, voltage_low_v=100.0))
+    item = by_code(of(made))["larger_source"]
+    watts = item.rig.source.fuels["gasoline"].running_power_w
+
+    assert item.rig.source.nameplate_current_a == pytest.approx(watts / 2 / 120)
+    assert item.setting_a <= watts / 2 / 120
+
+
+def test_a_trucks_own_inverter_is_named_and_left_alone():
+    fields = {key: value for key, value in battery().items() if key != "kind"}
+    truck = rig(source={**fields, "kind": "truck_export", "engine_may_start": False}, supply=[breaker(60)])
+    found = of(truck)
+
+    assert "larger_source" not in by_code(found)
+    assert any("inverter" in sentence for sentence in found.left_alone)
+
+
+@pytest.mark.parametrize("gfci", ["class_a", None])
+def test_hard_wiring_never_takes_a_ground_fault_device_along(gfci):
+    unit = evse(32, 40, 48, connected_by="listed_cord_and_plug", plug="nema-14-50")
+    made = rig(supply=[breaker(50, built_in=True), receptacle(built_in=False, gfci=gfci)], evse=unit)
+
+    assert "hard_wired" not in by_code(of(made))
+
+
+def test_a_run_of_the_day_counts_by_what_it_proved():
+    def run(kw):
+        return {
+            "date": "2026-01-01",
+            "fuel": "gasoline",
+            "duration_min": 90.0,
+            "power_metered_kw": kw,
+            "altitude_m": 0.0,
+            "ambient_c": 20.0,
+        }
+
+    for runs in ([run(8.5), run(9.5)], [run(9.5), run(8.5)]):
+        made = rig(source=engine(10000.0), commissioning=runs, supply=[breaker(60)], evse=evse(32, 40, 48))
+        assert rig_view(dataset(made), made.id).state.loading == pytest.approx(0.95)
+    assert by_code(of(made))["long_run"].rig.commissioning[-1].power_metered_kw == pytest.approx(10.0)
+
+
+def test_a_proving_run_asks_no_part_for_more_than_it_carries():
+    made = rig(source=engine(19200.0), supply=[breaker(50)], evse=evse(16, 40, 80))
+    run = by_code(of(made))["long_run"].rig.commissioning[-1]
+
+    assert run.power_metered_kw == pytest.approx(40 * 240 / 1000)
+
+
+def test_a_slower_change_gains_nothing():
+    fuel = source()["fuels"]["gasoline"] | {"running_power_w": 12000.0}
+    fuels = {"gasoline": fuel, "propane": fuel | {"tank_l": 12.0}}
+    made = rig(source=engine(1.0, fuels=fuels, default_fuel="gasoline"), supply=[breaker(60)], evse=evse(32, 40))
+    item = by_code(of(made))["other_fuel"]
+
+    assert item.gains_nothing
+
+
+def test_a_unit_set_on_site_keeps_its_cable_and_no_unit_passes_the_pilot():
+    small_cable = {**evse(16, 48)["cable"], "rating_a": 32.0, "size_awg": "10"}
+    made = rig(
+        evse=evse(16, 48, set_by="fixed", cable=small_cable) | {"settings": evse(48)["settings"], "setting_now": "48"}
+    )
+    item = by_code(of(made))["unit_set_on_site"]
+    assert item.rig.evse.cable == made.evse.cable
+
+    large = rig(evse=evse(16, 80, output_max_a=100.0, set_by="inside_tools"))
+    assert by_code(of(large))["unit_set_on_site"].rig.evse.output_max_a == 80
+
+
+def test_a_device_is_offered_where_none_stands_ahead():
+    """A 6 AWG cord (55 A) behind nothing: 50 A protects it; behind a device it is not helped by one at its end."""
+    for supply in ([cord("6")], [cord("6"), breaker(50)]):
+        items = by_code(of(rig(supply=supply, evse=evse(16, 40))))
+        assert items["device_ahead"].makes_fit
+        assert items["device_ahead"].rig.supply[0].rating_a == 50
+    bare = by_code(of(rig(supply=[], evse=evse(16, 40))))
+    assert bare["device_ahead"].rig.supply[0].rating_a == 50
+
+
+def test_a_rig_is_not_fit_where_its_volts_do_not_suit():
+    """The same three that `plan` refuses: an EVSE made for higher volts, for lower ones, and a run that takes too much."""
+    leg = source(connection="one_leg_120", voltage_v={"low": 116.0, "typical": 120.0, "high": 122.0})
+    high = source(voltage_v={"low": 250.0, "typical": 255.0, "high": 260.0})
+    for made, code in (
+        (rig(source=leg, evse=evse(12, voltage_low_v=200.0)), "voltage_too_low"),
+        (rig(source=high, evse=evse(12, voltage_high_v=250.0)), "voltage_too_high"),
+        (rig(supply=[breaker(20), cord("12", length_m=120.0)], evse=evse(16)), "voltage_drop"),
+    ):
+        view = rig_view(dataset(made), made.id)
+        assert (view.fitness, view.refusal.code, view.setting) == ("not_fit", code, None)
+        assert of(made).now is None or of(made).now.verdict == "cannot_serve"
+
+
+def test_a_unit_that_is_set_lower_at_the_depot_is_a_change_and_a_fixed_one_is_not_fit():
+    """The builder's classic: 48 A behind a 50 A receptacle, which carries 40 A."""
+
+    def made(set_by, *marks):
+        unit = evse(*marks, connected_by="listed_cord_and_plug", plug="nema-14-50", set_by=set_by)
+        return rig(supply=[breaker(50), receptacle()], evse=unit)
+
+    depot = rig_view(dataset(one := made("inside_tools", 32, 48)), one.id)
+    assert (depot.fitness, depot.depot_mark.output_a) == ("change_first", 32)
+    fixed = rig_view(dataset(two := made("fixed", 48)), two.id)
+    assert fixed.fitness == "not_fit"

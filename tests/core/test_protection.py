@@ -39,7 +39,7 @@ def test_a_sound_rig_has_no_finding():
     ("changes", "code", "level"),
     [
         ({"source": source(instructions="forbid")}, "instructions_forbid", "stop"),
-        ({"source": source()}, "instructions_not_read", "note"),
+        ({"source": source(instructions=None)}, "instructions_not_read", "change"),
         ({"source": source(instructions="allow", neutral="floating")}, "neutral_floating", "stop"),
         ({"source": source(instructions="allow", neutral="unknown")}, "neutral_unknown", "stop"),
         ({"source": source(instructions="allow", neutral="bonded_twice")}, "neutral_bonded_twice", "stop"),
@@ -51,8 +51,8 @@ def test_a_sound_rig_has_no_finding():
         ({"supply": [breaker(60), cord("6", grounding_awg="6", wet_rated=True)]}, "not_protected", "stop"),
         ({"supply": [breaker(50), cord("6", grounding_awg="6", wet_rated=True, on_reel=True)]}, "on_reel", "stop"),
         ({"supply": [breaker(50), cord("6", grounding_awg="6", wet_rated=False)]}, "not_wet_rated", "change"),
-        ({"supply": [breaker(50), cord("6", grounding_awg="6")]}, "wet_rating_unknown", "note"),
-        ({"supply": [breaker(50), wire("8")]}, "grounding_unknown", "change"),
+        ({"supply": [breaker(50), cord("6", wet_rated=None)]}, "wet_rating_unknown", "change"),
+        ({"supply": [breaker(50), wire("8", grounding_awg=None)]}, "grounding_unknown", "stop"),
         ({"supply": [breaker(100), wire("1", grounding_awg="10")]}, "grounding_small", "stop"),
         ({"supply": [breaker(20), cord("12", grounding_awg="14", wet_rated=True)]}, "grounding_small", "stop"),
         ({"supply": [breaker(50), wire("2", grounding_awg="10")]}, "grounding_not_grown", "change"),
@@ -101,7 +101,7 @@ def test_a_receptacle_on_a_smaller_device_is_allowed():
     ("changes", "code", "level"),
     [
         ({"grade": "residential"}, "residential_grade", "change"),
-        ({"grade": None}, "grade_unknown", "note"),
+        ({"grade": None}, "grade_unknown", "change"),
         ({"gfci": "class_a"}, "gfci_in_series", "note"),
         ({"gfci": None}, "gfci_unknown", "note"),
         ({}, "gfci_not_ahead", "note"),
@@ -213,3 +213,92 @@ def test_a_store_and_a_site_outlet_are_judged_like_any_source():
     assert codes(sound(source=site)) == ["circuit_perhaps_shared"]
     assert codes(sound(source={**site, "individual_circuit": False})) == ["circuit_shared"]
     assert codes(sound(source={**site, "individual_circuit": True})) == []
+
+
+def test_a_240_v_receptacle_on_one_leg_is_a_stop():
+    """An EVSE uses both lines and ground: a 14-50 on one 120 V leg gives it half of what its plug promises."""
+    leg = source(connection="one_leg_120", voltage_v={"low": 116.0, "typical": 120.0, "high": 122.0})
+
+    assert "outlet_voltage" in codes(sound(source=leg, **plugged("nema-14-50")), level="stop")
+    assert "outlet_voltage" not in codes(sound(source=leg, **plugged("nema-5-20", 20)))
+
+
+def test_a_ground_fault_device_covers_only_what_is_behind_it():
+    """NEC 445.20: the bare 5-20 of a small set stays a finding, whatever the crew's own breaker does further down."""
+    small = generator(3500.0, connection="one_leg_120", nameplate_current_a=20.0)
+    small["voltage_v"] = {"low": 116.0, "typical": 120.0, "high": 122.0}
+    plug = {"part": "plug", "id": "plug", "name": "Plug", "outlet": "nema-5-20"}
+    behind = [
+        breaker(20, id="own", name="Own", gfci="class_a"),
+        cord("12", id="cord"),
+    ]
+    made = sound(
+        source=small,
+        supply=[breaker(20), receptacle("nema-5-20", gfci="none"), plug, *behind],
+        evse=evse(12, voltage_low_v=100.0),
+    )
+    assert {"gfci_missing", "gfci_in_series"} <= set(codes(made))
+    ahead = sound(source=small, **plugged("nema-5-20", 20, gfci="class_a"))
+    assert "gfci_missing" not in codes(ahead)
+
+
+@pytest.mark.parametrize(
+    ("neutral", "words"),
+    [("floating", "makes and tests"), ("unknown", "finds out"), ("bonded_twice", "takes the second bond out")],
+)
+def test_the_remedy_of_each_bond_is_its_own(neutral, words):
+    made = sound(source=source(neutral=neutral))
+
+    assert words in findings(dataset_of(made), made, ambient_c=25.0)[0].remedy
+
+
+def test_a_building_s_bond_is_not_ours_to_touch():
+    site = {
+        "kind": "site_outlet",
+        "connection": "split_phase_240",
+        "voltage_v": {"low": 235.0, "typical": 240.0, "high": 245.0},
+        "neutral": "floating",
+        "individual_circuit": True,
+    }
+    made = sound(source=site, supply=[breaker(50)])
+    found = findings(dataset_of(made), made, ambient_c=25.0)
+
+    assert "Another outlet" in found[0].remedy
+    assert not [item for item in gains(dataset_of(made), made.id).items if item.code == "bond_at_source"]
+
+
+@pytest.mark.parametrize("built_in", [True, None])
+def test_no_remedy_offers_a_larger_built_in_receptacle(built_in):
+    made = sound(**plugged("nema-14-30", 50, built_in=built_in))
+    found = next(x for x in findings(dataset_of(made), made, ambient_c=25.0) if x.code == "not_protected")
+
+    assert "larger" not in found.remedy
+    ours = sound(**plugged("nema-14-30", 50, built_in=False))
+    assert (
+        "larger rating"
+        in next(x for x in findings(dataset_of(ours), ours, ambient_c=25.0) if x.code == "not_protected").remedy
+    )
+
+
+@pytest.mark.parametrize(
+    ("known", "unknown"),
+    [
+        (
+            {"supply": [breaker(100), wire("1", grounding_awg="10")]},
+            {"supply": [breaker(100), wire("1", grounding_awg=None)]},
+        ),
+        (plugged(grade="residential"), plugged(grade=None)),
+        (
+            {"supply": [breaker(50), cord("6", wet_rated=False)]},
+            {"supply": [breaker(50), cord("6", wet_rated=None)]},
+        ),
+        ({"source": source(instructions="forbid")}, {"source": source(instructions=None)}),
+    ],
+)
+def test_leaving_a_fact_out_never_makes_a_rig_look_right(known, unknown):
+    assert not {"change", "stop"}.isdisjoint(
+        {x.level for x in findings(dataset_of(sound(**known)), sound(**known), ambient_c=25.0)}
+    )
+    assert not {"change", "stop"}.isdisjoint(
+        {x.level for x in findings(dataset_of(sound(**unknown)), sound(**unknown), ambient_c=25.0)}
+    )

@@ -253,3 +253,40 @@ def test_a_plan_for_another_copy_of_the_data_is_not_remembered():
     floating = made.model_copy(update={"source": made.source.model_copy(update={"neutral": "floating"})})
     changed = replace(data, rigs={**data.rigs, made.id: floating})
     assert plan(changed, Call(made.id, "midsize-suv", 10, ToPercent(80))).verdict == "cannot_serve"
+
+
+def test_the_menu_promises_no_more_than_the_rig_has():
+    """What the rig has ends the longer stays, also where the target itself is within reach."""
+    made = rig(source=battery(energy_usable_kwh=20.0))
+    data = dataset(made, vehicle())
+    short = plan(data, Call(made.id, "made", 10, ToPercent(15), charge_now_percent=40))
+    most = plan(data, Call(made.id, "made", 10, ToPercent(98), charge_now_percent=40)).soc_target
+
+    assert short.verdict in {"serve", "serve_with_changes"}
+    assert max(entry.soc for entry in short.menu) <= most
+
+
+def test_watch_never_contradicts_itself_and_has_a_line_for_the_car():
+    for connection, low, typical, high in (
+        ("split_phase_240", 235.0, 240.0, 250.0),
+        ("three_phase_208_line_to_line", 205.0, 208.0, 225.0),
+        ("one_leg_120", 116.0, 120.0, 130.0),
+    ):
+        spread = {"low": low, "typical": typical, "high": high}
+        found = planned(rig(source=source(connection=connection, voltage_v=spread), evse=evse(16)))
+        assert found.verdict != "cannot_serve"
+        for line in found.watch:
+            assert line.stop_above is None or line.high <= line.stop_above
+            assert line.stop_below is None or line.stop_below <= line.low
+        car = next(line for line in found.watch if line.what == "power the car shows")
+        assert car.low < found.power_battery_kw < car.high == found.power_inlet_kw
+
+
+def test_the_rigs_own_energy_is_a_reason_to_give_up():
+    """Floor 10 % and 10 kWh home of 90: 21.1 %, so 22 %; an engine at an hour's fuel."""
+    truck_plan = planned(rig(source=truck(way_home_kwh=10.0, energy_usable_kwh=90.0)))
+    assert any("at 22 %" in line.text and "way home" in line.text for line in truck_plan.abort)
+    engine_plan = planned(rig())
+    assert any("of fuel left in tank and cans" in line.text for line in engine_plan.abort)
+    outlet = planned(rig(source=site_outlet(), supply=[breaker(50)]))
+    assert not any("stop there" in line.text for line in outlet.abort)

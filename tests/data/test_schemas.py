@@ -6,6 +6,7 @@ import jsonschema
 import make
 import pytest
 
+from planner.cli import main
 from planner.loading import read_yaml
 from planner.report import document
 from planner.schemas import SCHEMA_FILES, schema_documents, schema_text
@@ -96,3 +97,22 @@ def test_every_kind_of_plan_fits_the_published_schema(found):
     published = json.loads(json.dumps(document(found)))
 
     jsonschema.Draft202012Validator(DOCUMENTS["plan"]).validate(published)
+
+
+@pytest.mark.parametrize(
+    ("name", "arguments"),
+    [
+        ("rig_report", ["rig", "pass-truck"]),
+        ("rig_report", ["rig", "fairground-spare"]),
+        ("rig_report", ["rig", "fairground-outlet"]),
+        ("sizing", ["size", "--current", "48A"]),
+        ("commissioning_result", ["commission", "pass-truck", "--vehicle", "midsize-suv", "--amps", "30A"]),
+    ],
+)
+def test_json_of_the_builders_commands_fits_its_schema(name, arguments, capsys):
+    main([*arguments, "--json"])
+    found = json.loads(capsys.readouterr().out)
+
+    schema = DOCUMENTS[name]
+    jsonschema.Draft202012Validator(schema).validate(found)
+    assert set(found) == set(schema["properties"])

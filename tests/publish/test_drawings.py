@@ -5,7 +5,16 @@ import xml.etree.ElementTree as ElementTree
 
 import pytest
 
-from planner.publish.drawings import Goal, Rung, ladder, power_curve, rung_basis, time_ruler
+from planner.publish.drawings import (
+    Goal,
+    Rung,
+    burn_chart,
+    ladder,
+    power_curve,
+    rung_basis,
+    share_chart,
+    time_ruler,
+)
 
 
 def texts(drawing):
@@ -45,6 +54,44 @@ def test_the_curve_stays_under_its_highest_line(top_kw):
 
     assert max(lines) >= top_kw
     assert all(0 <= int(y) <= 1000 for y in re.findall(r"\d+ (\d+)(?=L|\")", drawing))
+
+
+@pytest.mark.parametrize(
+    ("rule", "iso"),
+    [((1.0, 0.65), (1.0, 0.67)), ((1.0, 1.0), (1.0, 1.0)), ((0.9, 0.0), (1.0, 0.4)), ((0.0, 0.0), (0.3, 0.0))],
+)
+@pytest.mark.parametrize("site_ft", [-300, 0, 4000, 9900, 15_000])
+def test_the_share_charts_scale_holds_every_share_and_its_labels_do_not_touch(rule, iso, site_ft):
+    rule, iso = ([(0.0, ends[0]), (10_000.0, ends[1])] for ends in (rule, iso))
+    drawing = share_chart(rule, iso, site_ft=site_ft, name="x")
+    tree = ElementTree.fromstring(drawing)
+    percents = [int(text) for text in texts(drawing) if re.fullmatch(r"\d{1,3}", text)]
+    labels = {"".join(item.itertext()): float(item.get("y").removesuffix("em")) for item in tree.iter("text")}
+
+    assert max(percents) == 100
+    assert min(percents) <= 100 * min(share for _, share in (*rule, *iso))
+    assert 4 <= len({percent for percent in percents if percent}) <= 8
+    assert all(0 <= int(y) <= 1000 for y in re.findall(r"\d+ (-?\d+)(?=L|\")", drawing))
+    assert abs(labels["rule"] - labels["ISO"]) >= 1.19
+    assert ("usual site" in labels) == (0 <= site_ft <= 10_000)
+
+
+@pytest.mark.parametrize("full_kw", [0.02, 0.7, 3, 9.9, 48, 800])
+@pytest.mark.parametrize("burn_l_per_h", [0.05, 1.3, 7, 400])
+def test_the_burn_charts_scales_hold_their_last_point_with_few_marks(full_kw, burn_l_per_h):
+    points = [(full_kw * share, burn_l_per_h * (1 + share), 1234 / (1 + share)) for share in (0, 0.25, 0.5, 0.75, 1)]
+    drawing = burn_chart(points, name="x")
+    tree = ElementTree.fromstring(drawing)
+    loads = [float("".join(item.itertext())) for item in tree.iter("text") if item.get("class") == "m"]
+    gallons = [float("".join(item.itertext())) for item in tree.iter("text") if item.get("x") == "9.0%"]
+    dots = [(float(dot.get("cx")[:-1]), float(dot.get("cy")[:-2])) for dot in tree.iter("circle")]
+
+    assert 3 <= len(loads) <= 7
+    assert 3 <= len(gallons) <= 9
+    assert max(gallons) >= 2 * burn_l_per_h / 3.785411784  # litres in a US gallon: 231 cubic inches
+    assert [x for x, _ in dots] == pytest.approx([9 + 77 * share for share in (0, 0.25, 0.5, 0.75, 1)], abs=0.01)
+    assert all(1.8 <= y <= 9.1 for _, y in dots)
+    assert [text for text in texts(drawing) if text.endswith(" h")] == ["987 h", "822 h", "705 h", "617 h"]
 
 
 def test_a_label_too_long_is_cut_and_stands_whole_in_the_description():

@@ -69,13 +69,13 @@ var rangeferry = (function () {
     var seconds = between(table.seconds, cold.seconds, cold.offset_s, start, percent);
     var inlet = between(table.inlet_wh, cold.inlet_wh, cold.offset_wh, start, percent);
     var source =
-      Math.ceil((inlet * rate.power_source_kw) / rate.power_inlet_kw) +
+      Math.ceil((inlet * rate.source_ppm) / 1000000) +
       Math.ceil((supply.other_loads_w * seconds) / 3600);
     var found = {
       percent: percent,
       seconds: seconds,
       battery_wh: data.battery_wh[percent] - data.battery_wh[start],
-      meter_wh: Math.ceil((inlet * rate.power_meter_kw) / rate.power_inlet_kw),
+      meter_wh: Math.ceil((inlet * rate.meter_ppm) / 1000000),
       stops: 0,
     };
     if (supply.battery) {
@@ -92,7 +92,7 @@ var rangeferry = (function () {
     var idle = (minutes.warm_up + minutes.handshake + minutes.cool_down) / 60;
     var energy = source / 1000 + (supply.other_loads_w / 1000) * idle;
     var used = line.no_load_l_per_h * (seconds / 3600 + idle) + line.slope_l_per_kwh * energy;
-    var hour = line.no_load_l_per_h + line.slope_l_per_kwh * (rate.power_source_kw + supply.other_loads_w / 1000);
+    var hour = line.no_load_l_per_h + line.slope_l_per_kwh * ((rate.source_w + supply.other_loads_w) / 1000);
     found.enough = used + Math.max(line.keep_l, hour) <= line.tank_l + line.spare_l;
     found.stops = line.tank_l ? Math.max(Math.ceil((used - line.tank_l) / line.tank_l), 0) : 0;
     return found;
