@@ -11,6 +11,7 @@ from planner.chain import (
     SettingChoice,
     SourceState,
     choose_setting,
+    coupler_links,
     links,
     source_state,
     voltage_refusal,
@@ -204,13 +205,10 @@ def conditions(rig: Rig, call: Call) -> Conditions:
         )
     assert fuel is not None
     carried = source.fuels[fuel]
-    full = [
-        word
-        for word, now_l in (("tank", call.tank_now_l), ("spare cans", call.cans_now_l))
-        if now_l is None and (word == "tank" or carried.spare_l > 0)
-    ]
-    if full:
-        assumed.append(f"{' and '.join(full)} full when the rig arrives")
+    tank_full, cans_full = call.tank_now_l is None, call.cans_now_l is None and carried.spare_l > 0
+    if tank_full or cans_full:
+        what = "tank and spare cans" if tank_full and cans_full else "tank" if tank_full else "spare cans"
+        assumed.append(f"{what} full when the rig arrives")
     tank_l = carried.tank_l if call.tank_now_l is None else call.tank_now_l
     cans_l = carried.spare_l if call.cans_now_l is None else call.cans_now_l
     if tank_l > carried.tank_l:
@@ -395,24 +393,22 @@ def _best_path(
     A path that serves before one that does not; no adapter; else the highest setting; else temperature sensing.
     """
 
-    def chain_of(path: Path | None) -> tuple[Link, ...]:
-        return tuple(
-            links(
-                dataset,
-                rig,
-                path,
-                state,
-                ambient_c=site.ambient_c,
-                altitude_m=site.altitude_m,
-                power_factor=vehicle.onboard_charger.power_factor,
-            )
+    ours = tuple(
+        links(
+            dataset,
+            rig,
+            None,
+            state,
+            ambient_c=site.ambient_c,
+            altitude_m=site.altitude_m,
+            power_factor=vehicle.onboard_charger.power_factor,
         )
-
+    )
     if not open_paths:
-        return None, chain_of(None), None
+        return None, ours, None
     judged: list[tuple[tuple[bool, bool, float, bool], Path, tuple[Link, ...], SettingChoice | Refusal]] = []
     for path in open_paths:
-        chain = chain_of(path)
+        chain = (*ours, *coupler_links(path))
         chosen = voltage_refusal(rig, path, vehicle) or choose_setting(rig, chain, vehicle)
         serves = isinstance(chosen, SettingChoice)
         preference = (

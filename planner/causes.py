@@ -65,8 +65,14 @@ class Hypothesis:
     text: str
     check_next: str
     pattern: Mapping[str, tuple[str, ...]]
+    sources: frozenset[str] = frozenset()  # kinds of source that can have it; none named: all
+    marked_as: str | None = None  # the record's word for what the marks count, where that word may be the mistake
 
 
+# Kinds of source as the rig's record has them.
+ENGINE_SETS = frozenset({"generator"})
+OUTLETS = frozenset({"site_outlet"})
+OWN_SOURCES = frozenset({"generator", "battery_inverter", "truck_export"})
 # What may go either way with a fault, or only says something to the causes that name it.
 _FREE = {"nearly_full": ANY, "cold": ANY, "propane_cold": ANY, "place": ANY, "volts_place": ANY, "readback": ANY}
 _LOW_CURRENT = {"current": ("low",), "alone": ("low",), "miles": ANY}
@@ -92,6 +98,7 @@ HYPOTHESES: tuple[Hypothesis, ...] = (
         "The mark counts breaker amps: the unit gives 0.8 of what the record says.",
         "Look up in the unit's instructions what its marks count; correct marked_as and output_a in the record.",
         {**_LOW_CURRENT, "place": ("ratio_breaker",), "readback": ANY},
+        marked_as="output_amps",
     ),
     Hypothesis(
         "mark_is_output_amps",
@@ -99,6 +106,7 @@ HYPOTHESES: tuple[Hypothesis, ...] = (
         "The mark counts amps to the vehicle, not breaker amps: the unit gives 1.25 times what the record says.",
         "Stop. Look up what the marks count; correct the record, and turn the unit down.",
         {"current": ("above_pilot",), "alone": ("high",), "place": ("ratio_output",), "readback": ANY, "miles": ANY},
+        marked_as="breaker_amps",
     ),
     Hypothesis(
         "vehicle_limits_itself",
@@ -164,6 +172,7 @@ HYPOTHESES: tuple[Hypothesis, ...] = (
             "place": ANY,
             "energy": ANY,
         },
+        sources=ENGINE_SETS,
     ),
     Hypothesis(
         "other_load",
@@ -177,6 +186,7 @@ HYPOTHESES: tuple[Hypothesis, ...] = (
             "fall": ("high", "agrees"),
             "current": ("agrees",),
         },
+        sources=ENGINE_SETS,
     ),
     Hypothesis(
         "fuel_starved",
@@ -193,6 +203,7 @@ HYPOTHESES: tuple[Hypothesis, ...] = (
             "energy": ("low", "agrees"),
             "place": ANY,
         },
+        sources=ENGINE_SETS,
     ),
     Hypothesis(
         "governor_low",
@@ -206,6 +217,7 @@ HYPOTHESES: tuple[Hypothesis, ...] = (
             "volts": ("agrees", "low"),
             "volts_source": ("agrees", "low"),
         },
+        sources=ENGINE_SETS,
     ),
     Hypothesis(
         "governor_high",
@@ -219,38 +231,57 @@ HYPOTHESES: tuple[Hypothesis, ...] = (
             "volts": ("agrees", "high"),
             "volts_source": ("agrees", "high"),
         },
+        sources=ENGINE_SETS,
     ),
     Hypothesis(
         "regulator_low",
         0.8,
-        "The automatic voltage regulator is set low, or its sensing is wrong.",
+        "The source's volts are set low: its voltage regulator or inverter, or what that senses.",
         "Volts without load at the source's terminals; set by the maker's instructions by a qualified person.",
         {
             "volts_no_load": ("low",),
             "volts": ("low",),
             "volts_source": ("low",),
         },
+        sources=OWN_SOURCES,
     ),
     Hypothesis(
         "regulator_high",
         0.8,
-        "The automatic voltage regulator is set high, or has failed.",
+        "The source's volts are set high: its voltage regulator or inverter, or that has failed.",
         "No vehicle before it is right. Volts without load at the source's terminals, by a qualified person.",
         {"volts_no_load": ("high",), "volts": ("high",), "volts_source": ("high",)},
+        sources=OWN_SOURCES,
     ),
     Hypothesis(
         "poor_regulation",
         0.6,
-        "The source's volts fall under load more than its class allows: regulator or brushes.",
+        "The source's volts fall under load more than they should: its voltage regulator or inverter.",
         "Volts at the source's own terminals, without load and under load, with the hertz beside.",
         {"volts": ("low",), "volts_source": ("low",), "fall": ("high",)},
+        sources=OWN_SOURCES,
+    ),
+    Hypothesis(
+        "weak_feed",
+        0.8,
+        "What feeds the outlet is long or thin, or carries other loads as well.",
+        "Volts at the outlet without load and under load, with all else on its circuit off; then at its panel, by a "
+        "licensed electrician.",
+        {
+            "volts": ("low",),
+            "volts_source": ("low",),
+            "volts_no_load": ("agrees", "low"),
+            "fall": ("high",),
+            "current": ("agrees", "low"),
+        },
+        sources=OUTLETS,
     ),
     Hypothesis(
         "long_cord",
         0.8,
-        "The run to the EVSE is longer or thinner than the record says, or lies on a reel.",
+        "The run to the EVSE is longer or thinner than the record says, or a cord or cable lies coiled.",
         "Measure length and read the size off the jacket; volts at both ends under load; unwind it all.",
-        {"volts": ("low",), "run_drop": ("high",), "fall": ("high",)},
+        {"volts": ("low",), "run_drop": ("high",), "fall": ("high",), "hot": ("conductor", "none")},
     ),
     Hypothesis(
         "loose_joint",
@@ -284,7 +315,13 @@ HYPOTHESES: tuple[Hypothesis, ...] = (
         "The source is 208 V (two phases of three), not 240 V.",
         "Volts from line to line and from each line to ground: 208 and 120 V say three-phase. Correct the connection, "
         "or the record.",
-        {"volts": ("low",), "volts_no_load": ("low",), "volts_source": ("low",), "volts_place": ("at_208",)},
+        {
+            "volts": ("low",),
+            "volts_no_load": ("low",),
+            "volts_source": ("low",),
+            "volts_place": ("at_208",),
+            "current": ("agrees", "low"),
+        },
     ),
     Hypothesis(
         "one_leg",
@@ -361,17 +398,24 @@ _DEVIATIONS = frozenset(
 )
 
 
-def likeliest(seen: Mapping[str, frozenset[str]]) -> tuple[tuple[Cause, ...], tuple[str, ...]]:
+def likeliest(
+    seen: Mapping[str, frozenset[str]], *, source: str, marked_as: str
+) -> tuple[tuple[Cause, ...], tuple[str, ...]]:
     """Return the causes that fit what is seen, likeliest first, and what would decide between the leading ones.
 
     `seen` holds one word or a few for each thing that a cause may move, for what was measured alone: low, agrees, high
-    and the like. Without anything that does not agree there is no cause.
+    and the like. Without anything that does not agree there is no cause. `source` is the kind of the rig's source,
+    `marked_as` what the marks of its unit count: a cause that such a rig cannot have is left out.
     """
     off = {name for name in _DEVIATIONS if name in seen and not seen[name] & RIGHT}
     if not off:
         return (), ()
     scored = []
     for hypothesis in HYPOTHESES:
+        if hypothesis.sources and source not in hypothesis.sources:
+            continue
+        if hypothesis.marked_as not in {None, marked_as}:
+            continue
         if not any(_surely(hypothesis, name) & seen[name] for name in off):
             continue
         score = math.log(hypothesis.weight)

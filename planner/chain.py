@@ -46,6 +46,7 @@ __all__ = [
     "SettingChoice",
     "SourceState",
     "choose_setting",
+    "coupler_links",
     "derate_by_iso_3046",
     "largest_draw_a",
     "links",
@@ -223,23 +224,31 @@ def _derate(source: GeneratorSource, altitude_m: float, ambient_c: float) -> flo
 def _loading(rig: Rig, source: GeneratorSource, fuel: FuelKind) -> tuple[float, str]:
     """Return the loading fraction: what the latest long run on this fuel proved, else the cautious default.
 
-    A run at light load proves nothing against the default, so a record never lowers it.
+    A run at light load proves nothing, neither for the set nor against what an earlier run has proved.
     """
-    runs = [run for run in rig.commissioning if run.fuel == fuel and run.duration_min >= SHORTEST_PROOF_MIN]
-    # Of two runs on one day the one that proved more: the day's last word is not the order of the files.
-    share_of = {id(run): _derate(source, run.altitude_m, run.ambient_c) for run in runs}
-    run = max(runs, key=lambda run: (run.date, run.power_metered_kw / (share_of[id(run)] or 1.0)), default=None)
-    derate = share_of[id(run)] if run is not None else 0.0
-    if run is None or derate <= 0:
-        return DEFAULT_LOADING, f"{DEFAULT_LOADING:.2f} of derated watts, no long run on record"
-    proved = loading_proved(
-        power_metered_kw=run.power_metered_kw,
-        running_power_w=source.fuels[fuel].running_power_w,
-        derate=derate,
-    )
-    if proved <= DEFAULT_LOADING:
-        return DEFAULT_LOADING, f"{DEFAULT_LOADING:.2f} of derated watts, the run of {run.date} was lighter"
-    return proved, f"{proved:.2f} of derated watts, proved on {run.date}"
+    best = ("", DEFAULT_LOADING)
+    lighter = ""
+    for run in rig.commissioning:
+        if run.fuel != fuel or run.duration_min < SHORTEST_PROOF_MIN:
+            continue
+        derate = _derate(source, run.altitude_m, run.ambient_c)
+        if derate <= 0:
+            continue
+        proved = loading_proved(
+            power_metered_kw=run.power_metered_kw,
+            running_power_w=source.fuels[fuel].running_power_w,
+            derate=derate,
+        )
+        if proved <= DEFAULT_LOADING:
+            lighter = max(lighter, run.date)
+        else:
+            best = max(best, (run.date, proved))
+    date, proved = best
+    if date:
+        return proved, f"{proved:.2f} of derated watts, proved on {date}"
+    if lighter:
+        return DEFAULT_LOADING, f"{DEFAULT_LOADING:.2f} of derated watts, the run of {lighter} was lighter"
+    return DEFAULT_LOADING, f"{DEFAULT_LOADING:.2f} of derated watts, no long run on record"
 
 
 def links(
@@ -257,7 +266,7 @@ def links(
         *_source_links(rig, state, altitude_m, ambient_c, power_factor),
         *_supply_links(dataset, rig, ambient_c),
         *_evse_links(dataset, rig),
-        *(_coupler_links(path) if path is not None else ()),
+        *(coupler_links(path) if path is not None else ()),
     ]
 
 
@@ -300,7 +309,7 @@ def _source_links(
             current_a(state.power_running_w),
             current_a(state.power_gas_w),
             f"what its cylinders turn into gas at {temperature(ambient_c)}, nearly empty{less}{at}",
-            "propane-vaporization, rule of the trade",
+            "propane-cylinder-guide, rule of the trade",
         )
     yield Link(
         "source_winding",
@@ -381,7 +390,8 @@ def _evse_links(dataset: Dataset, rig: Rig) -> Iterator[Link]:
         )
 
 
-def _coupler_links(path: Path) -> Iterator[Link]:
+def coupler_links(path: Path) -> Iterator[Link]:
+    """Yield the links of one path behind the connector: adapter and inlet."""
     adapter = path.adapter
     if adapter is not None and adapter.rating_current_a is not None:
         sensed = adapter.temperature_sensing

@@ -18,13 +18,25 @@ from pydantic import ValidationError
 from planner.answer import CABIN_ON_BELOW_C, Answer, Call, answer, stop_below_v
 from planner.battery import taper_start_soc
 from planner.causes import Cause, likeliest
-from planner.chain import SHORTEST_PROOF_MIN, Link, voltage_window_v
+from planner.chain import (
+    CHANGEABLE_ON_SITE,
+    DEFAULT_LOADING,
+    SHORTEST_PROOF_MIN,
+    Link,
+    SettingChoice,
+    choose_setting,
+    links,
+    source_state,
+    voltage_window_v,
+    with_protection,
+)
 from planner.charge import loop_resistances_ohm
 from planner.circuit import CONTINUOUS_LOAD_FACTOR
 from planner.errors import QuantityError
 from planner.figures import amps, kilowatts, temperature, volts
+from planner.genset import loading_proved
 from planner.pack import WARM_C
-from planner.planning import VOLTS_STOP_ABOVE_SHARE, WATCH_TOLERANCE
+from planner.planning import STOP_ABOVE_HZ, STOP_BELOW_HZ, VOLTS_STOP_ABOVE_SHARE, WATCH_TOLERANCE
 from planner.power import ac_power_kw, battery_power_kw, charger_loss_scale, charger_output_kw, constant_power_current_a
 from planner.records import (
     Adapter,
@@ -48,6 +60,8 @@ __all__ = [
     "Expected",
     "HeatMark",
     "Measured",
+    "Proof",
+    "RunMarks",
     "compare",
     "expected",
     "heat_marks",
@@ -55,6 +69,7 @@ __all__ = [
     "no_load_frequency_hz",
     "no_load_voltage_v",
     "record_of",
+    "run_marks",
 ]
 
 COMMISSIONING_SCHEMA_VERSION = "1.0"
@@ -72,8 +87,8 @@ PRODUCT = 0.03  # own-judgement: three meter readings of one moment, share of V 
 ENERGY_HIGH = 1.03  # own-judgement: kWh over kW x hours, both from meters
 ENERGY_LOW = 0.92  # own-judgement: the ramp, and readings that are not of the same minute
 HANDSHAKE_MIN = 3.0  # own-judgement: minutes noted from the plug-in include the hand-shake
-RUN_DROP_V = 1.5  # own-judgement: two meters, one at each end of the run
 RUN_DROP = 1.3  # own-judgement: resistance of terminals and contacts on top of the conductors' own
+RUN_DROP_METERS = math.sqrt(2) * METER_VOLTS  # own-derivation: two meters, one at each end, each off by its own 1 %
 DASH_LOW, DASH_HIGH = 0.87, 0.97  # common-practice: what a vehicle's display shows of the metered kilowatts
 MILES_LOW, MILES_HIGH = 0.87, 1.1  # own-judgement: a dash may show what is stored, and rates by its own recent use
 SOC_POINTS = 1.5  # own-judgement: a dash rounds both percents
@@ -97,6 +112,7 @@ REGULATION_GRID = 0.05  # nec-2017, 210.19(A) informational note 4: 5 percent of
 TERMINATION_UNMARKED_C = 60.0  # nec-2017, 110.14(C)(1)(a): circuits of 100 A or less, unless marked
 COUPLER_CONTACT_C = 90.0  # from memory: contacts of a coupler, 50 K above air of 40 C
 COUPLER_RISE_K = 50.0  # from memory, IEC 62196-1: rise of the terminals at rated current
+SUPPLY_RISE_K = 50.0  # own-judgement: the same for device, cord and cable; from memory, UL 489 gives terminals 50 K
 HAND_C = 60.0  # from memory: metal and hard plastic of about this are let go of at once
 HOTTEST_APART_K = 15.0  # own-judgement: one part this much hotter than every other is hot by itself
 JOINT_RISE_K = 20.0  # own-judgement: and this much above the air
@@ -125,7 +141,29 @@ READINGS: tuple[tuple[str, str, str, float, float], ...] = (
 )
 TEMPERATURE_LOW_C, TEMPERATURE_HIGH_C = -60.0, 300.0
 WORDS_OF = {name: words for name, words, *_ in READINGS}
+WITHOUT_LOAD = frozenset({"voltage_no_load_v", "frequency_no_load_hz"})
 ABOUT_THE_SITE = frozenset({"duration_min", "soc_start_percent", "soc_end_percent", "ambient_c", "altitude_m"})
+# How the command calls each reading; a file has the field's own name.
+OPTION_OF = {
+    "duration_min": "--duration",
+    "soc_start_percent": "--start",
+    "soc_end_percent": "--end",
+    "setting_mark": "--mark",
+    "voltage_no_load_v": "--no-load-volts",
+    "frequency_no_load_hz": "--no-load-hertz",
+    "frequency_hz": "--hertz",
+    "voltage_source_v": "--source-volts",
+    "voltage_evse_v": "--evse-volts",
+    "current_a": "--amps",
+    "power_metered_kw": "--metered",
+    "energy_metered_kwh": "--kwh",
+    "power_dash_kw": "--dash-power",
+    "miles_per_hour_dash": "--dash-rate",
+    "temperatures_c": "--hot",
+    "ambient_c": "--ambient",
+    "altitude_m": "--altitude",
+    "fuel": "--fuel",
+}
 USUAL_START_PERCENT = 20  # own-judgement: where the dash was not noted; nothing in the bands rests on it
 
 
@@ -161,7 +199,7 @@ class HeatMark:
     name: str
     limit_c: float
     source: str
-    touched: bool  # a plug or coupler that a hand takes hold of
+    touched: bool  # what a hand takes hold of: plug, coupler, cable, cord
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -194,6 +232,16 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Proof:
+    """What a run would prove once it is kept, in the air and at the height of its own day."""
+
+    loading: float  # share of derated running watts
+    current_a: float  # what the source then carries there for hours
+    setting_mark: str | None  # the mark that a plan then takes there; None where it finds none
+    loading_before: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class CommissioningResult:
     """What agrees, what does not, and why that may be."""
 
@@ -210,13 +258,15 @@ class CommissioningResult:
     altitude_m: float
     fuel: str | None
     stops: tuple[str, ...]
+    do_first: tuple[str, ...]
     checks: tuple[Check, ...]
     causes: tuple[Cause, ...]
     missing: tuple[str, ...]
     notes: tuple[str, ...]
     measured: Measured
     running_power_kw: float | None  # of an engine, on this fuel
-    why_no_proof: str | None  # why the run may not be kept as a proof of loading; None when it may
+    why_no_proof: str | None  # why the run may not be kept; None when it may
+    proof: Proof | None  # of an engine whose run may be kept
 
 
 # ---------------------------------------------------------------------------------------------------- reading a file
@@ -272,13 +322,18 @@ def _number(name: str, value: object) -> float:
     return float(value)
 
 
+def _named(key: str) -> str:
+    """Return how the command and a file call a reading."""
+    return f"{OPTION_OF[key]} ({key} in a file)"
+
+
 def _checked(measured: Measured) -> Measured:
     """Return readings that meters can show; raise for any other."""
     for name, words, unit, low, high in READINGS:
         value = getattr(measured, name)
         if value is not None and not low <= value <= high:
             raise QuantityError(
-                name=name,
+                name=_named(name),
                 given=f"{value:g} {unit}",
                 expected=f"{words} from {low:g} to {high:g} {unit}",
                 next_step="read it again, check the unit, or leave it out",
@@ -286,7 +341,7 @@ def _checked(measured: Measured) -> Measured:
     for part, value in measured.temperatures_c.items():
         if not TEMPERATURE_LOW_C <= value <= TEMPERATURE_HIGH_C:
             raise QuantityError(
-                name=f"temperatures_c, {part}",
+                name=f"{_named('temperatures_c')}, {part}",
                 given=f"{value:g} C",
                 expected=f"{TEMPERATURE_LOW_C:g} to {TEMPERATURE_HIGH_C:g} C",
                 next_step="read it again in degrees Celsius, or leave it out",
@@ -294,9 +349,9 @@ def _checked(measured: Measured) -> Measured:
     start, end = measured.soc_start_percent, measured.soc_end_percent
     if start is not None and end is not None and end < start:
         raise QuantityError(
-            name="soc_end_percent",
+            name=_named("soc_end_percent"),
             given=f"{end:g} %",
-            expected=f"at least soc_start_percent, {start:g} %",
+            expected=f"at least {_named('soc_start_percent')}, {start:g} %",
             next_step="put the two percents in order",
         )
     return measured
@@ -306,27 +361,35 @@ def _checked(measured: Measured) -> Measured:
 
 
 def heat_marks(dataset: Dataset, rig: Rig, adapter: Adapter | None = None) -> tuple[HeatMark, ...]:
-    """Return the temperature that each part may reach, from the source to the inlet.
+    """Return the temperature above which each part ends the run, from the source to the inlet.
 
     A conductor has its own rating. A device has the column of the conductor that ends in it, and where none is known
-    60 C. A coupler's contacts have what its standard allows. `adapter` None lists the adapters on board as one part.
+    60 C. A coupler's contacts have what its standard allows. What a hand takes hold of has no more than a hand bears.
+    `adapter` None lists the adapters on board as one part.
     """
-    marks = []
+    marks: list[HeatMark] = []
+
+    def add(part: str, name: str, limit_c: float, source: str, *, touched: bool) -> None:
+        if touched and limit_c > HAND_C:
+            limit_c, source = HAND_C, "too hot to keep a bare hand on, from memory"
+        marks.append(HeatMark(part, name, limit_c, source, touched))
+
     for index, part in enumerate(rig.supply):
         limit_c, source = _supply_mark(rig.supply, index, part)
-        marks.append(HeatMark(part.id, part.name, limit_c, source, not isinstance(part, Conductor | Breaker)))
+        fixed = isinstance(part, Breaker) or (isinstance(part, Conductor) and part.construction == "building_wire")
+        add(part.id, part.name, limit_c, source, touched=not fixed)
     evse = rig.evse
     if evse.plug is not None:
         source = "nec-2017, 110.14(C)(1), not marked"
-        marks.append(HeatMark("evse-plug", "Plug of the EVSE", TERMINATION_UNMARKED_C, source, True))
+        add("evse-plug", "Plug of the EVSE", TERMINATION_UNMARKED_C, source, touched=True)
     rated_c = float(evse.cable.temperature_rating_c)
-    marks.append(HeatMark("cable", "EVSE cable", rated_c, "its rating", False))
+    add("cable", "EVSE cable", rated_c, "its rating", touched=True)
     coupler = "IEC 62196-1, from memory"
-    marks.append(HeatMark("connector", dataset.connectors[evse.cable.connector].name, COUPLER_CONTACT_C, coupler, True))
+    add("connector", dataset.connectors[evse.cable.connector].name, COUPLER_CONTACT_C, coupler, touched=True)
     if rig.adapters:
         name = adapter.name if adapter is not None else "Adapter"
-        marks.append(HeatMark("adapter", name, COUPLER_CONTACT_C, coupler, True))
-    marks.append(HeatMark("inlet", "Inlet of the vehicle", COUPLER_CONTACT_C, coupler, True))
+        add("adapter", name, COUPLER_CONTACT_C, coupler, touched=True)
+    add("inlet", "Inlet of the vehicle", COUPLER_CONTACT_C, coupler, touched=True)
     return tuple(marks)
 
 
@@ -553,7 +616,7 @@ def _setting_of(rig: Rig, found: Answer, mark: str | None) -> Setting:
             if setting.mark == mark:
                 return setting
         raise QuantityError(
-            name="setting_mark",
+            name=_named("setting_mark"),
             given=mark,
             expected=f"a mark of {rig.name}: {', '.join(setting.mark for setting in rig.evse.settings)}",
             next_step="write what the unit shows",
@@ -581,17 +644,29 @@ def _bands(run: _Run) -> Iterator[Expected]:
     assert reckoned is not None
     rig, path = found.rig, found.path
     assert path is not None
+    _, (_, bears_v) = voltage_window_v(rig, path, found.vehicle)
+    most_v = min(bears_v, VOLTS_STOP_ABOVE_SHARE * rig.nominal_v)
     low_v, high_v, basis = no_load_voltage_v(rig)
+    # Without load a class may allow more than the crew bears under load, up to where EVSE and charger let go.
+    most_no_load_v = min(
+        rig.evse.voltage_high_v,
+        found.vehicle.onboard_charger.voltage_high_v,
+        max(VOLTS_STOP_ABOVE_SHARE * rig.nominal_v, high_v * (1 + METER_VOLTS)),
+    )
     yield Expected(
         "voltage_no_load_v",
         WORDS_OF["voltage_no_load_v"],
         low_v * (1 - METER_VOLTS),
-        high_v * (1 + METER_VOLTS),
+        min(high_v * (1 + METER_VOLTS), most_no_load_v),
         "V",
         basis,
+        stop_above=most_no_load_v,
     )
     low_hz, high_hz, basis = no_load_frequency_hz(rig)
-    yield Expected("frequency_no_load_hz", WORDS_OF["frequency_no_load_hz"], low_hz, high_hz, "Hz", basis)
+    hertz_stops = {"stop_below": STOP_BELOW_HZ, "stop_above": STOP_ABOVE_HZ}
+    yield Expected(
+        "frequency_no_load_hz", WORDS_OF["frequency_no_load_hz"], low_hz, high_hz, "Hz", basis, **hertz_stops
+    )
     yield Expected(
         "frequency_hz",
         WORDS_OF["frequency_hz"],
@@ -601,26 +676,28 @@ def _bands(run: _Run) -> Iterator[Expected]:
         "rated hertz less 2 %, own judgement"
         if isinstance(rig.source, GeneratorSource) and rig.source.build == "conventional"
         else basis,
+        **hertz_stops,
     )
     spread = rig.source.voltage_v
     yield Expected(
         "voltage_source_v",
         WORDS_OF["voltage_source_v"],
         spread.low * (1 - METER_VOLTS),
-        spread.high * (1 + METER_VOLTS),
+        min(spread.high * (1 + METER_VOLTS), most_v),
         "V",
         "volts under load of the record; meter 1 %",
+        stop_below=stop_below_v(rig),  # at the EVSE it is no more
+        stop_above=most_v,
     )
-    _, (_, bears_v) = voltage_window_v(rig, path, found.vehicle)
     yield Expected(
         "voltage_evse_v",
         WORDS_OF["voltage_evse_v"],
         reckoned.voltage_evse_v[0] * (1 - METER_VOLTS),
-        reckoned.voltage_evse_v[1] * (1 + METER_VOLTS),
+        min(reckoned.voltage_evse_v[1] * (1 + METER_VOLTS), most_v),
         "V",
         "the source's volts less the drop in the run; meter 1 %",
         stop_below=stop_below_v(rig),
-        stop_above=min(bears_v, VOLTS_STOP_ABOVE_SHARE * rig.nominal_v),
+        stop_above=most_v,
     )
     planned = found.setting
     stop_a = planned.stop_above_a if planned is not None and planned.output_a == setting.output_a else None
@@ -637,13 +714,15 @@ def _bands(run: _Run) -> Iterator[Expected]:
         f"mark {setting.mark}, margin and charger of the class; meter 2 %, pilot {PILOT_A:g} A",
         stop_above=stop_a,
     )
+    stop_kw = stop_a * spread.high / 1000  # the most amps at the most volts
     yield Expected(
         "power_metered_kw",
         WORDS_OF["power_metered_kw"],
         reckoned.power_meter_kw[0] * (1 - METER_KW) - READING_KW,
-        reckoned.power_meter_kw[1] * (1 + METER_KW) + READING_KW,
+        min(reckoned.power_meter_kw[1] * (1 + METER_KW) + READING_KW, stop_kw),
         "kW",
         "volts times amps times power factor; meter 2 %",
+        stop_above=stop_kw,
     )
     yield Expected(
         "power_dash_kw",
@@ -703,13 +782,17 @@ def compare(dataset: Dataset, rig_id: str, vehicle_id: str, measured: Measured) 
     causes: tuple[Cause, ...] = ()
     missing: tuple[str, ...] = ()
     if reckoned is not None and differs:
-        causes, missing = likeliest(_features(run, measured, checks))
+        assert run.setting is not None
+        causes, missing = likeliest(
+            _features(run, measured, checks), source=found.rig.source.kind, marked_as=run.setting.marked_as
+        )
     source = found.rig.source
     fuel = found.conditions.fuel
     running_kw = (
         source.fuels[fuel].running_power_w / 1000 if isinstance(source, GeneratorSource) and fuel is not None else None
     )
     verdict: Literal["agrees", "differs", "stop"] = "stop" if stops else "differs" if differs else "agrees"
+    why_no_proof = _why_no_proof(run, measured, checks, verdict, running_kw)
     return CommissioningResult(
         schema_version=COMMISSIONING_SCHEMA_VERSION,
         dataset_version=dataset.version,
@@ -724,13 +807,15 @@ def compare(dataset: Dataset, rig_id: str, vehicle_id: str, measured: Measured) 
         altitude_m=found.conditions.altitude_m,
         fuel=fuel,
         stops=tuple(stops),
+        do_first=tuple(_do_first(dataset, run, checks, causes, verdict)),
         checks=tuple(checks),
         causes=causes,
         missing=missing,
-        notes=tuple(_notes(run, measured, checks, causes, differs=differs)),
+        notes=tuple(_notes(run, measured)),
         measured=measured,
         running_power_kw=running_kw,
-        why_no_proof=_why_no_proof(found, measured, checks, verdict, running_kw),
+        why_no_proof=why_no_proof,
+        proof=_proof(dataset, run, measured) if why_no_proof is None else None,
     )
 
 
@@ -738,7 +823,7 @@ def _known_parts(rig: Rig, marks: Mapping[str, HeatMark], measured: Measured) ->
     for part in measured.temperatures_c:
         if part not in marks:
             raise QuantityError(
-                name="temperatures_c",
+                name=_named("temperatures_c"),
                 given=part,
                 expected=f"a part of {rig.name}: {', '.join(marks)}",
                 next_step="write one of them",
@@ -865,10 +950,10 @@ def _against_each_other(run: _Run, measured: Measured) -> Iterator[Check]:
         band = Expected(
             "run_drop",
             "volts lost in the run to the EVSE",
-            -RUN_DROP_V,
-            RUN_DROP * run_v + RUN_DROP_V,
+            -RUN_DROP_METERS * rig.nominal_v,
+            RUN_DROP * run_v + RUN_DROP_METERS * rig.nominal_v,
             "V",
-            "current times the run's resistance; 30 % for terminals, 1.5 V for two meters, own judgement",
+            "current times the run's resistance; 30 % for terminals, 1 % for each of two meters, own judgement",
         )
         yield _judged(band, source_v - evse_v)
     yield from _percent_check(run, measured)
@@ -897,20 +982,20 @@ def _percent_check(run: _Run, measured: Measured) -> Iterator[Check]:
 
 
 def _heat_checks(found: Answer, marks: Mapping[str, HeatMark], measured: Measured) -> Iterator[Check]:
-    """Yield each temperature: above its mark is a stop, too hot to hold or far above the air is not right."""
+    """Yield each temperature: above its mark, or too far above the air, ends the run."""
     air_c = found.conditions.ambient_c
     for part, value in measured.temperatures_c.items():
         mark = marks[part]
         limit_c, source = mark.limit_c, mark.source
-        if part in COUPLER_PARTS and air_c + COUPLER_RISE_K < limit_c:
-            limit_c, source = air_c + COUPLER_RISE_K, f"{COUPLER_RISE_K:g} K above air of {air_c:.0f} C, {mark.source}"
-        if mark.touched and limit_c > HAND_C:
-            limit_c, source = HAND_C, "too hot to keep a bare hand on, from memory"
-        result: Literal["agrees", "high"] = "high" if value > limit_c else "agrees"
-        stops = value > mark.limit_c
-        shown_c = mark.limit_c if stops else limit_c
+        coupler = part in COUPLER_PARTS
+        rise_k = COUPLER_RISE_K if coupler else SUPPLY_RISE_K
+        if air_c + rise_k < limit_c:
+            limit_c = air_c + rise_k
+            basis = "IEC 62196-1, from memory" if coupler else "own judgement"
+            source = f"{rise_k:g} K above air of {air_c:.0f} C, {basis}"
+        over = value > limit_c
         yield Check(
-            f"temperature:{part}", mark.name, value, None, shown_c, "C", result, stops, mark.source if stops else source
+            f"temperature:{part}", mark.name, value, None, limit_c, "C", "high" if over else "agrees", over, source
         )
 
 
@@ -918,13 +1003,15 @@ def _stop_text(check: Check) -> str:
     if check.code.startswith("temperature:"):
         assert check.high is not None
         return (
-            f"{check.what}: {temperature(check.measured)}, above its mark of {temperature(check.high)} "
-            f"({check.source}). End the charge at the vehicle, let it cool, and do not use the part before it has been "
+            f"{check.what}: {temperature(check.measured)}, above its mark of {temperature(check.high)}: "
+            f"{check.source}. End the charge at the vehicle, let it cool, and do not use the part before it has been "
             "looked at."
         )
     side = "below" if check.result == "low" else "above"
     shown = _shown(check.measured, check.unit)
-    return f"{check.what.capitalize()}: {shown} is {side} where the crew stops. End the charge."
+    what = check.what[0].upper() + check.what[1:]
+    then = "Plug in no vehicle before it is right." if check.code in WITHOUT_LOAD else "End the charge."
+    return f"{what}: {shown} is {side} where the crew stops. {then}"
 
 
 def _shown(value: float, unit: str) -> str:
@@ -933,9 +1020,7 @@ def _shown(value: float, unit: str) -> str:
     return f"{value:.1f} {unit}"
 
 
-def _notes(
-    run: _Run, measured: Measured, checks: Sequence[Check], causes: Sequence[Cause], *, differs: bool
-) -> Iterator[str]:
+def _notes(run: _Run, measured: Measured) -> Iterator[str]:
     yield from run.notes
     site = run.found.conditions
     if site.ambient_c < WARM_C:
@@ -943,12 +1028,47 @@ def _notes(
             f"The air is {temperature(site.ambient_c)}. The bands are for a warm pack with the cabin off: while the "
             "pack warms itself, the vehicle shows less going in."
         )
-    if any(check.code.startswith("temperature:") and check.result == "high" and not check.stops for check in checks):
-        yield "A part is too hot for its place: end the charge, and look at it when it is cold and dead."
-    if differs and not causes and run.reckoned is not None:
-        yield "No cause that is kept here fits: read the odd meter again, then ask a licensed electrician."
     if measured.ambient_c is None or measured.altitude_m is None:
         yield "Air or height were not given: those of the rig's usual site are used."
+
+
+# Readings that say by themselves that the source does not hold its load.
+_OF_THE_SOURCE = frozenset({"frequency_hz", "voltage_source_v"})
+
+
+def _do_first(
+    dataset: Dataset, run: _Run, checks: Sequence[Check], causes: Sequence[Cause], verdict: str
+) -> Iterator[str]:
+    """Yield what comes before everything else in the result; where the run must end, that is said by its stops."""
+    if any(check.code in _OF_THE_SOURCE and check.result == "low" for check in checks):
+        yield from _proof_in_doubt(dataset, run)
+    if verdict == "differs":
+        yield (
+            causes[0].check_next
+            if causes
+            else "No cause that is kept here fits: read the odd meter again, then ask a licensed electrician."
+        )
+
+
+def _proof_in_doubt(dataset: Dataset, run: _Run) -> Iterator[str]:
+    """Yield that an earlier proof still counts, though the source did not hold this load."""
+    found, setting = run.found, run.setting
+    rig, fuel = found.rig, found.conditions.fuel
+    if fuel is None or setting is None or found.state.loading <= DEFAULT_LOADING:
+        return
+    dates = [item.date for item in rig.commissioning if item.fuel == fuel and item.duration_min >= SHORTEST_PROOF_MIN]
+    _, _, choice = _with_runs(dataset, run, ())
+    most_a = choice.output_a if choice is not None else 0.0
+    kept = [item for item in rig.evse.settings if item.output_a <= most_a and item.output_a < setting.output_a]
+    text = (
+        f"The proof of {max(dates)} still counts, {found.state.loading:.2f} of derated watts: take it out of the rig's "
+        "record or the crew's folder. "
+    )
+    if kept and rig.evse.set_by in CHANGEABLE_ON_SITE:
+        best = max(kept, key=lambda item: item.output_a)
+        yield f"{text}Until it holds its load again, mark {best.mark} ({amps(best.output_a)}) and no higher."
+    else:
+        yield f"{text}No vehicle before it holds its load again."
 
 
 # ---------------------------------------------------------------------------------------------- what the readings say
@@ -1059,10 +1179,13 @@ def _add_heat(run: _Run, measured: Measured, checks: Sequence[Check], seen: dict
     """Add which joint is hot: above its mark, too hot to hold, or far above the air and every other part."""
     readings = measured.temperatures_c
     joints = {part: value for part, value in readings.items() if part != "cable" and not _is_conductor(run, part)}
+    hot_codes = [check.code for check in checks if check.result == "high" and check.code.startswith("temperature:")]
+    high = {code.removeprefix("temperature:") for code in hot_codes}
     if not joints:
+        if high:
+            seen["hot"] = frozenset({"conductor"})
         return
     air_c = run.found.conditions.ambient_c
-    high = {check.code.removeprefix("temperature:") for check in checks if check.result == "high"}
     hottest = max(joints, key=lambda part: joints[part])
     others = [value for part, value in joints.items() if part != hottest]
     rise_k = joints[hottest] - air_c
@@ -1072,6 +1195,8 @@ def _add_heat(run: _Run, measured: Measured, checks: Sequence[Check], seen: dict
     if rise_k >= LONE_RISE_K and not others:
         hot.add(hottest)
     groups = {"coupler" if part in COUPLER_PARTS else "supply" for part in hot}
+    if high - joints.keys():
+        groups.add("conductor")
     seen["hot"] = frozenset(groups or {"none"})
 
 
@@ -1135,6 +1260,8 @@ def record_of(result: CommissioningResult, date: str) -> Commissioning:
     for name in (
         "voltage_no_load_v",
         "frequency_no_load_hz",
+        "frequency_hz",
+        "voltage_source_v",
         "voltage_evse_v",
         "current_a",
         "energy_metered_kwh",
@@ -1147,8 +1274,9 @@ def record_of(result: CommissioningResult, date: str) -> Commissioning:
         return Commissioning.model_validate({key: value for key, value in values.items() if value not in (None, {})})
     except ValidationError as error:
         first = error.errors()[0]
+        key = ".".join(str(step) for step in first["loc"])
         raise QuantityError(
-            name=".".join(str(step) for step in first["loc"]) or "record",
+            name=_named(key) if key in OPTION_OF else key or "record",
             given=str(first["input"]),
             expected=first["msg"],
             next_step="read it again, or leave it out",
@@ -1162,44 +1290,201 @@ def record_of(result: CommissioningResult, date: str) -> Commissioning:
         ) from None
 
 
+# own-judgement: what may differ in a run that is kept. A lighter load than planned proves less, and is true; what a
+# vehicle shows of miles rests on its own recent use.
+MAY_DIFFER = frozenset(
+    {
+        ("current_a", "low"),
+        ("power_metered_kw", "low"),
+        ("miles_per_hour_dash", "low"),
+        ("miles_per_hour_dash", "high"),
+    }
+)
+UNDER_LOAD = ("voltage_source_v", "voltage_evse_v", "frequency_hz")
+
+
 def _why_no_proof(
-    found: Answer, measured: Measured, checks: Sequence[Check], verdict: str, running_kw: float | None
+    run: _Run, measured: Measured, checks: Sequence[Check], verdict: str, running_kw: float | None
 ) -> str | None:
     """Return why a run may not be kept as a proof of what the source carries for hours; None when it may."""
-    by_code = {check.code: check for check in checks}
-    power_kw = measured.power_metered_kw
-    engine = isinstance(found.rig.source, GeneratorSource)
     if verdict == "stop":
         return "a run that had to be stopped is never kept as proof: mend what it shows, then run it again"
-    if power_kw is None or power_kw <= 0:
-        return "the record rests on metered kilowatts: read the meter and give power_metered_kw"
+    return _what_is_missing(run.found, measured) or _what_is_wrong(run, measured, checks, running_kw)
+
+
+def _what_is_missing(found: Answer, measured: Measured) -> str | None:
+    source = found.rig.source
+    if measured.power_metered_kw is None or measured.power_metered_kw <= 0:
+        return f"the record rests on metered kilowatts: read the meter and give {_named('power_metered_kw')}"
     if measured.duration_min is None:
-        return "the record rests on the minutes at that load: give duration_min"
-    if engine and measured.duration_min < SHORTEST_PROOF_MIN:
+        return f"the record rests on the minutes at that load: give {_named('duration_min')}"
+    if isinstance(source, GeneratorSource) and measured.duration_min < SHORTEST_PROOF_MIN:
         return (
             f"{measured.duration_min:g} min prove nothing about heat: a run shorter than {SHORTEST_PROOF_MIN:g} min "
             "does not lift the loading fraction; run it for an hour"
         )
     if measured.altitude_m is None or measured.ambient_c is None:
-        return "the proof counts at the height and in the air of that day: give altitude_m and ambient_c"
-    source = found.rig.source
-    if isinstance(source, GeneratorSource) and len(source.fuels) > 1 and measured.fuel is None:
-        return f"the proof counts for one fuel: say which ran, {' or '.join(source.fuels)}"
-    if running_kw is not None and power_kw > running_kw:
         return (
-            f"{power_kw:g} kW is above the running watts on that fuel, {running_kw:g} kW: for an hour an engine gives "
-            "no more; read the meter again"
+            "the proof counts at the height and in the air of that day: give "
+            f"{_named('altitude_m')} and {_named('ambient_c')}"
+        )
+    if isinstance(source, GeneratorSource) and len(source.fuels) > 1 and measured.fuel is None:
+        return f"the proof counts for one fuel: say which ran, {' or '.join(source.fuels)}, with {_named('fuel')}"
+    if all(getattr(measured, name) is None for name in UNDER_LOAD):
+        return (
+            "kilowatts alone do not show that the source held the load: give volts or hertz under load, "
+            f"{_named('voltage_evse_v')} or {_named('frequency_hz')}"
+        )
+    return None
+
+
+def _what_is_wrong(run: _Run, measured: Measured, checks: Sequence[Check], running_kw: float | None) -> str | None:
+    found = run.found
+    by_code = {check.code: check for check in checks}
+    power_kw, derated_w = measured.power_metered_kw, found.state.power_derated_w
+    assert power_kw is not None
+    if derated_w is not None and power_kw > derated_w / 1000 * (1 + METER_KW):
+        whole = "its rating" if running_kw is None else "its running watts on that fuel"
+        return (
+            f"{power_kw:g} kW is above what that height and air leave of {whole}, {derated_w / 1000:.1f} kW: for an "
+            "hour it gives no more; read the meter again"
         )
     if by_code.get("product") is not None and by_code["product"].result != "agrees":
         return "volts times amps are not the metered kilowatts: find the wrong meter first"
+    if not _amps_make_the_power(run, measured):
+        return (
+            f"{measured.current_a:g} A do not make {power_kw:g} kW at this source's volts: find the wrong meter first"
+        )
     energy = by_code.get("energy_metered_kwh")
     if energy is not None and energy.result != "agrees":
         return "kWh over the minutes are not the metered kilowatts: the load was not held, or a reading is wrong"
-    if any(check.code.startswith("temperature:") and check.result == "high" for check in checks):
-        return "a part ran too hot: mend it, then run it again"
-    off = {code for code, check in by_code.items() if check.result != "agrees"}
-    if off & {"frequency_hz", "voltage_source_v"}:
+    off = {check.code: check for check in checks if (check.code, check.result) not in MAY_DIFFER}
+    off = {code: check for code, check in off.items() if check.result != "agrees"}
+    if any(check.result == "low" for code, check in off.items() if code in _OF_THE_SOURCE):
         return "volts or hertz at the source were not right under the load: it did not carry it"
-    if off & {"voltage_evse_v", "fall", "run_drop"}:
+    for code in sorted(off.keys() & WITHOUT_LOAD):
+        return _what_is_off(off[code])
+    if off.keys() & {"fall", "run_drop"} or ("voltage_evse_v" in off and off["voltage_evse_v"].result == "low"):
         return "volts were lost on the way: mend the run or the joint, then run it again"
+    if "power_dash_kw" in off:
+        return (
+            f"the meter and the {off['power_dash_kw'].what} do not go together: heat or cooling off, read both again "
+            "in the same minute, find the wrong one"
+        )
+    for check in off.values():
+        return _what_is_off(check)
     return None
+
+
+def _what_is_off(check: Check) -> str:
+    return f"{check.what}: too {check.result}; find out why first, then run it again"
+
+
+def _amps_make_the_power(run: _Run, measured: Measured) -> bool:
+    """Return whether amps and kilowatts go together where no volts were read, at any volts that are reckoned."""
+    reckoned, current_a, power_kw = run.reckoned, measured.current_a, measured.power_metered_kw
+    if reckoned is None or current_a is None or power_kw is None or measured.voltage_evse_v is not None:
+        return True
+    factor = run.found.vehicle.onboard_charger.power_factor
+    least_v, most_v = reckoned.voltage_evse_v
+    if measured.voltage_source_v is not None:
+        most_v = measured.voltage_source_v
+        least_v = max(most_v - RUN_DROP * current_a * reckoned.supply_ohm, 0.0)
+    least_kw, most_kw = (
+        ac_power_kw(voltage_v=voltage_v, current_a=current_a, phases=1, power_factor=factor)
+        for voltage_v in (least_v, most_v)
+    )
+    slack_kw = PRODUCT * most_kw + READING_A * most_v / 1000
+    return least_kw - slack_kw <= power_kw <= most_kw + slack_kw
+
+
+# -------------------------------------------------------------------------------------------------- what a run proves
+
+
+ANY_DAY = "2000-01-01"  # of a run that stands alone: the latest of one
+
+
+def _with_runs(
+    dataset: Dataset, run: _Run, runs: tuple[Commissioning, ...]
+) -> tuple[float, float, SettingChoice | None]:
+    """Return loading, the source's amps and the setting of a plan, had the rig these runs on record."""
+    found = run.found
+    site = found.conditions
+    rig = found.rig.model_copy(update={"commissioning": runs})
+    state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
+    chain = links(
+        dataset,
+        rig,
+        found.path,
+        state,
+        ambient_c=site.ambient_c,
+        altitude_m=site.altitude_m,
+        power_factor=found.vehicle.onboard_charger.power_factor,
+    )
+    current_a = min(link.limit_a for link in chain if link.link == "source_power")
+    choice = choose_setting(rig, with_protection(chain, found.findings), found.vehicle)
+    return state.loading, current_a, choice if isinstance(choice, SettingChoice) else None
+
+
+def _proof(dataset: Dataset, run: _Run, measured: Measured) -> Proof | None:
+    """Return what a run proves that may be kept; None where the source has no engine, and no loading to prove."""
+    found = run.found
+    source, fuel = found.rig.source, found.conditions.fuel
+    if not isinstance(source, GeneratorSource) or fuel is None:
+        return None
+    assert measured.power_metered_kw is not None
+    loading = loading_proved(
+        power_metered_kw=measured.power_metered_kw,
+        running_power_w=source.fuels[fuel].running_power_w,
+        derate=found.state.derate,
+    )
+    alone = Commissioning(
+        date=ANY_DAY,
+        fuel=fuel,
+        duration_min=max(measured.duration_min or 0.0, SHORTEST_PROOF_MIN),
+        power_metered_kw=measured.power_metered_kw,
+        altitude_m=found.conditions.altitude_m,
+        ambient_c=found.conditions.ambient_c,
+    )
+    _, current_a, choice = _with_runs(dataset, run, (alone,))
+    return Proof(loading, current_a, choice.mark if choice is not None else None, found.state.loading)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RunMarks:
+    """The mark that a pair is planned at, and the one of an engine's proving run; shares of derated running watts."""
+
+    planned: Setting
+    planned_share: float | None  # None where the source has no engine
+    proving: Setting | None  # None where no mark proves more than stands without a proof
+    proving_share: float | None
+
+
+def run_marks(dataset: Dataset, rig_id: str, vehicle_id: str) -> RunMarks | None:
+    """Return the marks at which a rig is run with a class at its usual site; None where the pair cannot be run.
+
+    The proving mark is the highest that all of the derated running watts carry and every other part allows, where it
+    loads the engine beyond what a plan counts on without a proof.
+    """
+    run = _run(dataset, rig_id, vehicle_id, Measured())
+    if run.setting is None or run.reckoned is None or run.stops:
+        return None
+    rig, derated_w = run.found.rig, run.found.state.power_derated_w
+    if not isinstance(rig.source, GeneratorSource) or not derated_w:
+        return RunMarks(run.setting, None, None, None)
+
+    def share(tried: _Run) -> float:
+        assert tried.reckoned is not None
+        return 1000 * tried.reckoned.power_meter_kw[1] / derated_w
+
+    offered = [run.setting]
+    if rig.evse.set_by in CHANGEABLE_ON_SITE:
+        offered += sorted(rig.evse.settings, key=lambda item: item.output_a)
+    proving, proving_share = None, None
+    for setting in offered:
+        tried = _run(dataset, rig_id, vehicle_id, Measured(setting_mark=setting.mark))
+        if tried.stops or tried.reckoned is None or not DEFAULT_LOADING < share(tried) <= 1:
+            continue
+        if proving is None or setting.output_a > proving.output_a:
+            proving, proving_share = setting, share(tried)
+    return RunMarks(run.setting, share(run), proving, proving_share)

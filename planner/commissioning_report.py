@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from typing import Any
 
-from planner.commissioning import Check, CommissioningResult
+from planner.chain import DEFAULT_LOADING
+from planner.commissioning import Check, CommissioningResult, Proof
 from planner.figures import amps, feet, temperature
 
 __all__ = ["document", "to_json", "to_text"]
@@ -102,10 +103,25 @@ def _head(result: CommissioningResult) -> Iterator[str]:
     yield from _wrapped(f"{mark}{site}", "  ", "")
     for text in result.stops:
         yield from _wrapped(text, "  ", "! ")
+    for text in result.do_first:
+        yield from _wrapped(text, "  ", "> ")
     off = sum(1 for check in result.checks if check.result != "agrees")
     if result.checks:
         count = len(result.checks)
-        yield f"- {count - off} of {count} checks agree" + ("" if off else ": the rig delivers what is reckoned")
+        means = ""
+        if result.verdict == "agrees":
+            means = (
+                ": the rig delivers what is reckoned"
+                if _power_was_read(result)
+                else ": what was read agrees; kilowatts were not read"
+            )
+        yield from _wrapped(f"{count - off} of {count} checks agree{means}", "  ", "- ")
+
+
+def _power_was_read(result: CommissioningResult) -> bool:
+    """Return whether the power was checked: at the meter, or by volts and amps at the EVSE."""
+    codes = {check.code for check in result.checks}
+    return "power_metered_kw" in codes or {"voltage_evse_v", "current_a"} <= codes
 
 
 def _table(result: CommissioningResult) -> Iterator[str]:
@@ -169,8 +185,33 @@ def _causes(result: CommissioningResult) -> Iterator[str]:
 def _foot(result: CommissioningResult) -> Iterator[str]:
     for note in result.notes:
         yield from _row("Note", note)
-    if result.why_no_proof is None:
-        yield from _row("Record", "may be kept, dated, as a run that proves what the source carries.")
-    else:
+    if result.why_no_proof is not None:
         yield from _row("Record", f"not kept: {result.why_no_proof}.")
+    elif result.proof is None:
+        yield from _row(
+            "Record",
+            "may be kept, dated. It proves nothing of the loading of a source: only an engine has one to prove.",
+        )
+    else:
+        yield from _row("Record", f"may be kept, dated. {_proof(result.proof)}")
+    yield from _row(
+        "Before",
+        "the dead and grounding tests come before any vehicle: see the rig's commissioning sheet in the pages.",
+    )
     yield from _row("Who", "A qualified person measures; a licensed electrician does whatever needs a live box open.")
+
+
+def _proof(proof: Proof) -> str:
+    """Return what a run proves, what stood before, and whether it takes something away."""
+    # The latest run counts, whatever it proved; below the share that stands without a proof, that one stands.
+    after = max(proof.loading, DEFAULT_LOADING)
+    text = f"It proves {proof.loading:.2f} of the derated running watts"
+    if proof.loading <= DEFAULT_LOADING:
+        text += f", which lifts nothing: {DEFAULT_LOADING:.2f} stands without a proof"
+    mark = f", up to mark {proof.setting_mark}" if proof.setting_mark is not None else ""
+    text += f"; the source then carries {amps(proof.current_a)} here{mark}; before it was {proof.loading_before:.2f}."
+    if round(after, 2) < round(proof.loading_before, 2):
+        text += (
+            f" The latest run counts: keeping this one lowers the share from {proof.loading_before:.2f} to {after:.2f}."
+        )
+    return text

@@ -50,6 +50,8 @@ MENU_MIN = (15, 30, 45, 60, 90)
 VOLTS_STOP_ABOVE_SHARE = 254 / 240
 COLD_PROPANE_C = -6.7  # common-practice: below 20 F a cylinder's gas rate is felt under a steady load
 LONG_STAY_MIN = 240
+FROST_SHARE = 2.0  # propane-cylinder-guide: drawn without a break a cylinder gives about half
+SPARE_H = 0.5  # more than warm-up, hand-shake and cool-down take together: only bounds, never shown
 COLD_AIR_C = CABIN_ON_BELOW_C
 SLOWER_MPH = (65.0, 55.0, 45.0, 35.0)  # what a driver can be asked to hold
 WATCH_TOLERANCE = 0.05
@@ -821,11 +823,25 @@ def _menu(dataset: Dataset, found: Answer, call: Call) -> tuple[MenuEntry, ...]:
 
 def _has_energy_for(dataset: Dataset, found: Answer, start: int, most: int, *, longest_s: int) -> bool:
     """Return whether the rig's own energy reaches the last entry of the menu."""
-    table, rate = found.table, found.rate
+    table, rate, site, source = found.table, found.rate, found.conditions, found.rig.source
     assert table is not None
     assert rate is not None
+    # First a bound that costs nothing: full power for the longest stay, and an hour to keep.
+    hours_h = longest_s / 3600 + 1
+    load_kw = rate.power_source_kw + found.rig.other_loads.power_w / 1000
+    if isinstance(source, GeneratorSource) and site.fuel is not None:
+        fuel = source.fuels[site.fuel]
+        no_load_l_per_h, slope_l_per_kwh = fuel.burn_line
+        used_l = (no_load_l_per_h + slope_l_per_kwh * load_kw) * (hours_h + SPARE_H)
+        if used_l + fuel.keep_l <= site.tank_l + site.cans_l:
+            return True
+    elif isinstance(source, StoredSource):
+        if load_kw * hours_h / source.efficiency <= source.spendable_kwh(site.ambient_c, site.charge):
+            return True
+    else:
+        return True
     last = min(table.percent_after(start, longest_s), most)
-    return last <= start or session_energy(dataset, found.rig, found.conditions, rate, table, start, last).fuel.enough
+    return last <= start or session_energy(dataset, found.rig, site, rate, table, start, last).fuel.enough
 
 
 def _goals(found: Answer, call: Call) -> tuple[tuple[str, int, int], ...]:
@@ -1014,6 +1030,13 @@ NO_MILES_CAUTION = Caution(
     "method page",
     "note",
 )
+PROPANE_FROST_CAUTION = Caution(
+    "propane_frost",
+    "Frost on the cylinders, or hours of steady draw, may halve the gas that is reckoned here: watch the hertz, and "
+    "have the other fuel ready.",
+    "propane-cylinder-guide",
+    "change",
+)
 DEAD_CAUTION = Caution(
     "dead_dash",
     "A dead dash may be the 12 V battery: with that flat it takes no charge. Bring a 12 V supply.",
@@ -1099,6 +1122,9 @@ def _cautions(
                 "change",
             )
         )
+    gas_w, allowed_w = found.state.power_gas_w, found.state.power_allowed_w
+    if gas_w is not None and allowed_w is not None and gas_w < FROST_SHARE * allowed_w:
+        cautions.append(PROPANE_FROST_CAUTION)
     if parts is not None and _sum(parts) > LONG_STAY_MIN:
         cautions.append(LONG_STAY_CAUTION)
     if target_percent is not None and target_percent > LAST_ORDINARY_PERCENT:

@@ -74,6 +74,7 @@ from planner.units import (
 __all__ = [
     "GOOD_DROP_PERCENT",
     "OUTLET_WORDS",
+    "PORTABLE_120_V_A",
     "SIZING_SCHEMA_VERSION",
     "SIZING_TABLES",
     "SIZING_VOLTS",
@@ -140,7 +141,7 @@ OutletVerdict = Literal["may_serve", "fastened", "not_in_list", "no_ground", "no
 OUTLET_WORDS: dict[OutletVerdict, str] = {
     "may_serve": "may serve",
     "fastened": "only where the EVSE is fastened in place and the authority agrees",
-    "not_in_list": "only where listing and authority allow it",
+    "not_in_list": "only if listing and authority allow",
     "no_ground": "refused, no grounding contact",
     "three_phase": "refused, three-phase",
     "no_neutral": "refused, no neutral contact",
@@ -682,11 +683,11 @@ def _warning_lines(sized: Sizing) -> Iterator[SizingLine]:
         first, *larger = _drops_of(sized, run)
         if first.charges:
             continue
-        charges = next((one for one in larger if one.charges), None)
-        remedy = f"{charges.size_awg} AWG would charge" if charges is not None else "no size in the tables would charge"
-        pieces.append(
-            f"{_NAMES[run.kind]}, {first.size_awg} AWG leaves {rounded_down(first.voltage_evse_v):g} V, {remedy}"
-        )
+        charges = next((one.size_awg for one in larger if one.charges), None)
+        remedy = f"{charges} AWG would charge" if charges is not None else "no size in the tables would charge"
+        name = _NAMES[run.kind]
+        left_v = rounded_down(first.voltage_evse_v)
+        pieces.append(f"{name[0].upper()}{name[1:]}: {first.size_awg} AWG leaves {left_v:g} V, {remedy}.")
     if pieces:
         wanted = sized.wanted
         yield _line(
@@ -694,9 +695,9 @@ def _warning_lines(sized: Sizing) -> Iterator[SizingLine]:
             "Warning",
             _stop_v(wanted),
             "V",
-            f"will not charge over {_length(wanted.length_m)} with the smallest sizes: an EVSE stops below about "
-            f"{_stop_v(wanted):g} V. {'; '.join(pieces).capitalize()}. A shorter run or less current needs less.",
-            f"{STOP_BELOW_SHARE:g} x {volts(wanted.voltage_v)}, and all the volts lost in the run",
+            f"the smallest size will not charge over {_length(wanted.length_m)}: an EVSE stops below about "
+            f"{_stop_v(wanted):g} V. {' '.join(pieces)} A shorter run or less current needs less.",
+            f"{STOP_BELOW_SHARE:g} of {volts(wanted.voltage_v)}; the EVSE's own cable takes more",
             "ansi-c84-1, from memory",
         )
 
@@ -715,9 +716,9 @@ def _setting_line(sized: Sizing) -> SizingLine:
         current_a,
         "A",
         f"{current_a:g} A, {sized.power_kw:.2f} kW at {volts(sized.wanted.voltage_v)}",
-        f"the pilot says it by a duty cycle of {law} = {duty}; amps for hours, no 0.8 on top",
-        "sae-j1772, section 4.2",
-        "listed, made for these volts and amps, and nobody who passes by can turn it higher.",
+        f"duty cycle {law} = {duty}, amps for hours",
+        "sae-j1772, 4.2",
+        "listed for these volts and amps; no passer-by can turn it higher.",
     )
 
 
@@ -730,13 +731,13 @@ def _source_lines(sized: Sizing) -> Iterator[SizingLine]:
         sized.running_power_w,
         "W",
         _source_text(sized),
-        f"{wanted.current_a:g} A x {volts(wanted.voltage_v)} x power factor {LOAD_POWER_FACTOR:g} / "
-        f"({DEFAULT_LOADING:g} for hours x {sized.derate:.3f} left at {_site(wanted)}) = "
-        f"{_watts(math.ceil(exact_w - _SLACK))}, up to the next {WATT_STEP:g} W",
-        f"genset-manual-a, 3.5 % per 1000 ft and 1 % per 10 F above 77 F; loading {PRACTICE}",
-        f"nameplate running watts on {wanted.fuel}, never starting watts; the maker's own rule for height and heat; "
-        f"volts under load by meter: each percent above nominal takes a percent more watts, and class G1 allows "
-        f"{100 * REGULATION_G1_LARGE:.0f} %, of sets of 10 kW or less {100 * REGULATION_G1_SMALL:.0f} % (iso-8528-5).",
+        f"{wanted.current_a:g} A x {volts(wanted.voltage_v)} / ({DEFAULT_LOADING:g} for hours x {sized.derate:.3f} "
+        f"left at {_site(wanted)}) = {_watts(math.ceil(exact_w - _SLACK))}, up to the next {WATT_STEP:g} W; power "
+        f"factor {LOAD_POWER_FACTOR:g}",
+        f"genset-manual-a, 3.5 % per 1000 ft, 1 % per 10 F above 77 F; {DEFAULT_LOADING:g} {PRACTICE}",
+        f"of the nameplate on {wanted.fuel}, never starting watts; the maker's own derate; volts under load by meter: "
+        "each percent above nominal takes a percent more, and class G1 allows "
+        f"{100 * REGULATION_G1_LARGE:.0f} %, up to 10 kW {100 * REGULATION_G1_SMALL:.0f} % (iso-8528-5).",
     )
     yield _line(
         "winding",
@@ -745,38 +746,34 @@ def _source_lines(sized: Sizing) -> Iterator[SizingLine]:
         "A",
         f"{_amps_up(sized.nameplate_current_a)} or more on the nameplate, at this connection",
         _winding_why(sized),
-        "nameplate; nec-2017, 445.13 for the leads to the first device",
-        "of the winding or leg in use; neutral bonded to the frame once, at the source.",
+        "nec-2017, 445.13",
+        "of the leg in use; neutral bonded to the frame once, at the source.",
     )
 
 
 def _source_text(sized: Sizing) -> str:
     """Return what the set must be as a whole, and what it must be if its volts run high: a plan reckons with those."""
-    nominal_v = sized.wanted.voltage_v
-    high_w = sized.running_power_high_w
+    nominal_v, high_w = sized.wanted.voltage_v, sized.running_power_high_w
+    text = f"{_watts(sized.running_power_w)} at {volts(nominal_v)}"
+    text += f"{{}} {_watts(high_w)} if it runs at {nominal_v * (1 + REGULATION_G1_LARGE):g} V"
     if nominal_v == ONE_LEG_V:
-        text = f"{_watts(sized.set_power_w)} set of 120/240 V, {_watts(sized.running_power_w)} on one leg"
-        high_w *= LEGS_OF_A_SET
-    else:
-        text = f"{_watts(sized.running_power_w)} at {volts(nominal_v)}"
-        text += f" and {_up(sized.set_kva):g} kVA three-phase" if sized.set_kva is not None else ""
-    return f"{text}; {_watts(high_w)} if it runs at {nominal_v * (1 + REGULATION_G1_LARGE):g} V"
+        whole = f"{_watts(sized.set_power_w)} set, or {_watts(LEGS_OF_A_SET * high_w)}"
+        return f"{text.format(',')}; where that is one leg of 120/240 V, a {whole}"
+    if sized.set_kva is not None:
+        return f"{text.format(',')}; {_up(sized.set_kva):g} kVA three-phase"
+    return text.format(";")
 
 
 def _winding_why(sized: Sizing) -> str:
     wanted = sized.wanted
     if wanted.voltage_v == ONE_LEG_V:
-        return (
-            "the leg bounds amps, whatever the engine has left; one leg has half of the set's watts, unless all of it "
-            f"can be switched to 120 V: then {_watts(sized.running_power_w)} do"
-        )
+        return "the leg bounds them, not the engine; it has half the watts"
     if sized.set_kva is not None:
         return (
-            "one pair of lines carries it all, so line amps bind: sqrt(3) x "
-            f"{volts(wanted.voltage_v)} x {wanted.current_a:g} A = {_up(sized.set_kva):g} kVA, within the maker's limit "
-            "for unequal load"
+            f"line amps bind: sqrt(3) x {volts(wanted.voltage_v)} x {wanted.current_a:g} A = "
+            f"{_up(sized.set_kva):g} kVA, all on one pair of lines, within the maker's limit for that"
         )
-    return "the winding bounds amps, whatever the engine has left"
+    return "the winding bounds them, not the engine"
 
 
 def _iso_line(sized: Sizing) -> SizingLine:
@@ -789,9 +786,9 @@ def _iso_line(sized: Sizing) -> SizingLine:
         "Watts by ISO 3046-1",
         sized.running_power_iso_w,
         "W",
-        f"{_watts(sized.running_power_iso_w)}, {beside}; a second opinion, the running watts above hold",
-        f"{sized.derate_iso:.3f} left at {pressure_kpa:.1f} kPa, exponents {pressure_exponent:g} for pressure and "
-        f"{temperature_exponent:g} for temperature, never above 1; a turbocharged engine has others",
+        f"{_watts(sized.running_power_iso_w)}, {beside}: a second opinion",
+        f"{sized.derate_iso:.3f} left at {pressure_kpa:.1f} kPa, exponents {pressure_exponent:g} of pressure, "
+        f"{temperature_exponent:g} of heat, turbocharged others; running watts hold",
         "iso-3046-1, dry air",
     )
 
@@ -805,10 +802,10 @@ def _device_line(sized: Sizing) -> SizingLine:
         sized.device_a,
         "A",
         f"{amps(sized.device_a)}, {poles}, for this EVSE alone",
-        f"{CONTINUOUS_LOAD_FACTOR:g} x {current_a:g} A = {_amps_up(CONTINUOUS_LOAD_FACTOR * current_a)}, up to the "
-        "next standard rating",
-        "nec-2017, 625.40, 625.41, 210.20(A), 240.6(A)",
-        "every device in series is this or more; one that is built into the source stays as it is.",
+        f"{CONTINUOUS_LOAD_FACTOR:g} x {current_a:g} A = {_amps_up(CONTINUOUS_LOAD_FACTOR * current_a)}, next rating",
+        "nec-2017, 625.40, 625.41, 240.6(A)",
+        "each in series is this or more; one built into the source stays as it is.",
+        "Device",
     )
 
 
@@ -820,7 +817,7 @@ _WIRE_WORDS: dict[RunKind, str] = {
 _NAMES: dict[RunKind, str] = {
     "wire_60c": "copper wire",
     "wire_75c": "copper wire",
-    "wire_75c_aluminum": "aluminum wire",
+    "wire_75c_aluminum": "aluminum",
     "cord": "cord",
     "portable_60c": "portable cable",
     "portable_75c": "portable cable",
@@ -848,14 +845,10 @@ def _grown(sized: Sizing, run: Run) -> Drop | None:
 def _run_text(sized: Sizing, run: Run) -> str:
     """Return the smallest size by amps, and what the length makes of it."""
     first, grown = _drops_of(sized, run)[0], _grown(sized, run)
-    text = f"{run.size_awg} AWG"
     if not first.charges:
-        text += " by amps, which will not charge over this length"
-    if grown is not None:
-        text += f"; {grown.size_awg} AWG for the drop"
-    elif not first.charges:
-        text += ", nor will any size in the tables"
-    return text
+        does = f"{grown.size_awg} AWG will" if grown is not None else "nor will any size here"
+        return f"{run.size_awg} AWG will not charge this far, {does}"
+    return f"{run.size_awg} AWG" + (f" ({grown.size_awg} AWG for the drop)" if grown is not None else "")
 
 
 def _wire_lines(sized: Sizing) -> Iterator[SizingLine]:
@@ -873,12 +866,11 @@ def _wire_lines(sized: Sizing) -> Iterator[SizingLine]:
             None,
             "AWG",
             text,
-            f"0.8 of its amps in the column of its ends, and of its own corrected for {temperature(wanted.ambient_c)}, "
-            f"is {wanted.current_a:g} A or more, and {amps(sized.device_a)} protects it; 60 C holds where the ends "
-            "have no mark; wire for 75 C ends is rated 90 C",
-            "nec-2017, 310.15(B)(16), 210.19(A)(1), 110.14(C)(1), 240.4(B) and (D)",
-            "marks on wire and on both ends, for aluminum AL as well; three loaded conductors at most in one pipe or "
-            "bundle.",
+            f"0.8 of its amps in its ends' column, and of its own corrected for {temperature(wanted.ambient_c)}, is "
+            f"{wanted.current_a:g} A or more, and {amps(sized.device_a)} protects it; unmarked ends are 60 C; for 75 C "
+            "ends wire of 90 C",
+            "nec-2017, 310.15(B)(16), 110.14(C)(1), 240.4(B), (D)",
+            "marks on wire and ends (AL for aluminum); at most three loaded in a pipe.",
             "Wire",
         )
 
@@ -888,25 +880,25 @@ def _cord_line(sized: Sizing) -> SizingLine:
     if run is None and run_75c is None:
         text = "none in the tables for this air"
     elif run is not None and run.kind == "cord":
-        text = f"{_run_text(sized, run)}, hard-usage cord of a type with a W"
+        text = f"{_run_text(sized, run)}; hard-usage cord of a type with a W"
     else:
         sizes = [
             f"with {column} ends {_run_text(sized, one)}"
             for one, column in ((run, "60 C"), (run_75c, "75 C"))
             if one is not None
         ]
-        text = f"no flexible cord; portable power cable (types W, G): {', '.join(sizes)}"
+        text = f"no flexible cord; portable power cable (types W, G): {'; '.join(sizes)}"
     return _line(
         "cord",
         "Cord",
         None,
         "AWG",
         text,
-        f"its own amps, two loaded conductors, corrected for {temperature(sized.wanted.ambient_c)}, are "
-        f"{amps(sized.device_a)} or more: a cord gets no next size up",
+        f"its own amps for two loaded conductors, corrected for {temperature(sized.wanted.ambient_c)}, are "
+        f"{amps(sized.device_a)} or more",
         "nec-2017, 400.5(A)(1) column B, 400.5(A)(2), 240.5",
-        "that a cord may be the supply run: an EVSE's own is 12 in. long, or 6 to 15 ft with its ground-fault device at "
-        "the plug, by the 60 C column (625.17(A)); letters on the jacket; unwound.",
+        "that it may be the supply run: an EVSE's own is 12 in., or 6 to 15 ft with its ground-fault device at the "
+        "plug (625.17(A)); jacket letters; unwound.",
     )
 
 
@@ -929,9 +921,9 @@ def _grounding_line(sized: Sizing) -> SizingLine:
         None,
         "AWG",
         text,
-        f"the row of the table that covers {amps(sized.device_a)}, no larger than the lines"
-        + ("; in a cord of 10 AWG or smaller as large as they" if small else "")
-        + "; it grows in proportion with lines made larger",
+        f"table row that covers {amps(sized.device_a)}, "
+        + ("in a cord of 10 AWG or smaller as large as the lines, " if small else "never larger than the lines, ")
+        + "growing as they grow",
         "nec-2017, 250.122(A), (B), (E)",
         "unbroken from the source's frame to the EVSE, tested.",
     )
@@ -941,7 +933,7 @@ def _drop_lines(sized: Sizing) -> Iterator[SizingLine]:
     wanted = sized.wanted
     runs = _main_runs(sized)
     each = ", ".join(
-        f"{first.size_awg} AWG {_NAMES[run.kind]} at {temperature(first.temperature_c)}"
+        f"{_NAMES[run.kind]} at {temperature(first.temperature_c)}"
         for run in runs
         for first in _drops_of(sized, run)[:1]
     )
@@ -958,46 +950,41 @@ def _drop_lines(sized: Sizing) -> Iterator[SizingLine]:
             first.percent,
             "%",
             text,
-            f"2 x {wanted.current_a:g} A x ohms of one conductor over {_length(wanted.length_m)}: {each}; "
-            f"{GOOD_DROP_PERCENT:g} %, {wanted.voltage_v * GOOD_DROP_PERCENT / 100:g} V, is recommended",
-            "nec-2017, chapter 9 Table 8; 210.19(A)(1) informational note 4",
+            f"2 x {wanted.current_a:g} A x ohms over {_length(wanted.length_m)}, {each}; {GOOD_DROP_PERCENT:g} % "
+            f"({wanted.voltage_v * GOOD_DROP_PERCENT / 100:g} V) advised",
+            "nec-2017, ch. 9 Table 8, 210.19(A)(1)",
             group="Drop",
         )
 
 
 def _drop_text(one: Drop) -> str:
-    text = f"{one.size_awg} AWG {_up(one.drop_v):g} V, {_up(one.percent):g} %, leaves {rounded_down(one.voltage_evse_v):g} V"
+    text = f"{one.size_awg} AWG {_up(one.drop_v):g} V, {_up(one.percent):g} %"
+    text += f", leaves {rounded_down(one.voltage_evse_v):g} V"
     return text if one.charges else f"{text}: will not charge"
 
 
 def _outlet_line(sized: Sizing) -> SizingLine:
     def of(verdict: OutletVerdict) -> str:
-        return " or ".join(choice.configuration for choice in sized.outlets if choice.verdict == verdict)
+        found = [choice.configuration for choice in sized.outlets if choice.verdict == verdict]
+        return " or ".join(configuration.partition(",")[0] for configuration in found)
 
-    current_a = sized.wanted.current_a
     largest_a = LARGEST_CORD_CONNECTED_A / CONTINUOUS_LOAD_FACTOR
-    if not sized.hard_wired:
-        text = of("may_serve")
-    elif current_a > largest_a:
-        text = "none: hard-wired"
-    else:
-        text = "none for these volts and amps: hard-wired"
+    text = "none: hard-wired" if sized.hard_wired else of("may_serve")
     for verdict, words in OUTLET_WORDS.items():
-        if verdict != "may_serve" and of(verdict):
-            text += f"; {words}: {of(verdict)}"
+        # A device for three phases is no choice for one: it stands in the JSON alone.
+        if verdict not in {"may_serve", "three_phase"} and of(verdict):
+            text += f"; {of(verdict)} {words}"
     return _line(
         "receptacle",
         "Receptacle",
         None,
         "",
         text,
-        f"0.8 of its rating is {current_a:g} A or more, its rating {amps(sized.device_a)} or more; the code's list, "
-        f"none of it locking, ends at {amps(LARGEST_CORD_CONNECTED_A)}, {amps(largest_a)} for hours, and for a portable "
-        f"EVSE at 120 V at {amps(PORTABLE_120_V_A)}",
+        f"{amps(sized.device_a)} or more; the code's list ends at {amps(LARGEST_CORD_CONNECTED_A)} ({amps(largest_a)} "
+        f"for hours), for a portable EVSE at 120 V at {amps(PORTABLE_120_V_A)}, none locking",
         "nec-2017, 625.44, 210.21(B)(1)",
-        "which edition and amendments the authority goes by (625.44): some public summaries leave 250 V to a fastened "
-        "EVSE before 2020, from 2023 on 125/250 V, 60 A is listed; the EVSE's own plug; industrial grade or listed for "
-        "EVSE; ground-fault device (625.54).",
+        "with the authority the edition (625.44): summaries differ on 250 V for a portable EVSE before 2020, and list "
+        "125/250 V, 60 A from 2023; industrial grade or listed for EVSE; ground-fault device (625.54).",
     )
 
 
@@ -1008,10 +995,9 @@ def _evse_lines(sized: Sizing) -> Iterator[SizingLine]:
         LONGEST_CABLE_M,
         "m",
         f"{_length(LONGEST_CABLE_M)} at most without cable management, {_amps_up(sized.wanted.current_a)} or more",
-        "a portable EVSE's is measured from the plug; more distance goes into the supply run, never into an extension "
-        "at the coupler",
+        "from its plug where portable; more distance goes into the supply run, never an extension at the coupler",
         "nec-2017, 625.17(C); ul-2594",
-        "connector and any adapter carry it too.",
+        "connector and any adapter carry the amps too.",
     )
     needed = sized.wanted.current_a > DISCONNECT_ABOVE_A
     yield _line(
@@ -1020,7 +1006,7 @@ def _evse_lines(sized: Sizing) -> Iterator[SizingLine]:
         None,
         "",
         "needed, lockable open, within reach" if needed else "not asked for by amps or volts",
-        f"above {amps(DISCONNECT_ABOVE_A)} rated or {volts(DISCONNECT_ABOVE_V)} to ground; here 120 V to ground",
+        f"above {amps(DISCONNECT_ABOVE_A)} rated or {volts(DISCONNECT_ABOVE_V)} to ground, here 120 V",
         "nec-2017, 625.43",
         "the EVSE's rating counts, which may be above its setting.",
     )
@@ -1031,24 +1017,28 @@ def _range(low: float, high: float) -> str:
     return f"{rounded_down(low):g} to {_up(high):g}"
 
 
+def _gallons(rate: FuelRate) -> str:
+    return _range(rate.low_l_per_h / LITRES_PER_GALLON, rate.high_l_per_h / LITRES_PER_GALLON)
+
+
 def _energy_lines(sized: Sizing) -> Iterator[SizingLine]:
     fuel = sized.wanted.fuel
-    pieces = [
-        f"{_range(rate.low_l_per_h / LITRES_PER_GALLON, rate.high_l_per_h / LITRES_PER_GALLON)} gal "
-        f"({_range(rate.low_l_per_h, rate.high_l_per_h)} L)" + (f", {rate.build} set" if len(sized.fuel) > 1 else "")
-        for rate in sized.fuel
-    ]
+    first, *others = sized.fuel
+    text = f"{_gallons(first)} gal ({_range(first.low_l_per_h, first.high_l_per_h)} L)"
+    text += "".join(f"; {rate.build} set {_gallons(rate)} gal" for rate in others)
     gallon_kwh = ENERGY_LHV_KWH_PER_L[fuel] * LITRES_PER_GALLON
-    shares = ", ".join(f"{100 * worst:.0f} to {100 * best:.0f} %" for _, worst, best in SET_EFFICIENCY[fuel])
+    shares = ", ".join(
+        f"{build} {100 * worst:.0f} to {100 * best:.0f} %" for build, worst, best in SET_EFFICIENCY[fuel]
+    )
     yield _line(
         "fuel",
         "Fuel an hour",
         max(rate.high_l_per_h for rate in sized.fuel),
         "L/h",
-        "; ".join(pieces),
-        f"{sized.power_kw:.2f} kW out of {gallon_kwh:.1f} kWh a gallon (lower heating value) at {shares}"
+        text,
+        f"{sized.power_kw:.2f} kW out of {gallon_kwh:.1f} kWh a gallon, lower heating value: {shares}"
         + (", taken as for gasoline" if fuel == "propane" else ""),
-        "fuel-properties; shares from memory, bracketed by published points",
+        "fuel-properties; shares from memory",
         "the maker's own burn at this load; a far larger set burns more."
         + (" Cylinders that give so much gas in this air." if fuel == "propane" else ""),
     )
@@ -1058,18 +1048,17 @@ def _energy_lines(sized: Sizing) -> Iterator[SizingLine]:
         sized.battery_high_kwh,
         "kWh",
         f"{sized.power_kw:.2f} kW for hours, {_range(sized.battery_low_kwh, sized.battery_high_kwh)} kWh an hour",
-        f"{sized.power_kw:.2f} kWh over an inverter's {100 * min(INVERTER_EFFICIENCY):.0f} to "
-        f"{100 * max(INVERTER_EFFICIENCY):.0f} %; no derate for height",
+        f"{sized.power_kw:.2f} kWh by an inverter of {100 * min(INVERTER_EFFICIENCY):.0f} to "
+        f"{100 * max(INVERTER_EFFICIENCY):.0f} %, no derate",
         "from memory",
-        "the inverter's continuous watts; what the battery gives in the cold.",
+        "the inverter's continuous watts; what it gives in the cold.",
     )
 
 
 def _caution_lines() -> Iterator[SizingLine]:
     for text in (
-        "It plans, it does not certify: NEC 2017 is used as good practice; the authority, the listing instructions and "
-        "a licensed electrician decide.",
-        "Least means least: any part may be larger, but a device never larger than the smallest part behind it bears, "
-        "and a source's own device or winding is never made larger.",
+        "It plans, it does not certify. NEC 2017 is taken as good practice; the authority, the listing instructions "
+        "and a licensed electrician decide.",
+        "Parts may be larger; a device never above what the smallest part behind it bears, nor a source's own.",
     ):
         yield _line("caution", "Caution", None, "", text, "", "method page")

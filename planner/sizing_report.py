@@ -4,6 +4,7 @@ What is needed or lost is rounded up, what is left is rounded down, bands outwar
 """
 
 import math
+import re
 import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import fields, is_dataclass
@@ -18,6 +19,9 @@ __all__ = ["document", "to_json", "to_text"]
 WIDTH = 84
 LABEL_WIDTH = 21
 _SLACK = 1e-9
+# A number and its unit stay in one row.
+_TIE = "\N{NO-BREAK SPACE}"
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|(?:A|AWG|C|F|L|V|W|ft|gal|kV|kVA|kPa|kW|kWh|m)\b))")
 
 
 # -------------------------------------------------------------------------------------------------------------- JSON
@@ -64,16 +68,16 @@ def to_text(sizing: Sizing) -> str:
 
     A run that is too long to charge is said before any result. What several lines share is said once.
     """
-    lines = [line for line in sizing.lines if line.code not in {"caution", "warning"}]
-    warnings = [f"{line.what.upper()}: {line.text}" for line in sizing.lines if line.code == "warning"]
+    lines = [line for line in sizing.lines if line.code != "caution"]
+    warnings = [f"{line.what.upper()}: {line.text}" for line in lines if line.code == "warning"]
     cautions = [line for line in sizing.lines if line.code == "caution"]
     blocks = [
         list(_head(sizing)),
         *(_wrapped(text, "  ", "") for text in warnings),
-        [row for line in lines for row in _row(line.what, line.text)],
+        [row for line in lines if line.code != "warning" for row in _row(line.what, line.text)],
         ["Why, and by which source", *_shared((line.group, f"{line.why} [{line.source}]") for line in lines)],
         ["What a licensed person confirms", *_shared((line.group, line.confirm) for line in lines if line.confirm)],
-        [row for line in cautions for row in _wrapped(line.text, "  ", "")],
+        _wrapped(" ".join(line.text for line in cautions), "", ""),
     ]
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
 
@@ -100,11 +104,12 @@ def _row(label: str, text: str) -> list[str]:
 
 
 def _wrapped(text: str, indent: str, first: str) -> list[str]:
-    return textwrap.wrap(
-        text,
+    rows = textwrap.wrap(
+        _BEFORE_UNIT.sub(_TIE, text),
         WIDTH,
         initial_indent=first,
         subsequent_indent=indent,
         break_long_words=False,
         break_on_hyphens=False,
     )
+    return [row.replace(_TIE, " ") for row in rows]

@@ -3,7 +3,18 @@
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from planner.commissioning import Expected, expected, heat_marks, no_load_frequency_hz, no_load_voltage_v
+from planner.chain import DEFAULT_LOADING
+from planner.commissioning import (
+    SUPPLY_RISE_K,
+    Expected,
+    Measured,
+    RunMarks,
+    expected,
+    heat_marks,
+    no_load_frequency_hz,
+    no_load_voltage_v,
+    run_marks,
+)
 from planner.figures import amps, feet, kilowatts, rounded_down, temperature
 from planner.planning import ALWAYS_ABORT, ENGINE_ABORT
 from planner.protection import Finding
@@ -21,6 +32,7 @@ from planner.publish.markup import (
 )
 from planner.records import Breaker, Dataset, GeneratorSource, Plug, Receptacle, Rig, VehicleClass
 from planner.tables import RigView
+from planner.units import FT_PER_M
 
 __all__ = ["sheet_pages"]
 
@@ -37,6 +49,10 @@ GROUND_SHARE = {
     "three_phase_208_line_to_line": (1 / math.sqrt(3), "each of the two lines to ground, about 120 V each"),
     "one_leg_120": (1.0, "the line to ground, about 120 V"),
 }
+F_PER_KELVIN = 1.8  # exact
+WITHOUT_LOAD = frozenset({"voltage_no_load_v", "frequency_no_load_hz"})
+# What a proving run is read for: that the source holds the load, and how large the load is.
+PROVING = ("frequency_hz", "voltage_source_v", "voltage_evse_v", "current_a", "power_metered_kw")
 DIGITS = {"V": 0, "A": 1, "Hz": 1, "kW": 1, "mi/h": 0}
 
 
@@ -69,8 +85,10 @@ def _body(dataset: Dataset, view: RigView) -> str:
         return "".join([*parts, _not_fit(view)])
     parts.append(_who())
     parts.append(section("The rig alone, dead", "dead", _dead_table(dataset, rig)))
-    parts.append(section("The rig alone, running, nothing plugged in", "running", _running_table(rig)))
     vehicle = _largest(dataset, rig)
+    parts.append(
+        section("The rig alone, running, nothing plugged in", "running", _running_table(dataset, rig, vehicle))
+    )
     parts.append(section("With a vehicle", "vehicle", _with_vehicle(dataset, view, vehicle)))
     parts.append(section("Hottest reading of each part", "heat", _heat_table(dataset, rig)))
     stop, done = section("Stop at once", "stop-rules", _stops(rig)), section("After the run", "after-run", _after(rig))
@@ -155,7 +173,8 @@ def _dead_table(dataset: Dataset, rig: Rig) -> str:
                 (f"{part.name}: configuration, contacts, no browning", dataset.outlets[part.outlet].configuration)
             )
         else:
-            size = f"{part.size_awg} AWG {part.material}, {number(round(part.length_m, 1))} m"
+            length = f"{part.length_m * FT_PER_M:.0f} ft ({number(round(part.length_m, 1))} m)"
+            size = f"{part.size_awg} AWG {part.material}, {length}"
             rows.append((f"{part.name}: size on its jacket, length, jacket whole", size))
     rows.append(("Terminals", "tightened to the torque that is marked on them"))
     if rig.adapters:
@@ -163,13 +182,15 @@ def _dead_table(dataset: Dataset, rig: Rig) -> str:
     return table("Tests with everything dead", HEADS, _check_rows(rows))
 
 
-def _running_table(rig: Rig) -> str:
+def _running_table(dataset: Dataset, rig: Rig, vehicle: VehicleClass | None) -> str:
     low_v, high_v, basis_v = no_load_voltage_v(rig)
     low_hz, high_hz, basis_hz = no_load_frequency_hz(rig)
     share, legs = GROUND_SHARE[rig.source.connection]
+    bands = {band.code: band for band in expected(dataset, rig.id, vehicle.id)} if vehicle is not None else {}
+    stop_v, stop_hz = (_limits(bands.get(code)) for code in ("voltage_no_load_v", "frequency_no_load_hz"))
     rows = [
-        ("Volts between the two conductors that feed the EVSE", _band(low_v, high_v, "V")),
-        ("Hertz, warm", _band(low_hz, high_hz, "Hz")),
+        ("Volts between the two conductors that feed the EVSE", _band(low_v, high_v, "V") + stop_v),
+        ("Hertz, warm", _band(low_hz, high_hz, "Hz") + stop_hz),
         (f"Volts from {legs}", _band(share * low_v, share * high_v, "V")),
         ("Volts from neutral to ground, where there is a neutral", f"below {NEUTRAL_TO_GROUND_V:g} V"),
     ]
@@ -204,24 +225,64 @@ def _with_vehicle(dataset: Dataset, view: RigView, vehicle: VehicleClass | None)
     rig = view.rig
     if vehicle is None:
         return "<p>At its usual site this rig runs no class: ask for a plan before a vehicle is plugged in.</p>"
-    bands = [
-        band
-        for band in expected(dataset, rig.id, vehicle.id)
-        if band.code not in {"voltage_no_load_v", "frequency_no_load_hz"}
-    ]
-    rows = [[Cell(e(band.what)), Cell(_band_html(band)), *_to_write()] for band in bands]
-    rows += [[Cell(e(what)), Cell(""), *_to_write()] for what in ("percent on the dash", "kWh at the meter so far")]
-    heads: list[str | Cell] = ["What to read", "Should be", *_minute_heads()]
+    found_marks = run_marks(dataset, rig.id, vehicle.id)
+    assert found_marks is not None  # it has bands
+    bands = [band for band in expected(dataset, rig.id, vehicle.id) if band.code not in WITHOUT_LOAD]
     site = f"{temperature(view.ambient_c)}, {feet(view.altitude_m)}" + (f", {view.fuel}" if view.fuel else "")
     charger = kilowatts(vehicle.onboard_charger.power_kw.typical)
     marks = "; ".join(mark_words(item.mark, item.output_a) for item in rig.evse.settings)
     return (
         f'<p class="n">Bands for <b>{e(vehicle.name)}</b>, the class with the largest charger that this rig serves '
         f"({e(charger)}), at its usual site, {e(site)}; pack warm, cabin off, dash below 70&#160;%. Other class or site: "
-        f"<code>rangeferry commission {e(rig.id)} --vehicle CLASS</code>. Marks of the unit: {e(marks)}. An hour at the "
-        "full setting proves the loading of an engine; less proves nothing about heat.</p>"
-        + table("Readings with a vehicle at four times", heads, rows)
+        f"<code>rangeferry commission {e(rig.id)} --vehicle CLASS</code>. Marks of the unit: {e(marks)}.</p>"
+        f"<p><b>Turn to {e(mark_words(found_marks.planned.mark, found_marks.planned.output_a))}</b>, read it back.</p>"
+        + _readings("Readings with a vehicle at four times", bands, ("percent on the dash", "kWh at the meter so far"))
+        + _proving(dataset, rig, vehicle, found_marks)
     )
+
+
+def _readings(caption: str, bands: Sequence[Expected], open_rows: Sequence[str]) -> str:
+    rows = [[Cell(e(band.what)), Cell(_band_html(band)), *_to_write()] for band in bands]
+    rows += [[Cell(e(what)), Cell(""), *_to_write()] for what in open_rows]
+    return table(caption, ["What to read", "Should be", *_minute_heads()], rows)
+
+
+def _proving(dataset: Dataset, rig: Rig, vehicle: VehicleClass, marks: RunMarks) -> str:
+    """Return what proves the loading of an engine, and what to read then; nothing for any other source."""
+    if marks.planned_share is None:
+        return ""
+    stands = f"the {DEFAULT_LOADING:.2f} that stands without a proof"
+    most = (
+        f"At mark {e(marks.planned.mark)} the engine has at most {_share(marks.planned_share)} of what this site leaves of "
+        "its running watts"
+    )
+    if marks.proving is None:
+        return f'<p class="n">{most}; no mark of this unit proves more than {stands}.</p>'
+    assert marks.proving_share is not None
+    if marks.proving.mark == marks.planned.mark:
+        return (
+            f'<p class="n">{most}: an hour there may prove it, against {stands}. Less than an hour proves nothing.</p>'
+        )
+    bands = {
+        band.code: band for band in expected(dataset, rig.id, vehicle.id, Measured(setting_mark=marks.proving.mark))
+    }
+    return (
+        f'<p class="n">{most}: an hour there proves no more than {stands}.</p>'
+        if marks.planned_share <= DEFAULT_LOADING
+        else f'<p class="n">{most}.</p>'
+    ) + (
+        f"<p><b>Turn to {e(mark_words(marks.proving.mark, marks.proving.output_a))}</b> for a run to prove the engine, an "
+        f"hour or more, after all of the above was right: it may prove up to {_share(marks.proving_share)}. Stay with it; "
+        "end it when volts or hertz fall.</p>"
+        + _readings(
+            "Readings of a run to prove the engine", [bands[code] for code in PROVING], ("kWh at the meter so far",)
+        )
+    )
+
+
+def _share(share: float) -> str:
+    """Return a share to two digits, never up: a proof is not promised."""
+    return f"{math.floor(100 * share + 1e-9) / 100:.2f}"
 
 
 def _to_write() -> list[Cell]:
@@ -234,13 +295,19 @@ def _minute_heads() -> list[Cell]:
 
 
 def _band_html(band: Expected) -> str:
-    text = f"<b>{e(_band(band.low, band.high, band.unit, inward=band.stop_above is not None))}</b>"
-    limits = []
+    return f"<b>{e(_band(band.low, band.high, band.unit, inward=band.stop_above is not None))}</b>{e(_limits(band))}"
+
+
+def _limits(band: Expected | None) -> str:
+    """Return where a reading ends the run, in words behind its band."""
+    limits: list[str] = []
+    if band is None:
+        return ""
     if band.stop_below is not None:
         limits.append(f"below {number(math.ceil(band.stop_below))}")
     if band.stop_above is not None:
         limits.append(f"above {number(rounded_down(band.stop_above))}")
-    return text + (f"; stop {' or '.join(limits)} {e(band.unit)}" if limits else "")
+    return f"; stop {' or '.join(limits)} {band.unit}" if limits else ""
 
 
 def _heat_table(dataset: Dataset, rig: Rig) -> str:
@@ -250,8 +317,8 @@ def _heat_table(dataset: Dataset, rig: Rig) -> str:
     ]
     heads: list[str | Cell] = ["Part", "Stop above", *_minute_heads()]
     return table("Temperatures of each part at four times", heads, rows) + (
-        '<p class="n">Infrared meter on a dull spot or tape; inside it is hotter. Too hot to keep a bare hand on, about '
-        "140 F (60 C), ends the run even below the mark.</p>"
+        f'<p class="n">Infrared meter on a dull spot or tape; inside it is hotter. More than {SUPPLY_RISE_K:g} K '
+        f"({SUPPLY_RISE_K * F_PER_KELVIN:g} F) above the air also ends the run, on any part.</p>"
     )
 
 

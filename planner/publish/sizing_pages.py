@@ -6,12 +6,13 @@ from planner.circuit import continuous_limit_a
 from planner.errors import OutOfRangeError
 from planner.figures import amps, feet, rounded_down, temperature, volts
 from planner.pilot import DEAD_BAND_HIGH_A, DEAD_BAND_LOW_A, HIGHEST_CURRENT_A, LOWEST_CURRENT_A
-from planner.protection import LONGEST_CABLE_M
+from planner.protection import LONGEST_CABLE_M, REGULATION_G1_LARGE
 from planner.publish.markup import Cell, Page, anchored, bullets, e, link, notice, number, section, table
 from planner.records import Dataset
 from planner.sizing import (
     GOOD_DROP_PERCENT,
     OUTLET_WORDS,
+    PORTABLE_120_V_A,
     SIZING_VOLTS,
     Run,
     RunKind,
@@ -187,8 +188,9 @@ def _watts(sized: Sized) -> str:
     note = (
         f"Least running watts, in kW, on the fuel that is burnt, at {e(volts(MAIN_V))} and up to {e(temperature(SOURCE_AIR_C))}: amps x "
         "volts over 0.8 for hours of load and over what the height leaves, 3.5 % less for each 1,000 ft; 1 % less for each "
-        "10 F above. Never starting watts. The maker's own rule goes before this one. Nameplate amps of the winding are the "
-        "setting or more."
+        "10 F above. Never starting watts. The maker's own rule goes before this one. A set whose steady volts run high needs "
+        f"more: a percent for each percent above {e(volts(MAIN_V))}, and class G1 allows {100 * REGULATION_G1_LARGE:.0f} %. Nameplate amps of the "
+        "winding are the setting or more."
     )
     return _by_height(("Least running kilowatts by setting and height", note), "EVSE<br>set to", rows())
 
@@ -317,6 +319,8 @@ def _receptacles(dataset: Dataset) -> str:
         "<p>Four fifths of its rating for hours, behind a device that is not above its rating, on a circuit of its own. An "
         "EVSE's own cord and plug are part of its listing: no other plug, no adapter, no home-made cord.</p>"
         + table("Receptacles for an EVSE", heads, rows)
-        + '<p class="n">NEC 2017: 625.44(A) and (B), 210.21(B), 625.40. By public summaries the list has 125/250 V, 60 A as well from 2023 on, and '
-        "from 2026 on those of 30 A and more must be listed for EVSE.</p>"
+        + f'<p class="n">NEC 2017: 625.44(A) and (B), 210.21(B), 625.40. A portable EVSE at 120 V: {e(amps(PORTABLE_120_V_A))} at most. Public '
+        "summaries differ on 250 V for a portable EVSE before 2020: ask the authority by which edition and amendments it goes. By "
+        "such summaries the list has 125/250 V, 60 A as well from 2023 on, and from 2026 on those of 30 A and more must be listed "
+        "for EVSE.</p>"
     )

@@ -8,6 +8,7 @@ import pytest
 import yaml
 
 from planner.cli import main
+from planner.loading import shipped
 
 READINGS = {
     "duration_min": 75,
@@ -299,3 +300,19 @@ def test_a_reading_given_twice_or_tomorrow_or_into_shipped_data_is_refused(capsy
         code, _, err = run(capsys, *command, *more)
         assert code == 2
         assert words in err
+
+
+def test_shipped_data_is_never_written_to(capsys):
+    """A run that may be kept, and the one folder that it may not be kept in."""
+    before = sorted((shipped() / "vehicle_data").rglob("*"))
+    run_ = ("--mark", "48", "--evse-volts", "240V", "--amps", "46A", "--metered", "11kW", "--duration", "75min")
+    site = ("--ambient", "50F", "--altitude", "4000ft", "--no-load-volts", "245V")
+    code, out, err = run(
+        capsys,
+        *("commission", "pass-truck", "--vehicle", "large-three-row-suv", *run_, *site),
+        *("--save", shipped() / "vehicle_data"),
+    )
+
+    assert (code, out.splitlines()[0]) == (2, "AGREES: Large three-row SUV, J3400 with Pass truck")
+    assert "the shipped data is never written to" in err
+    assert sorted((shipped() / "vehicle_data").rglob("*")) == before

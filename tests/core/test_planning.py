@@ -411,6 +411,9 @@ def test_propane_in_the_cold_is_not_passed_over():
     assert gas[-30] == 0
     assert 0 < gas[-10] < gas[20]
     assert not any(caution.code == "propane_cold" for caution in found(measured, -10.0).cautions)
+    assert any(caution.code == "propane_frost" for caution in found(measured, -10.0).cautions)
+    plenty = {**measured, "cylinders": {"count": 20, "diameter_m": 0.6, "length_m": 1.5}}
+    assert not any(caution.code == "propane_frost" for caution in found(plenty, 20.0).cautions)
     assert "Propane gas" in found(measured, -30.0).reasons[0].text
 
 

@@ -140,7 +140,7 @@ def test_watts_for_a_set_that_runs_high_are_enough_there_and_a_hundred_less_are_
 
     assert judged(wanted, built(wanted, run, **{**parts, "watts": sized.running_power_high_w}))[1]
     assert not judged(wanted, built(wanted, run, **{**parts, "watts": sized.running_power_high_w - 100}))[1]
-    assert sized.running_power_high_w > sized.running_power_w
+    assert sized.running_power_high_w >= sized.running_power_w
 
 
 @settings(max_examples=150, deadline=None)
@@ -435,7 +435,7 @@ def test_watts_at_five_thousand_feet_and_104_fahrenheit():
         # 48 x 240 / 0.8 = 14400; 48 x 252 / 0.8 = 15120.
         (48, 240.0, ("14,400 W at 240 V", "15,200 W if it runs at 252 V")),
         # 24 x 120 / 0.8 = 3600 on the leg, twice that is the set; 24 x 126 / 0.8 = 3780, twice 3800.
-        (24, 120.0, ("7,200 W set", "3,600 W on one leg", "7,600 W if it runs at 126 V")),
+        (24, 120.0, ("3,600 W at 120 V", "3,800 W if it runs at 126 V", "one leg", "7,200 W set, or 7,600 W")),
         # 40 x 208 / 0.8 = 10400; sqrt(3) x 208 x 40 = 14.41 kVA; 40 x 218.4 / 0.8 = 10920.
         (40, 208.0, ("10,400 W", "14.5 kVA three-phase", "11,000 W if it runs at 218.4 V")),
     ],
@@ -479,7 +479,7 @@ def test_a_30_a_receptacle_of_120_v_is_for_fastened_evse_alone():
 
     assert verdicts["nema-tt-30"] == "fastened"
     assert sized.hard_wired
-    assert "only where the EVSE is fastened in place and the authority agrees: NEMA TT-30" in text
+    assert "NEMA TT-30 only where the EVSE is fastened in place and the authority agrees" in text
     smaller = size(DATA, Wanted(16, 120, 0, 25, 5))
     assert [one.verdict for one in smaller.outlets if one.outlet == "nema-5-20"] == ["may_serve"]
 
@@ -491,9 +491,8 @@ def test_which_edition_holds_is_asked_of_the_authority():
     assert "authority" in line.confirm
 
 
-@pytest.mark.parametrize(
-    ("amps", "nominal_v"), [(48, 240.0), (40, 240.0), (32, 240.0), (24, 120.0), (16, 120.0), (40, 208.0), (80, 240.0)]
-)
+@pytest.mark.parametrize("nominal_v", [240.0, 208.0, 120.0])
+@pytest.mark.parametrize("amps", [12, 16, 20, 24, 28, 32, 36, 40, 44, 48, 56, 64, 72, 80])
 def test_the_ordinary_case_is_short(amps, nominal_v):
     """Own judgement: 75 lines; results first, in one window of a terminal."""
     text = to_text(size(DATA, Wanted(amps, nominal_v, 0, 25, 7.62)))

@@ -8,7 +8,7 @@ from dataclasses import replace
 import make
 import pytest
 
-from planner.commissioning import expected, heat_marks
+from planner.commissioning import Measured, compare, expected, heat_marks, run_marks
 from planner.figures import rounded_down, temperature
 from planner.loading import load
 from planner.publish.markup import page_parts
@@ -134,6 +134,74 @@ def test_legs_of_a_split_phase_source_stand_at_half():
 
     assert "236 to 243 V" in text
     assert "118 to 122 V" in text
+
+
+def test_the_mark_of_the_bands_and_of_the_proving_run_are_named(dataset, pages):
+    # Pass truck at 1200 m and 8 C: 0.862 of 15 kW is 12.93 kW. At 246 V that is 52.6 A, so mark 48 of 48; 0.8 of it
+    # is 42 A, so mark 40. At mark 40 no more than 40 x 246 V = 9.84 kW flow, 0.76 of it: no proof against 0.8.
+    text = words(pages["rigs/pass-truck-sheet.md"])
+
+    assert "Bands for Half-ton pickup" in text
+    assert "Turn to mark 40" in text
+    assert "Turn to mark 48" in text
+    assert text.index("Turn to mark 40") < text.index("Turn to mark 48")
+    share = float(re.search(r"At mark 40 the engine has at most (0\.\d\d)", text)[1])
+    assert 0.70 <= share <= 0.76
+    for band in expected(dataset, "pass-truck", "half-ton-pickup", Measured(setting_mark="48")):
+        if band.code == "current_a":
+            assert f"{rounded_down(band.low):g} to {rounded_down(band.high):g} A" in text
+
+
+def test_every_sheet_names_its_mark_and_promises_no_proof_that_it_cannot_give(dataset, pages):
+    for key, rig in dataset.rigs.items():
+        text = words(pages[f"rigs/{key}-sheet.md"])
+        if "Bands for" not in text:
+            continue
+        assert "Turn to mark" in text
+        assert "hour at the full setting" not in text
+        if rig.source.kind != "generator":
+            assert "prove" not in text
+        vehicle = next(item for item in dataset.vehicle_classes.values() if f"Bands for {item.name} ," in text)
+        marks = run_marks(dataset, key, vehicle.id)
+        assert f"Turn to mark {marks.planned.mark}" in text
+        if marks.proving is not None:
+            assert f"mark {marks.proving.mark}" in text
+            assert marks.proving_share > 0.8  # common practice: what stands without a proof
+            assert expected(dataset, key, vehicle.id, Measured(setting_mark=marks.proving.mark))
+
+
+def test_a_unit_too_small_to_prove_anything_says_so():
+    # 40 A at 240 V is 9.6 kW: 0.16 of 60 kW.
+    text = words(sheets(make.dataset(make.rig(evse=make.evse(16, 40))))["rigs/made-sheet.md"])
+
+    assert "no mark of this unit proves" in text.lower()
+
+
+def test_a_mark_that_proves_already_needs_no_second_table():
+    # 40 A at 241 V is 9.6 kW, and 12 kW x 0.8 / 240 V is 40 A: planned at all of 0.8, and mark 48 proves more.
+    one = make.rig(source=make.generator(12000.0), evse=make.evse(40))
+    two = make.rig(source=make.generator(12000.0), evse=make.evse(40, 48))
+
+    assert words(sheets(make.dataset(one))["rigs/made-sheet.md"]).count("Turn to mark") == 1
+    assert "Turn to mark 48" in words(sheets(make.dataset(two))["rigs/made-sheet.md"])
+
+
+def test_a_conductor_has_its_length_in_feet(pages):
+    assert "4 AWG copper, 10 ft (3 m)" in words(pages["rigs/pass-truck-sheet.md"])  # 3 m is 9.84 ft
+
+
+def test_the_sheet_ends_a_run_where_the_command_does(dataset, pages):
+    text = words(pages["rigs/pass-truck-sheet.md"])
+    for part in ("EVSE cable", "Feed cord", "J3400 connector"):
+        assert f"{part} 140 F (60 C)" in text  # too hot to keep a bare hand on
+    assert "even below the mark" not in text
+    assert "50 K (90 F) above the air" in text
+    result = compare(
+        dataset, "pass-truck", "large-three-row-suv", Measured(temperatures_c={"cable": 60.5}, ambient_c=20.0)
+    )
+    assert result.verdict == "stop"
+    assert "57" in text
+    assert "66 Hz" in text  # where the crew stops, from memory
 
 
 def test_hostile_records_stay_text(tmp_path):

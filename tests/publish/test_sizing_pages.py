@@ -173,6 +173,21 @@ def test_every_receptacle_is_judged_once(dataset, tables):
             assert row[3].startswith("refused")
 
 
+def test_a_30_a_receptacle_of_120_v_asks_for_a_fastened_evse(tables, page):
+    """625.44(A)(1) ends at 20 A for 125 V; (B)(1) goes to 50 A for an EVSE that is fastened in place."""
+    words = {row[0]: row[3] for row in tables["Receptacles for an EVSE"]}
+
+    assert words["NEMA TT-30"] == "only where the EVSE is fastened in place and the authority agrees"
+    assert words["NEMA 5-20"] == words["NEMA 14-50"] == "may serve"
+    assert words["NEMA L14-30"] == words["NEMA 14-60"] == "only if listing and authority allow"
+    assert "which edition and amendments" in page.body
+
+
+def test_watts_by_height_say_what_high_volts_take(page):
+    """ISO 8528-5: class G1 above 10 kW, 5 %."""
+    assert "class G1 allows 5 %" in page.body
+
+
 def test_sizes_never_fall_in_warmer_air(tables):
     for caption in ("Cord, AWG by air", "Copper wire, 75 C ends, AWG by air", "Copper wire, 60 C ends, AWG by air"):
         for row in tables[caption]:
