@@ -49,7 +49,7 @@ VOLTS_SLACK = 0.05  # own-judgement: volts are stated in whole or tenths
 # Findings that leave a part of the supply without protection: its rung on the ladder carries nothing.
 UNPROTECTED_CODES = frozenset({"not_protected", "no_device_ahead", "no_ampacity"})
 CORD_GROUNDING_BY_TABLE_ABOVE_AWG = ("8", "6", "4", "3", "2", "1", "1/0")  # nec-2017, 250.122(E)
-LARGEST_CORD_CONNECTED_A = 50.0  # nec-2017, 625.44(A): larger receptacles are not in its list
+LARGEST_CORD_CONNECTED_A = 50.0  # nec-2017, 625.44(A) and (B): larger receptacles are not in its lists
 LONGEST_CABLE_M = 7.62  # nec-2017, 625.17(C): 25 ft without cable management
 DISCONNECT_ABOVE_A = 60.0  # nec-2017, 625.43
 PORTABLE_SET_W = 15_000.0  # nec-2017, 445.20: sets up to 15 kW
@@ -332,8 +332,8 @@ def _outlet(dataset: Dataset, rig: Rig, part: Receptacle | Plug, ahead: Breaker 
             "not_in_cord_list",
             part.id,
             f"{part.name}: {outlet.configuration} is not among the receptacles that an EVSE may be plugged into.",
-            "625.44, by edition",
-            "Ask the authority and the EVSE's maker, or have the EVSE hard-wired.",
+            "625.44",
+            "Ask the authority by which edition it goes, and the EVSE's maker, or have the EVSE hard-wired.",
             "note",
         )
     if part.grade == "residential" and outlet.rating_a >= 30:

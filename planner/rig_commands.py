@@ -61,7 +61,8 @@ def size_command(options: argparse.Namespace) -> tuple[int, str]:
         fuel=fuel,
     )
     sizing = size(load(options.data), wanted)
-    return FITS, sizing_report.to_json(sizing) if options.json else sizing_report.to_text(sizing)
+    text = sizing_report.to_json(sizing) if options.json else sizing_report.to_text(sizing)
+    return (FITS if sizing.will_charge else DOES_NOT), text
 
 
 def commission_command(options: argparse.Namespace) -> tuple[int, str, Callable[[], str | None]]:

@@ -290,7 +290,7 @@ def test_a_fixed_setting_above_the_engine_alone_is_fit_for_small_draws(capsys):
     assert run(capsys, "rig", "trailhead-van", "--altitude", "19000ft", "--ambient", "90F")[0] == 1
 
 
-def test_a_reading_given_twice_or_tomorrow_or_into_shipped_data_is_refused(capsys, root):
+def test_a_reading_given_twice_or_of_tomorrow_is_refused(capsys):
     command = ("commission", "pass-truck", "--vehicle", "large-three-row-suv", "--amps", "39A")
     for more, words in (
         (("--hot", "main=190F", "--hot", "main=100F"), "each part once"),
@@ -316,3 +316,11 @@ def test_shipped_data_is_never_written_to(capsys):
     assert (code, out.splitlines()[0]) == (2, "AGREES: Large three-row SUV, J3400 with Pass truck")
     assert "the shipped data is never written to" in err
     assert sorted((shipped() / "vehicle_data").rglob("*")) == before
+
+
+def test_a_run_that_no_size_carries_that_far_is_told_by_the_exit_code(capsys):
+    code, out, _ = run(capsys, "size", "--current", "80A", "--volts", "120V", "--length", "1500ft")
+
+    assert code == 1
+    assert out.startswith(("WARNING", "LEAST"))
+    assert "will not charge" in out
