@@ -215,6 +215,14 @@ class RigView:
         return max(lower, key=lambda mark: mark.output_a, default=None)
 
     @property
+    def why_not(self) -> tuple[str, str] | None:
+        """Return what stands in the way of every vehicle, with its remedy: the first stop, else the refusal."""
+        stop = next((finding for finding in self.findings if finding.level == "stop"), None)
+        if stop is not None:
+            return stop.text, stop.remedy
+        return None if self.refusal is None else (self.refusal.text, self.refusal.remedy)
+
+    @property
     def fitness(self) -> Fitness:
         """Return whether it may be used: not at all, by class alone, after a change, once set, or as it stands."""
         if any(finding.level == "stop" for finding in self.findings):
@@ -222,7 +230,8 @@ class RigView:
         if self.setting is None:
             if self.small_draw_a is not None:
                 return "by_class"
-            return "change_first" if self.depot_mark is not None else "not_fit"
+            mended = self.depot_mark is not None or (self.refusal is not None and self.refusal.code == "voltage_drop")
+            return "change_first" if mended else "not_fit"
         if any(finding.level == "change" for finding in self.findings):
             return "change_first"
         return "set_first" if self.setting.must_be_moved else "fit"

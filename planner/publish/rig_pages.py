@@ -7,7 +7,7 @@ it serve, what do height and load cost, what is on board, what it was built from
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from planner.chain import CHANGEABLE_ON_SITE, SHORTEST_PROOF_MIN, Link, source_state
+from planner.chain import CHANGEABLE_ON_SITE, DEFAULT_LOADING, SHORTEST_PROOF_MIN, Link, source_state
 from planner.figures import amps, feet, gallons, kilowatts, rounded_down, temperature, volts
 from planner.gains import Gain, Gains, gains
 from planner.genset import (
@@ -171,14 +171,8 @@ def _rig_page(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
     ]
     if setting is not None:
         parts.append(_figures(view))
-    elif view.fitness == "not_fit":
-        first = next(finding for finding in view.findings if finding.level == "stop")
-        parts.append(
-            notice("cannot_serve", "Not fit at any setting", f"<p>{e(first.text)}</p><p><b>{e(first.remedy)}</b></p>")
-        )
-    elif view.refusal is not None:
-        text = f"<p>{e(view.refusal.text)} {e(view.refusal.remedy)}</p><p>What that leaves stands below, class by class.</p>"
-        parts.append(notice("ask_first", "No setting suits every vehicle", text))
+    elif view.why_not is not None:
+        parts.append(_why_not(view))
     sections = [*_sections(dataset, view, pairs)]
     parts.append(_ways([(anchor, title) for anchor, title, _ in sections if anchor in WAYS]))
     done = {anchor: section(title, anchor, body) for anchor, title, body in sections}
@@ -195,6 +189,21 @@ def _rig_page(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
         "".join(parts),
         tags=_tags(dataset, rig),
     )
+
+
+def _why_not(view: RigView) -> str:
+    """Return the block that says why no setting suits every vehicle: none at any setting, none here, or some classes."""
+    assert view.why_not is not None
+    text, remedy = view.why_not
+    if view.fitness == "not_fit":
+        stopped = any(finding.level == "stop" for finding in view.findings)
+        head = "Not fit at any setting" if stopped else "Not fit here"
+        return notice("cannot_serve", head, f"<p>{e(text)}</p><p><b>{e(remedy)}</b></p>")
+    if view.fitness == "change_first":
+        return notice("serve_with_changes", "Fit after a change", f"<p>{e(text)}</p><p><b>{e(remedy)}</b></p>")
+    up_to = f": those that draw up to {e(amps(view.small_draw_a))}" if view.small_draw_a is not None else ""
+    left = f"<p>What that leaves stands below, class by class{up_to}.</p>"
+    return notice("ask_first", "No setting suits every vehicle", f"<p>{e(text)} {e(remedy)}</p>{left}")
 
 
 # How the sections stand on a wide page: each row one or two columns, each column its sections; on a phone in this order.
@@ -369,7 +378,7 @@ def _settings(view: RigView) -> str:
         allowed = setting is not None and item.output_a <= setting.output_a
         state = "highest allowed" if on else ("allowed" if allowed else "too high here")
         if setting is None:
-            state = "not at any setting"
+            state = _state_without_setting(view, item.output_a)
         rows.append(
             Row(
                 on=on,
@@ -386,6 +395,15 @@ def _settings(view: RigView) -> str:
         f"{keeps}.</p>"
         + table("Marks of the unit", ["Mark", Cell("Amps to the vehicle", figure=True), "At the usual site"], rows)
     )
+
+
+def _state_without_setting(view: RigView, output_a: float) -> str:
+    """Return how a mark stands where the unit as it is suits no vehicle, or not every one."""
+    if view.fitness == "not_fit":
+        return "not at any setting"
+    if view.depot_mark is not None and output_a <= view.depot_mark.output_a:
+        return "allowed, set at the depot"
+    return "small draws alone" if view.small_draw_a is not None else "too high here"
 
 
 def _source_facts(source: AnySource) -> str:
@@ -526,13 +544,14 @@ def _gain_row(item: Gain, weighed: Gains) -> list[Cell]:
     next_by = item.next_held_by.rstrip(".")
     # What holds back an unfit rig is a sentence, which stands above the table.
     same = next_by == weighed.held_back_by.rstrip(".")
-    fit_now = "<b>Fit then.</b> " if item.makes_fit else ""
+    had_stop = weighed.now is not None and any(finding.level == "stop" for finding in weighed.now.findings)
     if not item.fit:
         words = "<b>Still not fit:</b> " + ("the same stop holds." if same else f"{e(next_by)}.")
     elif item.setting_a is None:
-        words = f"{fit_now or 'Gains nothing. '}No setting serves this call then: {e(next_by)}."
+        gone = "<b>No stop then,</b> but no" if had_stop else "Gains nothing: no"
+        words = f"{gone} setting serves this call: {e(next_by)}."
     elif item.gains_nothing:
-        worse = item.gain_a < 0 or item.gain_miles_per_hour < 0
+        worse = item.gain_a < 0 or item.gain_miles_per_hour < 0 or (item.minutes_saved or 0) < 0
         words = f"{'Gains nothing, gives less' if worse else 'Gains nothing'}: {e(next_by)} holds back next."
     else:
         fits = "<br><b>Fit then.</b>" if item.makes_fit else ""
@@ -571,10 +590,11 @@ def _serves(view: RigView, pairs: Sequence[Pair]) -> str:
         Cell(f"Min for<br>{miles} mi", figure=True),
         Cell("Held back by", wide=True),
     ]
-    if view.fitness == "not_fit":
+    if view.fitness == "not_fit" and not any(pair.plan.setting is not None for pair in pairs):
+        stopped = any(finding.level == "stop" for finding in view.findings)
         return (
-            f"<p>{verdict_mark('cannot_serve', 'Nothing')} None of the {len(pairs)} classes is served before the findings "
-            "are mended.</p>"
+            f"<p>{verdict_mark('cannot_serve', 'Nothing')} None of the {len(pairs)} classes is served before "
+            f"{'the findings are' if stopped else 'that is'} mended.</p>"
         )
     rows = []
     for pair in pairs:
@@ -904,8 +924,8 @@ def _proved(dataset: Dataset, view: RigView) -> str:
     body = table("Commissioning runs", heads, rows) if rows else "<p>No long run on record.</p>"
     if isinstance(rig.source, GeneratorSource):
         body += (
-            f'<p class="n">Proved: metered watts over the derated running watts of that day; a run of '
-            f"{SHORTEST_PROOF_MIN:g} minutes or more counts, the latest. Counted on now"
+            f'<p class="n">Proved: metered watts over the derated running watts of that day. The latest run of '
+            f"{SHORTEST_PROOF_MIN:g} minutes or more that proved over {100 * DEFAULT_LOADING:.0f} % counts. Counted on now"
             f"{f' on {e(view.fuel)}' if view.fuel else ''}: {e(view.state.loading_basis)}.</p>"
         )
     ways = [link("sizing.html", "Sizes for builders")]

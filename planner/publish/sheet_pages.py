@@ -108,7 +108,11 @@ def _not_fit(view: RigView) -> str:
         "<p>Do not start it with a vehicle, at any setting. A test run does not mend a part that nothing protects, and "
         "proves nothing about it.</p>",
     )
-    return head + section("Mend first", "findings", _findings(view, stops)) + _signed("Mended and looked at by")
+    body = _findings(view, stops)
+    if not stops and view.why_not is not None:
+        text, remedy = view.why_not
+        body = f"<p>{e(text)}</p><p><b>{e(remedy)}</b></p>"
+    return head + section("Mend first", "findings", body) + _signed("Mended and looked at by")
 
 
 def _findings(view: RigView, found: Sequence[Finding]) -> str:
@@ -234,7 +238,7 @@ def _with_vehicle(dataset: Dataset, view: RigView, vehicle: VehicleClass | None)
     return (
         f'<p class="n">Bands for <b>{e(vehicle.name)}</b>, the class with the largest charger that this rig serves '
         f"({e(charger)}), at its usual site, {e(site)}; pack warm, cabin off, dash below 70&#160;%. Other class or site: "
-        f"<code>rangeferry commission {e(rig.id)} --vehicle CLASS</code>. Marks of the unit: {e(marks)}.</p>"
+        f"<code>rangeferry commission {e(rig.id)} --vehicle CLASS</code>. Marks of the unit: {e(marks)}. Data {e(dataset.version)}.</p>"
         f"<p><b>Turn to {e(mark_words(found_marks.planned.mark, found_marks.planned.output_a))}</b>, read it back.</p>"
         + _readings("Readings with a vehicle at four times", bands, ("percent on the dash", "kWh at the meter so far"))
         + _proving(dataset, rig, vehicle, found_marks)

@@ -156,11 +156,12 @@ def test_the_changes_are_those_of_the_gains(dataset, pages):
                 assert item.confirm in row[0]
             if not item.fit:
                 assert row[1].startswith("Still not fit"), item.change
-            elif item.makes_fit and item.setting_a is None:
-                assert row[1].startswith("Fit then."), item.change
-            elif item.gains_nothing and item.setting_a is not None:
+            elif item.setting_a is None:
+                gone = "No stop then, but no" if rig_view(dataset, rig_id).fitness == "not_fit" else "Gains nothing: no"
+                assert row[1].startswith(f"{gone} setting serves this call"), item.change
+            elif item.gains_nothing:
                 assert row[1] == f"Gains nothing: {item.next_held_by} holds back next."
-            elif item.setting_a is not None:
+            else:
                 assert float(row[1]) == item.setting_a
                 assert float(row[2].replace("\N{MINUS SIGN}", "-")) == item.gain_a
                 assert int(row[3].replace("\N{MINUS SIGN}", "-")) == item.gain_miles_per_hour
@@ -512,7 +513,22 @@ def test_any_rig_that_may_be_recorded_has_a_whole_page(name):
     assert min(at) >= 0
     assert max(at) <= 100
     if rig_view(dataset, "odd").fitness == "not_fit":
-        assert "Not fit at any setting" in words(page)
+        assert "Not fit at any setting" in words(page) or "Not fit here" in words(page)
+
+
+def test_a_unit_that_stands_too_high_says_what_is_left():
+    """8 kW x 0.8 / 240 V is 26.6 A: a draw up to 0.9 of it, 24 A; behind a 30 A breaker 24 A for hours, by the depot."""
+    inside = make.evse(16, 24, 32, set_by="inside_tools")
+    _, small = odd("Small", source=make.generator(8000.0), evse=make.evse(32, set_by="fixed"))
+    _, depot = odd("Depot", supply=[make.breaker(30.0)], evse=inside)
+    _, neither = odd("Neither", supply=[make.breaker(30.0)], evse=make.evse(32, set_by="fixed"))
+
+    assert "those that draw up to 24 A" in words(small)
+    assert [row[2] for row in tables_of(small.text())["Marks of the unit"]] == ["small draws alone"]
+    states = [row[2] for row in tables_of(depot.text())["Marks of the unit"]]
+    assert states == ["allowed, set at the depot", "allowed, set at the depot", "too high here"]
+    assert [row[2] for row in tables_of(neither.text())["Marks of the unit"]] == ["not at any setting"]
+    assert "served before that is mended" in words(neither)
 
 
 def test_a_rig_called_like_a_sheet_is_not_linked_as_one():
