@@ -104,7 +104,7 @@ def _not_fit(view: RigView) -> str:
     stops = [finding for finding in view.findings if finding.level == "stop"]
     head = notice(
         "cannot_serve",
-        "Nothing is commissioned before the findings are mended",
+        "Mend it before anything is run",
         "<p>Do not start it with a vehicle, at any setting. A test run does not mend a part that nothing protects, and "
         "proves nothing about it.</p>",
     )

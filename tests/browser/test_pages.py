@@ -22,6 +22,11 @@ KINDS = (
     "rigs/trailhead-van.html",
     "rigs/ski-hill-battery.html",
     "rigs/fairground-spare.html",
+    "rigs/county-truck.html",
+    "rigs/fairground-outlet.html",
+    "rigs/pass-truck-sheet.html",
+    "rigs/fairground-spare-sheet.html",
+    "rigs/sizing.html",
     "ports/index.html",
     "ports/ccs1.html",
     "ports/chademo.html",
@@ -254,7 +259,16 @@ def pages_of(pdf):
     return len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf))
 
 
-@pytest.mark.parametrize(("kind", "most"), [("vehicles/midsize-suv.html", 2), ("rigs/pass-truck.html", 3)])
+@pytest.mark.parametrize(
+    ("kind", "most"),
+    [
+        ("vehicles/midsize-suv.html", 2),
+        ("rigs/pass-truck.html", 3),
+        ("rigs/trailhead-van.html", 3),
+        ("rigs/pass-truck-sheet.html", 2),
+        ("rigs/trailhead-van-sheet.html", 2),
+    ],
+)
 def test_a_page_prints_on_few_sheets(hosted, new_page, kind, most):
     page = new_page()
     page.goto(hosted + kind)

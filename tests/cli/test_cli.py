@@ -131,13 +131,13 @@ def test_a_negative_temperature_is_a_value_not_an_option(capsys, typed):
         ),
         (
             ["plna"],
-            "rangeferry: command: unknown 'plna'. Did you mean 'plan'? Choose from: plan, list, check, schema, pages, bench\n"
+            "rangeferry: command: unknown 'plna'. Did you mean 'plan'? Choose from: plan, rig, size, commission, list, check, schema, pages, bench\n"
             "Try: rangeferry --help\n",
         ),
         (
             ["list", "vehicle"],
             "rangeferry list: kind: unknown 'vehicle'. Choose from: vehicles, vehicle_classes, rigs, connectors, inlets, "
-            "adapters, outlets, tables, schedules, sources\nTry: rangeferry list --help\n",
+            "adapters, outlets, tables, schedules, commissioning, sources\nTry: rangeferry list --help\n",
         ),
         (
             [*PLAN, "--to", "80%", "--ambiant", "20F"],

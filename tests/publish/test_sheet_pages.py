@@ -94,14 +94,14 @@ def test_a_rig_that_is_not_fit_gets_what_to_mend_and_nothing_to_run(dataset, pag
     assert unfit
     for key in unfit:
         text = words(pages[f"rigs/{key}-sheet.md"])
-        assert "Nothing is commissioned before the findings are mended" in text
+        assert "Mend it before anything is run" in text
         for finding in rig_view(dataset, key).findings:
             if finding.level == "stop":
                 assert re.sub(r"\s+", " ", finding.text) in text
                 assert re.sub(r"\s+", " ", finding.remedy) in text
         assert "min" not in [word for word in text.split() if word == "min"]
     for key in set(dataset.rigs) - unfit:
-        assert "Nothing is commissioned" not in words(pages[f"rigs/{key}-sheet.md"])
+        assert "Mend it before anything is run" not in words(pages[f"rigs/{key}-sheet.md"])
 
 
 def test_no_sheet_offers_a_forbidden_remedy(pages):
@@ -112,7 +112,7 @@ def test_no_sheet_offers_a_forbidden_remedy(pages):
 def test_the_tests_before_a_vehicle_are_there(dataset, pages):
     for key in dataset.rigs:
         text = words(pages[f"rigs/{key}-sheet.md"])
-        if "Nothing is commissioned" in text:
+        if "Mend it before anything is run" in text:
             continue
         for part in (
             "Grounding conductor",
