@@ -3,6 +3,8 @@
 import re
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from make import battery, breaker, cord, evse, generator, receptacle, rig, source, wire
 from make import dataset as dataset_of
 
@@ -302,3 +304,58 @@ def test_leaving_a_fact_out_never_makes_a_rig_look_right(known, unknown):
     assert not {"change", "stop"}.isdisjoint(
         {x.level for x in findings(dataset_of(sound(**unknown)), sound(**unknown), ambient_c=25.0)}
     )
+
+
+# ------------------------------------------------------------------------------- a worse part never makes a rig fit
+
+SIZES = ("14", "12", "10", "8", "6", "4", "3", "2")
+
+
+def _smaller(size):
+    return SIZES[max(SIZES.index(size) - 1, 0)] if size in SIZES else size
+
+
+def worse_conductors(part):
+    """Yield a conductor with one thing worse about it, by the name of that thing."""
+    yield "thinner", {**part, "size_awg": _smaller(part["size_awg"])}
+    if part["grounding_awg"] is not None:
+        yield "smaller ground", {**part, "grounding_awg": _smaller(part["grounding_awg"])}
+    yield "ground not known", {**part, "grounding_awg": None}
+    yield "rated for less heat", {**part, "temperature_rating_c": 60}
+    yield "colder terminations", {**part, "termination_column_c": 60}
+    yield "more loaded", {**part, "loaded_conductors": min(part["loaded_conductors"] + 1, 9)}
+    yield "on a reel", {**part, "on_reel": True}
+
+
+@settings(deadline=None, max_examples=150)
+@given(
+    device_a=st.sampled_from([15, 20, 30, 40, 50, 60, 70, 100]),
+    build=st.sampled_from([cord, wire]),
+    size=st.sampled_from(SIZES),
+    ground=st.sampled_from([*SIZES, None]),
+    rated_c=st.sampled_from([60, 75, 90]),
+    loaded=st.sampled_from([2, 3, 5]),
+    neutral=st.sampled_from(["bonded_at_source", "floating"]),
+    ambient_c=st.sampled_from([-20.0, 30.0, 42.0]),
+)
+def test_a_worse_part_never_makes_an_unfit_rig_fit(device_a, build, size, ground, rated_c, loaded, neutral, ambient_c):
+    part = build(size, grounding_awg=ground, temperature_rating_c=rated_c, loaded_conductors=loaded)
+    base = {"source": source(neutral=neutral), "supply": [breaker(device_a), part]}
+
+    def stops(**changes):
+        return codes(sound(**{**base, **changes}), ambient_c=ambient_c, level="stop")
+
+    if not stops():
+        return
+    for what, worse in worse_conductors(part):
+        # The one exception, by the letter of 250.122(E): a small cord's grounding wire is as large as its lines, so
+        # thinner lines ask for less of it.
+        if what == "thinner" and build is cord and set(stops()) == {"grounding_small"}:
+            continue
+        assert stops(supply=[breaker(device_a), worse]), what
+    larger = next(rating for rating in (15, 20, 30, 40, 50, 60, 70, 100, 200) if rating > device_a)
+    assert stops(supply=[breaker(larger), part]), "a larger device"
+    assert stops(source=source(neutral="bonded_twice"))
+    assert stops(source=source(neutral=neutral, instructions="forbid"))
+    assert stops(evse=evse(16, 40, 48, listing="none"))
+    assert stops(supply=[part, breaker(device_a)]), "the device behind it"
