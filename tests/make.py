@@ -71,7 +71,14 @@ def breaker(rating_a: float, **changes: object) -> dict:
 
 def receptacle(outlet: str = "nema-14-50", **changes: object) -> dict:
     """Return a receptacle."""
-    return {"part": "receptacle", "id": "outlet", "name": "Receptacle", "outlet": outlet, "grade": "industrial", **changes}
+    return {
+        "part": "receptacle",
+        "id": "outlet",
+        "name": "Receptacle",
+        "outlet": outlet,
+        "grade": "industrial",
+        **changes,
+    }
 
 
 def cord(size_awg: str = "6", **changes: object) -> dict:
