@@ -37,7 +37,7 @@ from planner.figures import amps, kilowatts, temperature, volts
 from planner.genset import loading_proved
 from planner.pack import WARM_C
 from planner.planning import STOP_ABOVE_HZ, STOP_BELOW_HZ, VOLTS_STOP_ABOVE_SHARE, WATCH_TOLERANCE
-from planner.power import ac_power_kw, battery_power_kw, charger_loss_scale, charger_output_kw, constant_power_current_a
+from planner.power import ac_power_kw, battery_power_kw, charger_output_kw, constant_power_current_a
 from planner.records import (
     Adapter,
     Breaker,
@@ -50,7 +50,7 @@ from planner.records import (
     SupplyPart,
     VehicleClass,
 )
-from planner.spread import EFFICIENCY_POINTS, LEAST_LOSS_SCALE
+from planner.spread import EFFICIENCY_POINTS, losses_scale
 from planner.trip import ToPercent
 
 __all__ = [
@@ -491,7 +491,7 @@ def _reckon(dataset: Dataset, found: Answer, setting_a: float) -> _Reckoned:
         factor = charger.power_factor
         metered_kw = ac_power_kw(voltage_v=at_evse_v, current_a=current_a, phases=1, power_factor=factor)
         inlet_kw = metered_kw - current_a * current_a * cable_ohm * factor / 1000
-        output_kw = charger_output_kw(input_kw=inlet_kw, **vehicle.losses_at(_loss_scale(vehicle, points)))
+        output_kw = charger_output_kw(input_kw=inlet_kw, **vehicle.losses_at(losses_scale(vehicle, points)))
         stored_kw = battery_power_kw(
             output_kw=output_kw, auxiliaries_kw=own_kw, cell_side_factor=habits.cell_side_factor
         )
@@ -516,21 +516,6 @@ def _draw_a(vehicle: VehicleClass, source_v: float, loop_ohm: float, capped_a: f
     return constant_power_current_a(
         power_kw=charger_kw, voltage_v=source_v, loop_resistance_ohm=loop_ohm, power_factor=factor
     )
-
-
-def _loss_scale(vehicle: VehicleClass, points: float) -> float:
-    """Return the factor on the charger's losses at an efficiency some points from the label's."""
-    charger = vehicle.onboard_charger
-    scale = charger_loss_scale(
-        label_input_kw=vehicle.label_input_kw(),
-        label_efficiency=vehicle.label.efficiency + points,
-        auxiliaries_kw=vehicle.charging.auxiliaries_kw.typical,
-        cell_side_factor=vehicle.charging.cell_side_factor,
-        loss_no_load_kw=charger.loss_no_load_kw,
-        loss_linear=charger.loss_linear,
-        loss_quadratic_per_kw=charger.loss_quadratic_per_kw,
-    )
-    return max(scale, LEAST_LOSS_SCALE * vehicle.loss_scale)
 
 
 def expected(dataset: Dataset, rig_id: str, vehicle_id: str, measured: Measured | None = None) -> tuple[Expected, ...]:

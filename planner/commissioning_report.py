@@ -9,11 +9,10 @@ from typing import Any
 from planner.chain import DEFAULT_LOADING
 from planner.commissioning import Check, CommissioningResult, Proof
 from planner.figures import amps, feet, temperature
+from planner.report import row, wrapped
 
 __all__ = ["document", "to_json", "to_text"]
 
-WIDTH = 84
-LABEL_WIDTH = 13
 # The columns of the table of checks.
 WHAT_WIDTH, MEASURED_WIDTH, EXPECTED_WIDTH = 34, 13, 19
 VERDICT_WORDS = {"agrees": "AGREES", "differs": "DIFFERS", "stop": "STOP"}
@@ -79,32 +78,17 @@ def to_text(result: CommissioningResult) -> str:
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def _wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
-    return textwrap.wrap(
-        text,
-        WIDTH,
-        initial_indent=indent if first is None else first,
-        subsequent_indent=indent,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
-
-
-def _row(label: str, text: str) -> list[str]:
-    return _wrapped(text, " " * LABEL_WIDTH, f"{label:<{LABEL_WIDTH}}")
-
-
 def _head(result: CommissioningResult) -> Iterator[str]:
-    yield from _wrapped(f"{VERDICT_WORDS[result.verdict]}: {result.vehicle_name} with {result.rig_name}", "  ", "")
+    yield from wrapped(f"{VERDICT_WORDS[result.verdict]}: {result.vehicle_name} with {result.rig_name}", "  ", "")
     site = f"{temperature(result.ambient_c)}, {feet(result.altitude_m)}" + (f", {result.fuel}" if result.fuel else "")
     mark = ""
     if result.setting_mark is not None and result.setting_a is not None:
         mark = f"mark {result.setting_mark} = {amps(result.setting_a)}; "
-    yield from _wrapped(f"{mark}{site}", "  ", "")
+    yield from wrapped(f"{mark}{site}", "  ", "")
     for text in result.stops:
-        yield from _wrapped(text, "  ", "! ")
+        yield from wrapped(text, "  ", "! ")
     for text in result.do_first:
-        yield from _wrapped(text, "  ", "> ")
+        yield from wrapped(text, "  ", "> ")
     off = sum(1 for check in result.checks if check.result != "agrees")
     if result.checks:
         count = len(result.checks)
@@ -115,7 +99,7 @@ def _head(result: CommissioningResult) -> Iterator[str]:
                 if _power_was_read(result)
                 else ": what was read agrees; kilowatts were not read"
             )
-        yield from _wrapped(f"{count - off} of {count} checks agree{means}", "  ", "- ")
+        yield from wrapped(f"{count - off} of {count} checks agree{means}", "  ", "- ")
 
 
 def _power_was_read(result: CommissioningResult) -> bool:
@@ -136,7 +120,7 @@ def _table(result: CommissioningResult) -> Iterator[str]:
         for line in lines[1:]:
             yield f"  {line}"
         if check.result != "agrees":
-            yield from _wrapped(f"from: {check.source}", " " * 4, "  ")
+            yield from wrapped(f"from: {check.source}", " " * 4, "  ")
 
 
 def _shown(value: float, unit: str, *, outward: int) -> str:
@@ -176,29 +160,29 @@ def _causes(result: CommissioningResult) -> Iterator[str]:
     yield "Likeliest causes, and what to check next; a share is how well it fits, not a proof"
     for number, cause in enumerate(result.causes, 1):
         share = min(math.floor(100 * cause.weight), MOST_PERCENT)
-        yield from _wrapped(cause.text, " " * 10, f"{number:>2}  {share:>2} %  ")
-        yield from _wrapped(f"Next: {cause.check_next}", " " * 10)
+        yield from wrapped(cause.text, " " * 10, f"{number:>2}  {share:>2} %  ")
+        yield from wrapped(f"Next: {cause.check_next}", " " * 10)
     if result.missing:
-        yield from _row("To decide", f"measure {'; '.join(result.missing)}.")
+        yield from row("To decide", f"measure {'; '.join(result.missing)}.")
 
 
 def _foot(result: CommissioningResult) -> Iterator[str]:
     for note in result.notes:
-        yield from _row("Note", note)
+        yield from row("Note", note)
     if result.why_no_proof is not None:
-        yield from _row("Record", f"not kept: {result.why_no_proof}.")
+        yield from row("Record", f"not kept: {result.why_no_proof}.")
     elif result.proof is None:
-        yield from _row(
+        yield from row(
             "Record",
             "may be kept, dated. It proves nothing of the loading of a source: only an engine has one to prove.",
         )
     else:
-        yield from _row("Record", f"may be kept, dated. {_proof(result.proof)}")
-    yield from _row(
+        yield from row("Record", f"may be kept, dated. {_proof(result.proof)}")
+    yield from row(
         "Before",
         "the dead and grounding tests come before any vehicle: see the rig's commissioning sheet in the pages.",
     )
-    yield from _row("Who", "A qualified person measures; a licensed electrician does whatever needs a live box open.")
+    yield from row("Who", "A qualified person measures; a licensed electrician does whatever needs a live box open.")
 
 
 def _proof(proof: Proof) -> str:

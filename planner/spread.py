@@ -13,10 +13,10 @@ from planner.cabin import standing_power_kw
 from planner.charge import session_hours_h
 from planner.pack import COOLS_FROM_C, WARM_C, cooling_power_kw, temperature_at_plug_in_c
 from planner.power import charger_loss_scale, charger_output_kw
-from planner.records import Dataset, GeneratorSource, Spread
+from planner.records import Dataset, GeneratorSource, Spread, VehicleClass
 from planner.samples import COUNT, between, column, order_statistic
 
-__all__ = ["Band", "Bands", "Share", "bands", "session_minutes"]
+__all__ = ["Band", "Bands", "Share", "bands", "losses_scale", "session_minutes"]
 
 WEATHER_K = 4.0  # own-judgement: the air at the vehicle against what the call says
 EFFICIENCY_POINTS = 0.02  # own-judgement: wall to battery, from vehicle to vehicle
@@ -151,7 +151,7 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
     )
     coldest_c, middle_c, warmest_c = _pack_ends(found, airs_c)
     scale_low, scale_typical, scale_high = (
-        _scale(found, points) for points in (EFFICIENCY_POINTS, 0.0, -EFFICIENCY_POINTS)
+        losses_scale(found.vehicle, points) for points in (EFFICIENCY_POINTS, 0.0, -EFFICIENCY_POINTS)
     )
     volts = _ends(rig.source.voltage_v)
     loop_ohm = 0.0
@@ -268,9 +268,8 @@ def _pack_ends(found: Answer, airs_c: Ends) -> tuple[Ends, Ends, Ends]:
     return coldest, middle, warmest  # type: ignore[return-value]
 
 
-def _scale(found: Answer, points: float) -> float:
+def losses_scale(vehicle: VehicleClass, points: float) -> float:
     """Return the factor on the charger's losses at an efficiency some points from the label's."""
-    vehicle = found.vehicle
     charger = vehicle.onboard_charger
     scale = charger_loss_scale(
         label_input_kw=vehicle.label_input_kw(),

@@ -173,12 +173,12 @@ def nodal(source_v, wires, load, ambient_c):
         out = [source_v, *unknown[:count]]
         back = [0.0, *unknown[count : 2 * count]]
         warm_c, load_a = unknown[2 * count : 3 * count], unknown[-1]
-        siemens = [
+        per_ohm = [
             1 / (wire.ohm_at_75c * (1 + wire.alpha_per_c * (at_c - 75)))
             for wire, at_c in zip(wires, warm_c, strict=True)
         ]
-        out_a = [siemens[run] * (out[run] - out[run + 1]) for run in range(count)]
-        back_a = [siemens[run] * (back[run + 1] - back[run]) for run in range(count)]
+        out_a = [per_ohm[run] * (out[run] - out[run + 1]) for run in range(count)]
+        back_a = [per_ohm[run] * (back[run + 1] - back[run]) for run in range(count)]
         balance = [into - onward for into, onward in zip(out_a, [*out_a[1:], load_a], strict=True)]
         balance += [into - onward for into, onward in zip([*back_a[1:], load_a], back_a, strict=True)]
         warmth = [
