@@ -48,6 +48,7 @@ __all__ = [
     "choose_setting",
     "coupler_links",
     "derate_by_iso_3046",
+    "highest_power_factor",
     "largest_draw_a",
     "links",
     "small_draw_limit_a",
@@ -308,7 +309,7 @@ def _source_links(
             "Propane gas",
             current_a(state.power_running_w),
             current_a(state.power_gas_w),
-            f"what its cylinders turn into gas at {temperature(ambient_c)}, nearly empty{less}{at}",
+            f"what its cylinders turn into gas at {temperature(ambient_c)}, nearly empty; frost may halve it{less}{at}",
             "propane-cylinder-guide, rule of the trade",
         )
     yield Link(
@@ -513,6 +514,14 @@ def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass | None
         remedy,
         binding.source,
     )
+
+
+def highest_power_factor(dataset: Dataset) -> float:
+    """Return the highest power factor of any class: what a rig is judged by before a class is known.
+
+    The source's watts then allow a class at most what they allow the rig, so that rig and plan name one mark.
+    """
+    return max((vehicle.onboard_charger.power_factor for vehicle in dataset.vehicle_classes.values()), default=1.0)
 
 
 def small_draw_limit_a(rig: Rig, chain: Sequence[Link]) -> float | None:

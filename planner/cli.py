@@ -79,7 +79,8 @@ BODIES = (
 FUELS = ("gasoline", "propane", "diesel")
 
 EPILOG = """\
-exit codes: 0 it serves (also with changes), 1 refused or a question is open, 2 wrong usage or unknown id, 3 bad data
+exit codes: 0 it serves, fits or agrees (also with changes); 1 refused, not fit, differs, or a question is open;
+2 wrong usage or unknown id; 3 bad data
 It plans; it does not certify. The authority, the listing instructions and a licensed electrician decide.
 """
 

@@ -12,8 +12,17 @@ from typing import Literal, TypeVar, cast
 
 from planner.ampacity import grounding_awg, standard_device_at_most_a, standard_ratings_a
 from planner.answer import Call, Conditions, conditions
-from planner.chain import CHANGEABLE_ON_SITE, DEFAULT_LOADING, largest_draw_a, links, source_state
-from planner.circuit import smallest_overcurrent_device_a
+from planner.chain import (
+    CHANGEABLE_ON_SITE,
+    DEFAULT_LOADING,
+    Link,
+    SourceState,
+    highest_power_factor,
+    largest_draw_a,
+    links,
+    source_state,
+)
+from planner.circuit import continuous_limit_a, smallest_overcurrent_device_a
 from planner.figures import amps, kilowatts
 from planner.mating import paths
 from planner.pilot import DEAD_BAND_HIGH_A, DEAD_BAND_LOW_A
@@ -52,6 +61,7 @@ UNIT_SIZES = ((16, "12"), (24, "10"), (32, "10"), (40, "8"), (48, "6"), (64, "4"
 MARK_STEP_A = 4  # a unit that is set from outside in steps of 4 A
 LOWEST_MARK_A = 8
 WATT_STEP = 500
+LEAST_SAVED_MIN = 2  # own-judgement: nobody rewires a rig for a minute
 PLACEHOLDER_DATE = "2000-01-01"  # of a run that has not been made yet; it only has to be a date
 LONG_RUN_MIN = 60.0
 SENSED_ID = "sensed-adapter"
@@ -60,6 +70,7 @@ Kind = Literal[
     "other_fuel",
     "long_run",
     "other_loads_off",
+    "set_at_depot",
     "unit_set_on_site",
     "larger_unit",
     "larger_conductor",
@@ -119,8 +130,8 @@ class Gain:
 
     @property
     def gains_nothing(self) -> bool:
-        """Return whether nothing that is asked for gets better."""
-        better = self.gain_a > 0 or self.gain_miles_per_hour > 0 or (self.minutes_saved or 0) > 0
+        """Return whether nothing that is asked for gets better; a minute is none."""
+        better = self.gain_a > 0 or self.gain_miles_per_hour > 0 or (self.minutes_saved or 0) >= LEAST_SAVED_MIN
         return not (self.makes_fit or better)
 
 
@@ -271,7 +282,8 @@ def _held_back_by(found: Plan) -> str:
 def _changes(dataset: Dataset, rig: Rig, site: Conditions, now: Plan) -> Iterator[_Change]:
     yield from _source_changes(dataset, rig, site)
     yield from _supply_changes(dataset, rig, site)
-    yield from _unit_changes(rig)
+    yield from _depot_changes(dataset, rig, site)
+    yield from _unit_changes(dataset, rig)
     yield from _adapter_changes(dataset, rig, now)
 
 
@@ -315,7 +327,15 @@ def _source_changes(dataset: Dataset, rig: Rig, site: Conditions) -> Iterator[_C
     burnt = source.fuels[site.fuel]
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     # A run can prove no more than every other part carries for hours.
-    others = links(dataset, rig, None, state, ambient_c=site.ambient_c, altitude_m=site.altitude_m, power_factor=1.0)
+    others = links(
+        dataset,
+        rig,
+        None,
+        state,
+        ambient_c=site.ambient_c,
+        altitude_m=site.altitude_m,
+        power_factor=highest_power_factor(dataset),
+    )
     most_a = min(link.limit_a for link in others if link.link != "source_power")
     most_w = most_a * source.voltage_v.typical
     proof_kw = min(state.power_derated_w or 0.0, most_w, burnt.running_power_w) / 1000
@@ -369,6 +389,18 @@ def _source_changes(dataset: Dataset, rig: Rig, site: Conditions) -> Iterator[_C
             BY_MAKER,
             _with_source(rig, fuels=fuels),
         )
+
+
+def _parts(dataset: Dataset, rig: Rig, site: Conditions, state: SourceState) -> list[Link]:
+    return links(
+        dataset,
+        rig,
+        None,
+        state,
+        ambient_c=site.ambient_c,
+        altitude_m=site.altitude_m,
+        power_factor=highest_power_factor(dataset),
+    )
 
 
 def _larger_w(power_w: float, rig: Rig, *, share: float = 1.0) -> float:
@@ -556,7 +588,36 @@ def _receptacle_changes(dataset: Dataset, rig: Rig, index: int, part: Receptacle
         )
 
 
-def _unit_changes(rig: Rig) -> Iterator[_Change]:
+def _depot_changes(dataset: Dataset, rig: Rig, site: Conditions) -> Iterator[_Change]:
+    """Yield the highest mark that suits, where the crew cannot turn the unit but the depot can."""
+    evse = rig.evse
+    if evse.set_by not in {"inside_tools", "app_needs_signal"} or not evse.survives_power_cycle:
+        return
+    state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
+    parts = links(
+        dataset,
+        rig,
+        None,
+        state,
+        ambient_c=site.ambient_c,
+        altitude_m=site.altitude_m,
+        power_factor=highest_power_factor(dataset),
+    )
+    allowed_a = min(link.limit_a for link in parts if link.link != "evse_setting")
+    suits = [mark for mark in evse.settings if mark.output_a <= allowed_a]
+    best = max(suits, key=lambda mark: mark.output_a, default=None)
+    if best is not None and best.mark != evse.setting_now:
+        where = "At the depot, power off" if evse.set_by == "inside_tools" else "Where there is signal"
+        yield _Change(
+            "set_at_depot",
+            "evse",
+            f"{where}: the unit set to mark {best.mark} ({amps(best.output_a)}) instead of {evse.setting_now}",
+            BY_MAKER,
+            _with_evse(rig, setting_now=best.mark),
+        )
+
+
+def _unit_changes(dataset: Dataset, rig: Rig) -> Iterator[_Change]:
     evse = rig.evse
     if evse.listing == "none":
         yield _Change("listed_unit", "evse", "A listed EVSE of the same output", "", _with_evse(rig, listing="listed"))
@@ -572,7 +633,8 @@ def _unit_changes(rig: Rig) -> Iterator[_Change]:
             _with_unit(rig, top_a, marks, evse.cable),
         )
     larger = next((size for size in UNIT_SIZES if size[0] > evse.output_max_a), None)
-    if larger is not None:
+    # A unit that the wiring could never fill gains nothing over one that it can.
+    if larger is not None and _supply_limit_a(dataset, rig) > evse.output_max_a:
         output_a, size_awg = float(larger[0]), larger[1]
         cable = evse.cable
         if cable.rating_a < output_a:
@@ -584,6 +646,19 @@ def _unit_changes(rig: Rig) -> Iterator[_Change]:
             BY_MAKER,
             _with_unit(rig, output_a, _marks(output_a), cable),
         )
+
+
+def _supply_limit_a(dataset: Dataset, rig: Rig) -> float:
+    """Return what the devices and outlets of the supply carry for hours; conductors are changed on their own."""
+    most_a = math.inf
+    for part in rig.supply:
+        if isinstance(part, Breaker):
+            full = part.listed_for_full_rating
+            most_a = min(most_a, continuous_limit_a(rating_a=part.rating_a, listed_for_full_rating=full))
+        elif not isinstance(part, Conductor):
+            rating_a = dataset.outlets[part.outlet].rating_a
+            most_a = min(most_a, continuous_limit_a(rating_a=rating_a, listed_for_full_rating=False))
+    return most_a
 
 
 def _marks(output_a: float) -> tuple[Setting, ...]:

@@ -3,6 +3,7 @@
 import argparse
 from collections.abc import Callable, Mapping
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -104,10 +105,11 @@ def _typed(options: argparse.Namespace) -> Mapping[str, Any]:
         ("voltage_evse_v", "evse_volts", parse_voltage_v),
         ("frequency_no_load_hz", "no_load_hertz", parse_frequency_hz),
         ("frequency_hz", "hertz", parse_frequency_hz),
-        ("current_a", "amps", parse_current_a),
-        ("power_metered_kw", "metered", parse_power_kw),
+        # A meter may well show nothing: that is a reading too.
+        ("current_a", "amps", partial(parse_current_a, zero=True)),
+        ("power_metered_kw", "metered", partial(parse_power_kw, zero=True)),
         ("energy_metered_kwh", "kwh", parse_energy_kwh),
-        ("power_dash_kw", "dash_power", parse_power_kw),
+        ("power_dash_kw", "dash_power", partial(parse_power_kw, zero=True)),
         ("ambient_c", "ambient", parse_temperature_c),
         ("altitude_m", "altitude", parse_altitude_m),
     ):

@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
 
-from planner.chain import Link, Refusal
+from planner.chain import Link, Refusal, SettingChoice
 from planner.figures import amps, feet, gallons, hours_minutes, kilowatts, rounded_down, temperature, volts
 from planner.gains import Gains, TypicalCall
 from planner.protection import Finding
-from planner.records import GeneratorSource
+from planner.records import Conductor, GeneratorSource, SiteOutletSource
 from planner.report import chain_lines, plain, row, wrapped
 from planner.tables import Fitness, RigView
 
@@ -127,7 +127,10 @@ def to_text(view: RigView, found: Gains) -> str:
     blocks = [
         list(_head(view)),
         list(_figures(view)),
-        ["Amps each part allows for hours, for a vehicle of power factor 1", *chain_lines(view.chain)],
+        [
+            f"Amps each part allows for hours (source: at a power factor of {view.power_factor:g})",
+            *chain_lines(view.chain),
+        ],
         list(_findings(view)),
         list(_gains(found)),
         list(_foot()),
@@ -155,15 +158,14 @@ def _figures(view: RigView) -> Iterator[str]:
         where = "leave it at" if not setting.must_be_moved else "not above"
         yield from row(
             "Setting",
-            f"{where} mark {setting.mark} ({amps(setting.output_a)}), {kilowatts(view.power_highest_kw)} at the EVSE; "
+            f"{where} mark {_mark_words(view, setting)}, {kilowatts(view.power_highest_kw)} at the EVSE; "
             f"held back by {setting.set_by_link.name}",
         )
     if view.voltage_evse_v is not None and view.voltage_vehicle_v is not None:
         yield from row(
             "Volts",
-            f"{volts(view.voltage_evse_v)} at the EVSE, {volts(view.voltage_vehicle_v)} at the vehicle; the supply run "
-            f"takes {view.drop_supply_percent:.1f} %, with the cable {view.drop_percent:.1f} % (the code "
-            "advises 3 and 5 at most)",
+            f"{volts(view.voltage_evse_v)} at the EVSE, {volts(view.voltage_vehicle_v)} at the vehicle; "
+            f"{_run_words(view)} (the code advises 3 and 5 at most)",
         )
     if view.load_percent is not None:
         yield from row("Load", f"{view.load_percent:.0f} % of {_whole_words(view)}")
@@ -189,6 +191,23 @@ def _figures(view: RigView) -> Iterator[str]:
             f"{rounded_down(view.energy_to_give_kwh):g} kWh at the outlet from full, in this air, above its floor"
             + (" and the way home" if getattr(source, "way_home_kwh", 0) else ""),
         )
+
+
+def _run_words(view: RigView) -> str:
+    """Return what the run and the cable take of the volts; what stands before the record's first part is not known."""
+    if any(isinstance(part, Conductor) for part in view.rig.supply):
+        return f"the supply run takes {view.drop_supply_percent:.1f} %, with the cable {view.drop_percent:.1f} %"
+    before = (
+        "the run inside the building" if isinstance(view.rig.source, SiteOutletSource) else "the source's own leads"
+    )
+    return f"the cable takes {view.drop_percent:.1f} %; {before} not counted: read the volts under load"
+
+
+def _mark_words(view: RigView, setting: SettingChoice) -> str:
+    """Return a mark with what it gives: a mark in breaker amps is a number of another kind."""
+    breaker = any(x.marked_as == "breaker_amps" for x in view.rig.evse.settings if x.mark == setting.mark)
+    kind = ", its marks are breaker amps" if breaker else ""
+    return f"{setting.mark} ({amps(setting.output_a)} to the vehicle{kind})"
 
 
 def _whole_words(view: RigView) -> str:
@@ -225,16 +244,20 @@ def _gains(found: Gains) -> Iterator[str]:
     yield from wrapped(f"What would raise it: {asked}, now {_now_words(found)}")
     useful = [item for item in found.items if item.fit and not item.gains_nothing]
     if useful:
-        yield "   amps  mi/h   min"
+        yield "   amps  mi/h  min saved"
     for item in useful:
-        saved = "" if item.minutes_saved is None else f"{-item.minutes_saved:+d}"
+        saved = "-" if item.minutes_saved is None else f"{item.minutes_saved:+d}"
         text = item.change + ("; makes it fit" if item.makes_fit else "")
         text += f"; what holds back then: {item.next_held_by}"
         if item.confirm:
             text += f" ({item.confirm.rstrip('.')})"
         yield from wrapped(text, " " * 21, f"{item.gain_a:>+7g}{item.gain_miles_per_hour:>+6d}{saved:>6}  ")
     for item in found.items:
-        if item.fit and item.gains_nothing:
+        if item.fit and item.setting_a is None:
+            yield from row(
+                "Not enough", f"{item.change}: no stop then, but no setting serves this call: {item.next_held_by}"
+            )
+        elif item.fit and item.gains_nothing:
             yield from row("Nothing", f"{item.change} gains nothing: {item.next_held_by} holds back then")
     unfit: dict[str, list[str]] = {}
     for item in found.items:

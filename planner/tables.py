@@ -20,6 +20,7 @@ from planner.chain import (
     SourceState,
     choose_setting,
     derate_by_iso_3046,
+    highest_power_factor,
     largest_draw_a,
     links,
     small_draw_limit_a,
@@ -179,7 +180,7 @@ class BurnAtLoad:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RigView:
-    """A rig on its own on a site, as far as its connector, for a vehicle of power factor 1."""
+    """A rig on its own on a site, as far as its connector, for the highest power factor of any class."""
 
     rig: Rig
     ambient_c: float
@@ -197,6 +198,7 @@ class RigView:
     by_height: Mapping[str, tuple[HeightBand, ...]]  # fuel (or `battery`) to its bands, rising
     shares: Mapping[FuelKind, tuple[HeightShare, ...]]  # in the air of this site
     share_iso_3046: float | None  # at this height
+    power_factor: float  # that the source's amps are reckoned for
     burns: Mapping[FuelKind, tuple[BurnAtLoad, ...]]  # from no load to all that is allowed here
     voltage_evse_v: float | None  # at the setting, from the source's typical volts
     voltage_vehicle_v: float | None
@@ -424,7 +426,16 @@ def rig_view(
     site = conditions(rig, asked)
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     found = tuple(findings(dataset, rig, ambient_c=site.ambient_c))
-    chain = links(dataset, rig, None, state, ambient_c=site.ambient_c, altitude_m=site.altitude_m, power_factor=1.0)
+    power_factor = highest_power_factor(dataset)
+    chain = links(
+        dataset,
+        rig,
+        None,
+        state,
+        ambient_c=site.ambient_c,
+        altitude_m=site.altitude_m,
+        power_factor=power_factor,
+    )
     fit = not any(finding.level == "stop" for finding in found)
     chosen = choose_setting(rig, chain, None) if fit else None
     setting = chosen if isinstance(chosen, SettingChoice) else None
@@ -444,7 +455,9 @@ def rig_view(
         evse_v = source_v - setting.output_a * supply_ohm
         vehicle_v = evse_v - setting.output_a * cable_ohm
         if state.power_derated_w:
-            load_percent = 100 * (setting.output_a * source_v + rig.other_loads.power_w) / state.power_derated_w
+            load_percent = (
+                100 * (setting.output_a * source_v * power_factor + rig.other_loads.power_w) / state.power_derated_w
+            )
     source, iso = rig.source, None
     if isinstance(source, GeneratorSource) and site.fuel is not None:
         iso = derate_by_iso_3046(source, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
@@ -461,12 +474,13 @@ def rig_view(
         small_draw_a=_small_draw_a(dataset, rig, chain) if fit and setting is None else None,
         power_highest_kw=None
         if setting is None or evse_v is None
-        else ac_power_kw(voltage_v=evse_v, current_a=setting.output_a, phases=1, power_factor=1.0),
+        else ac_power_kw(voltage_v=evse_v, current_a=setting.output_a, phases=1, power_factor=power_factor),
         minutes_on_board=_minutes_on_board(rig, site.altitude_m, site.ambient_c),
         energy_to_give_kwh=_energy_to_give_kwh(rig, site.ambient_c),
         by_height=_by_height(dataset, rig, site.ambient_c) if fit else {},
         shares=_shares(rig, site.ambient_c),
         share_iso_3046=iso,
+        power_factor=power_factor,
         burns=_burns(rig, site.altitude_m, site.ambient_c),
         voltage_evse_v=evse_v,
         voltage_vehicle_v=vehicle_v,
@@ -576,7 +590,15 @@ def _by_height(dataset: Dataset, rig: Rig, ambient_c: float) -> dict[str, tuple[
         for height_ft in ALTITUDE_STEPS_FT:
             altitude_m = height_ft / FT_PER_M
             state = source_state(rig, altitude_m=altitude_m, ambient_c=ambient_c, fuel=fuel)
-            chain = links(dataset, rig, None, state, ambient_c=ambient_c, altitude_m=altitude_m, power_factor=1.0)
+            chain = links(
+                dataset,
+                rig,
+                None,
+                state,
+                ambient_c=ambient_c,
+                altitude_m=altitude_m,
+                power_factor=highest_power_factor(dataset),
+            )
             chosen = choose_setting(rig, chain, None)
             if isinstance(chosen, SettingChoice):
                 band = HeightBand(height_ft, height_ft, chosen.mark, chosen.output_a, None)

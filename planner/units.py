@@ -222,24 +222,32 @@ def parse_energy_kwh(text: str, *, name: str) -> float:
 
 
 def _in_unit(
-    text: str, name: str, *, what: str, units: dict[str, float], high: float, unit: str, example: str
+    text: str,
+    name: str,
+    *,
+    what: str,
+    units: dict[str, float],
+    high: float,
+    unit: str,
+    example: str,
+    zero: bool = False,
 ) -> float:
-    """Read a number above 0 in one of some units; a bare number is in the first of them."""
+    """Read a number above 0, or from 0, in one of some units; a bare number is in the first of them."""
     parts = _split(text)
     if parts is None or parts[1] not in {"", *units}:
         raise QuantityError(name=name, given=text, expected=what, next_step=f"write {name} {example}")
     value = parts[0] * units.get(parts[1], next(iter(units.values())))
-    if not 0 < value <= high:
+    if not (0 < value <= high or (zero and value == 0)):
         raise QuantityError(
             name=name,
             given=text,
-            expected=f"{what} above 0 and up to {high:g} {unit}",
+            expected=f"{what} {'from 0' if zero else 'above 0 and up'} to {high:g} {unit}",
             next_step="check the number and its unit",
         )
     return value
 
 
-def parse_current_a(text: str, *, name: str) -> float:
+def parse_current_a(text: str, *, name: str, zero: bool = False) -> float:
     """Read a current such as `48A`; a bare number is amps."""
     return _in_unit(
         text,
@@ -249,6 +257,7 @@ def parse_current_a(text: str, *, name: str) -> float:
         high=LARGEST_CURRENT_A,
         unit="A",
         example="48A",
+        zero=zero,
     )
 
 
@@ -272,7 +281,7 @@ def parse_frequency_hz(text: str, *, name: str) -> float:
     )
 
 
-def parse_power_kw(text: str, *, name: str) -> float:
+def parse_power_kw(text: str, *, name: str, zero: bool = False) -> float:
     """Read a power such as `11.2kW` or `9500W`; a bare number is kilowatts."""
     return _in_unit(
         text,
@@ -282,6 +291,7 @@ def parse_power_kw(text: str, *, name: str) -> float:
         high=LARGEST_POWER_KW,
         unit="kW",
         example="11.2kW",
+        zero=zero,
     )
 
 

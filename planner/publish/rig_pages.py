@@ -7,7 +7,7 @@ it serve, what do height and load cost, what is on board, what it was built from
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from planner.chain import CHANGEABLE_ON_SITE, DEFAULT_LOADING, SHORTEST_PROOF_MIN, Link, source_state
+from planner.chain import CHANGEABLE_ON_SITE, DEFAULT_LOADING, SHORTEST_PROOF_MIN, Link, SettingChoice, source_state
 from planner.figures import amps, feet, gallons, kilowatts, rounded_down, temperature, volts
 from planner.gains import Gain, Gains, gains
 from planner.genset import (
@@ -133,7 +133,7 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
                 Cell(link(f"{rig.id}.html", rig.name) + narrow(fit)),
                 Cell(fit, wide=True),
                 Cell(e(connector), wide=True),
-                Cell(f'<b class="f">{e(setting.mark)}</b>' if setting is not None else "none", figure=True),
+                Cell(_mark_html(setting), figure=True),
                 Cell(
                     f'<b class="f">{number(setting.output_a)}</b>' if setting is not None else "none",
                     figure=True,
@@ -157,6 +157,13 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
         body,
         tags=("units", "trucks", "generators"),
     )
+
+
+def _mark_html(setting: SettingChoice | None) -> str:
+    """Return the highest mark; on a narrow page with its amps, since some marks count breaker amps."""
+    if setting is None:
+        return "none"
+    return f'<b class="f">{e(setting.mark)}</b>{narrow(f"= {e(amps(setting.output_a))}")}'
 
 
 # ----------------------------------------------------------------------------------------------------------- one rig
@@ -302,7 +309,7 @@ def _ladder(view: RigView) -> str:
         site += f", on {view.fuel}"
     note = (
         f'<p class="n">Amps allowed for hours, at the usual site: {e(site)}; the setting is the highest mark that is not above '
-        "the shortest rung. For a vehicle of power factor 1: a call may show up to half an amp more. A vehicle draws what "
+        "the shortest rung. The source's amps are those at the highest power factor of any class. A vehicle draws what "
         "its own charger takes, never more than the setting.</p>"
     )
     if setting is None and any(not part.protected for part in view.chain):
@@ -346,7 +353,7 @@ def _heights(view: RigView) -> str:
     for fuel, bands in view.by_height.items():
         for band in bands:
             high = f"to {band.to_ft:,} ft" if band.from_ft == 0 else f"above {band.from_ft - HEIGHT_STEP_FT:,} ft"
-            if band.from_ft > 0 and band is not bands[-1]:
+            if band.from_ft > 0:
                 high += f", to {band.to_ft:,} ft"
             if band is bands[-1] and band.from_ft == 0:
                 high = f"to {band.to_ft:,} ft and no further reckoned"

@@ -118,8 +118,8 @@ def _needs(sized: Sized) -> str:
     heads: list[str | Cell] = [
         Cell("EVSE<br>set to"),
         Cell("Device<br>A", figure=True),
-        Cell("Copper<br>75 C", figure=True),
-        Cell("Copper<br>60 C", figure=True, wide=True),
+        Cell("Copper<br>60 C", figure=True),
+        Cell("Copper<br>75 C", figure=True, wide=True),
         Cell("Aluminum<br>75 C", figure=True, wide=True),
         Cell("Cord", figure=True),
         Cell("Ground", figure=True),
@@ -136,8 +136,8 @@ def _needs(sized: Sized) -> str:
             [
                 Cell(e(amps(setting_a))),
                 _figure(number(found.device_a)),
-                _awg(found.wire_75c),
-                _awg(found.wire_60c, wide=True),
+                _awg(found.wire_60c),
+                _awg(found.wire_75c, wide=True),
                 _awg(found.wire_75c_aluminum, wide=True),
                 _awg(found.cord),
                 _ground(found),

@@ -8,6 +8,7 @@ width of the copper are written here again.
 import json
 import math
 import random
+import re
 from dataclasses import asdict, dataclass, replace
 from functools import cache
 
@@ -222,6 +223,7 @@ FAULTS = {
     "foldback": ("wired", {"limit_a": 26.0, "earlier_a": 39.0, "hot": (("connector", 52.0),)}, {}),
     "supply_208": ("plugged", {"no_load_v": 210.0, "sag_v": 3.0}, {}),
     "one_leg": ("wired", {"no_load_v": 123.0, "sag_v": 3.0}, {}),
+    "half_volts": ("plugged", {"no_load_v": 122.0, "sag_v": 3.0}, {}),
     "meter_wrong": ("plugged", {"metered_factor": 1.15}, {}),
     "interrupted": ("wired", {"on_share": 0.55}, {}),
     "other_class": ("plugged", {"size_kwh": 28.0, "dash_miles_factor": 1.6}, {}),
@@ -405,6 +407,16 @@ def test_a_run_that_proves_the_loading_may_stand_above_it():
 
     assert result.verdict == "agrees"
     assert "prove" in result.notes[0]
+    assert "stand by and watch" in result.notes[0].lower()
+
+
+def test_a_failing_run_is_not_encouraged():
+    # Mark 48 of the pass truck is a proving run; 58 Hz is below 60 Hz less 2 %.
+    failing = pass_truck(frequency_hz=58.0)
+
+    assert failing.verdict == "differs"
+    assert "run to prove it" not in " ".join(failing.notes)
+    assert "run to prove it" in " ".join(pass_truck().notes)
 
 
 def test_volts_below_the_crew_s_limit_are_a_stop(dataset):
@@ -815,6 +827,69 @@ def test_208_volts_by_volts_and_current_alone(current_a):
     result = compare(data(), *PASS, Measured(voltage_evse_v=206.0, current_a=current_a))
 
     assert "supply_208" in [cause.code for cause in result.causes[:2]]
+
+
+@pytest.mark.parametrize("rig", ["pass-truck", "ski-hill-battery", "fairground-outlet"])
+def test_half_the_volts_without_load_stop_and_have_their_own_cause(rig):
+    # 120/240 V: line to neutral is half, 122 V of 244 V. 0.9 of 240 V, 216 V, is where a crew stops.
+    result = compare(data(), rig, "midsize-suv", Measured(voltage_no_load_v=122.0))
+
+    assert result.verdict == "stop"
+    assert "no vehicle" in result.stops[0].lower()
+    assert result.causes[0].code == "half_volts"
+    assert "neutral" in result.causes[0].text
+    assert "supply_208" not in [cause.code for cause in result.causes[:2]]
+
+
+def test_low_volts_without_load_stop_at_nine_tenths_of_nominal():
+    assert compare(data(), *PASS, Measured(voltage_no_load_v=215.0)).verdict == "stop"
+    assert compare(data(), *PASS, Measured(voltage_no_load_v=217.0)).verdict == "differs"
+
+
+def starved(rig, **changes):
+    vehicle, truth, parts = PAIRS[rig]
+    truth = replace(truth, hz=56.0, sag_v=9.0, **changes)
+    causes = compare(data(), rig, vehicle, readings(truth, parts, 3)).causes
+    return next((f"{cause.text} {cause.check_next}".lower() for cause in causes if cause.code == "fuel_starved"), None)
+
+
+def test_a_cylinder_is_named_only_with_propane_and_never_heated():
+    propane = starved("plugged", fuel="propane", ambient_c=-14.0)
+    gasoline = starved("plugged", fuel="gasoline", ambient_c=-14.0)
+
+    assert "never heated" in propane
+    assert gasoline is not None
+    assert "cylinder" not in gasoline
+    assert "propane" not in gasoline
+    for item in HYPOTHESES:
+        text = f"{item.text} {item.check_next}".lower()
+        assert "warm or" not in text
+        assert "warmer" not in text
+        assert "cylinder" not in text or item.fuels == {"propane"}
+
+
+def test_a_reading_that_differs_never_looks_equal_to_its_limit():
+    measured = Measured(voltage_evse_v=212.0, current_a=30.0, power_metered_kw=6.0)
+    result = compare(data(), *PASS, measured)
+    for reading in (result, compare(data(), *PASS, replace(HEAT, temperatures_c={"main": 58.2}))):
+        for line in to_text(reading).splitlines():
+            found = re.search(r" ([\d.]+) \w+  +([\d.]+) to ([\d.]+) \w+  TOO", line)
+            assert found is None or found[1] not in found.groups()[1:], line
+            heat = re.search(r"(\S+ F \(\S+ C\)) +to (\S+ F \(\S+ C\))", line)
+            assert heat is None or heat[1] != heat[2], line
+        assert max(map(len, to_text(reading).splitlines())) <= 84
+        for check in json.loads(to_json(reading))["checks"]:
+            assert check["result"] != "low" or check["measured"] < check["low"] or check["stops"]
+            assert check["result"] != "high" or check["measured"] > check["high"] or check["stops"]
+    product = next(line for line in to_text(result).splitlines() if line.startswith("metered kW against"))
+    assert "6.00 kW" not in product
+
+
+def test_a_conductor_ends_in_its_terminations():
+    # Feed wire of the ski hill: 90 C insulation, 75 C terminations.
+    found = {mark.part: mark.limit_c for mark in heat_marks(data(), data().rig("ski-hill-battery"))}
+
+    assert found["feed"] == 75.0
 
 
 def test_what_a_mark_counts_is_a_cause_only_where_the_record_says_the_other():

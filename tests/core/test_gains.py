@@ -357,3 +357,14 @@ def test_a_unit_that_is_set_lower_at_the_depot_is_a_change_and_a_fixed_one_is_no
     assert (depot.fitness, depot.depot_mark.output_a) == ("change_first", 32)
     fixed = rig_view(dataset(two := made("fixed", 48)), two.id)
     assert fixed.fitness == "not_fit"
+
+
+def test_the_depot_may_turn_a_unit_up_or_down():
+    """40 A is allowed behind 50 A: a unit that stands at 24 may be set to 40, one that stands at 48 must be."""
+    for standing, gain_a in (("24", 16), ("48", 40)):
+        unit = evse(16, 24, 40, 48, set_by="inside_tools", setting_now=standing)
+        found = of(rig(supply=[breaker(50)], evse=unit))
+        item = by_code(found)["set_at_depot"]
+        assert (item.setting_a, item.gain_a) == (40, gain_a)
+    forgetful = evse(16, 40, 48, set_by="inside_tools", setting_now="16", survives_power_cycle=False)
+    assert "set_at_depot" not in by_code(of(rig(supply=[breaker(50)], evse=forgetful)))

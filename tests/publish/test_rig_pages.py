@@ -517,13 +517,13 @@ def test_any_rig_that_may_be_recorded_has_a_whole_page(name):
 
 
 def test_a_unit_that_stands_too_high_says_what_is_left():
-    """8 kW x 0.8 / 240 V is 26.6 A: a draw up to 0.9 of it, 24 A; behind a 30 A breaker 24 A for hours, by the depot."""
+    """8 kW x 0.8 / (240 V x 0.99) is 26.9 A: a draw up to 0.9 of it, 24.2 A; behind a 30 A breaker 24 A, by the depot."""
     inside = make.evse(16, 24, 32, set_by="inside_tools")
     _, small = odd("Small", source=make.generator(8000.0), evse=make.evse(32, set_by="fixed"))
     _, depot = odd("Depot", supply=[make.breaker(30.0)], evse=inside)
     _, neither = odd("Neither", supply=[make.breaker(30.0)], evse=make.evse(32, set_by="fixed"))
 
-    assert "those that draw up to 24 A" in words(small)
+    assert "those that draw up to 24.2 A" in words(small)
     assert [row[2] for row in tables_of(small.text())["Marks of the unit"]] == ["small draws alone"]
     states = [row[2] for row in tables_of(depot.text())["Marks of the unit"]]
     assert states == ["allowed, set at the depot", "allowed, set at the depot", "too high here"]

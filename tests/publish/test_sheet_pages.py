@@ -9,7 +9,7 @@ import make
 import pytest
 
 from planner.commissioning import Measured, compare, expected, heat_marks, run_marks
-from planner.figures import rounded_down, temperature
+from planner.figures import rounded_down
 from planner.loading import load
 from planner.publish.markup import page_parts
 from planner.publish.sheet_pages import READ_AT_MIN, sheet_pages
@@ -75,7 +75,9 @@ def test_bands_are_those_of_the_planner(dataset, pages):
                 assert f"{low} to {high} A ; stop above {rounded_down(band.stop_above):g} A" in text
                 checked += 1
         for mark in heat_marks(dataset, rig):
-            assert f"{mark.name} {temperature(mark.limit_c)}" in text
+            # 50 K above the air, or its own mark: the smaller of the two, never rounded up.
+            limit_c = min(mark.limit_c, rig.usual_site.ambient_c + 50)
+            assert f"{mark.name} {math.floor(limit_c * 1.8 + 32)} F ({math.floor(limit_c)} C)" in text
         for minute in READ_AT_MIN:
             assert f"{minute} min" in text
     assert checked >= 6
@@ -193,15 +195,90 @@ def test_a_conductor_has_its_length_in_feet(pages):
 def test_the_sheet_ends_a_run_where_the_command_does(dataset, pages):
     text = words(pages["rigs/pass-truck-sheet.md"])
     for part in ("EVSE cable", "Feed cord", "J3400 connector"):
-        assert f"{part} 140 F (60 C)" in text  # too hot to keep a bare hand on
-    assert "even below the mark" not in text
-    assert "50 K (90 F) above the air" in text
+        assert f"{part} 136 F (58 C)" in text  # 50 K above air of 8 C
+    assert "Stop above, air 46 F (8 C)" in text
+    assert "140 F" not in text
     result = compare(
         dataset, "pass-truck", "large-three-row-suv", Measured(temperatures_c={"cable": 60.5}, ambient_c=20.0)
     )
     assert result.verdict == "stop"
     assert "57" in text
     assert "66 Hz" in text  # where the crew stops, from memory
+
+
+def sheet(pages, rig):
+    return words(pages[f"rigs/{rig}-sheet.md"])
+
+
+def test_no_part_of_a_cold_site_may_reach_more_than_its_air_leaves(pages):
+    # 50 K above -5 C is 45 C, 113 F.
+    text = sheet(pages, "ski-hill-battery")
+
+    assert "Feed wire 113 F (45 C)" in text
+    assert "194 F" not in text
+
+
+def test_the_mark_as_it_shall_stand_is_printed(pages):
+    assert "turn back to mark 40 = 40 A" in sheet(pages, "pass-truck")  # its record; the last run was at 48
+    assert "turn back to mark 32 = 32 A" in sheet(pages, "fairground-outlet")  # planned at 40
+    for rig in ("pass-truck", "trailhead-van", "ski-hill-battery", "county-truck", "fairground-outlet"):
+        assert "record says" not in sheet(pages, rig)
+
+
+def test_adapters_have_the_figures_of_their_labels(pages):
+    text = sheet(pages, "pass-truck")
+
+    assert re.search(r"J3400 to J1772 adapter, 80 A[^_]*80 A, 250 V", text)
+    assert re.search(r"J3400 to J1772 adapter without listing[^_]*not used", text)
+    assert "CCS1 to J3400 DC adapter" not in sheet(pages, "trailhead-van")  # DC only, never on the unit
+
+
+def test_what_comes_before_the_start_is_printed_by_kind_of_source(dataset, pages):
+    for rig_id, rig in dataset.rigs.items():
+        text = sheet(pages, rig_id)
+        if "Mend it before" in text:
+            continue
+        before = text.index("Before starting")
+        assert before < text.index("Tests with the source running")
+        for part in ("in Park", "chocks", "off its reel"):
+            assert part in text
+        engine = ("engine outdoors", "20 ft", "CO alarm on", "nobody sits in either vehicle")
+        assert [part in text for part in engine] == [rig.source.engine] * 4, rig_id
+        assert ("hunts" in text) == rig.source.engine
+
+
+def test_rows_suit_the_kind_of_source(pages):
+    outlet = sheet(pages, "fairground-outlet")
+
+    assert "frame of the source" not in outlet.lower()
+    assert "Source off and locked" not in outlet
+    assert "ground pin" in outlet
+    for rig in ("pass-truck", "ski-hill-battery", "fairground-outlet", "trailhead-van"):
+        assert "Other ground-fault devices" not in sheet(pages, rig)
+    assert "Other ground-fault devices" in sheet(pages, "county-truck")  # one is named before
+    for rig in ("pass-truck", "ski-hill-battery", "fairground-outlet"):
+        assert "no reading, above 1 megohm" in sheet(pages, rig)
+        assert re.search(r"marked _+ set _+", sheet(pages, rig))
+    assert re.search(r"Feed cord: its grounding conductor 6 AWG", sheet(pages, "pass-truck"))
+
+
+def test_a_proving_run_is_stood_by_and_watched(pages):
+    text = sheet(pages, "pass-truck")
+
+    assert "Stand by and watch" in text
+    assert "Stay with it" not in text
+
+
+def test_volts_without_load_have_a_low_stop(pages):
+    assert "stop below 216 or above 264 V" in sheet(pages, "pass-truck")  # 0.9 and 1.1 of 240 V
+
+
+def test_changes_and_notes_of_an_unfit_rig_are_on_its_sheet(dataset, pages):
+    view, text = rig_view(dataset, "fairground-spare"), sheet(pages, "fairground-spare")
+    assert {"stop", "change"} <= {finding.level for finding in view.findings}
+    for finding in view.findings:
+        assert re.sub(r"\s+", " ", finding.text) in text
+        assert re.sub(r"\s+", " ", finding.remedy) in text
 
 
 def test_hostile_records_stay_text(tmp_path):

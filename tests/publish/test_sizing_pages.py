@@ -68,7 +68,7 @@ def test_rows_of_needs_are_what_size_says(dataset, tables):
     for row, setting_a in zip(rows, SETTINGS_A, strict=True):
         sized = size(dataset, Wanted(float(setting_a), 240.0, 0.0, 30.0, 7.5))
         assert float(row[1]) == sized.device_a
-        assert row[2:5] == [sized.wire_awg_75c, sized.wire_awg_60c, sized.wire_awg_75c_aluminum]
+        assert row[2:5] == [sized.wire_awg_60c, sized.wire_awg_75c, sized.wire_awg_75c_aluminum]
         assert row[5].split(" |")[0] == sized.cord.size_awg
         assert ("W, G" in row[5]) == (sized.cord.construction == "portable_cable")
         assert row[6].split(" |")[0] == sized.wire_75c.grounding_awg
@@ -84,8 +84,8 @@ def test_a_rig_built_from_a_row_is_fit(dataset, tables, row):
     ground = cells[6].split(" | cord ")
     cord_kind = "portable_60c" if "W, G" in cells[5] else "cord"
     runs = [
-        run_part("wire_75c", cells[2], grounding=ground[0]),
-        run_part("wire_60c", cells[3], grounding=ground[0]),
+        run_part("wire_75c", cells[3], grounding=ground[0]),
+        run_part("wire_60c", cells[2], grounding=ground[0]),
         run_part(cord_kind, cells[5].split(" |")[0], grounding=ground[-1]),
     ]
     for run in runs:
