@@ -292,7 +292,7 @@ def answer(dataset: Dataset, call: Call) -> Answer:
     start = start_soc(call.start, vehicle)
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     found = findings(dataset, rig, ambient_c=site.ambient_c)
-    open_paths, refused = paths(dataset, rig, vehicle)
+    open_paths, refused = _known_paths(dataset, rig, vehicle)
     path, chain, chosen = _best_path(dataset, rig, vehicle, site, state, open_paths)
     stop = next((finding for finding in found if finding.level == "stop"), None)
     refusal: Refusal | None = None
@@ -378,6 +378,17 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         energy_now_wh=table.battery_wh_at(start.percent) if table else 0,
         energy_reserve_wh=table.battery_wh_at(kept) if table else 0,
     )
+
+
+def _known_paths(dataset: Dataset, rig: Rig, vehicle: VehicleClass) -> tuple[list[Path], list[RefusedPath]]:
+    """Return the paths of a pair, looked for once: they depend on the records alone."""
+    key = ("paths", rig.id, vehicle.id)
+    known = dataset.memo.get(key)
+    # `is`, not equality: a changed copy under its old id has its own paths.
+    if known is None or known[0] is not rig or known[1] is not vehicle:
+        known = dataset.memo[key] = (rig, vehicle, paths(dataset, rig, vehicle))
+    found: tuple[list[Path], list[RefusedPath]] = known[2]
+    return found
 
 
 def _best_path(

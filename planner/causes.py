@@ -67,15 +67,28 @@ class Hypothesis:
     pattern: Mapping[str, tuple[str, ...]]
     sources: frozenset[str] = frozenset()  # kinds of source that can have it; none named: all
     marked_as: str | None = None  # the record's word for what the marks count, where that word may be the mistake
+    fuels: frozenset[str] = frozenset()  # of the run that can have it; none named: all, and none at all
 
 
 # Kinds of source as the rig's record has them.
 ENGINE_SETS = frozenset({"generator"})
 OUTLETS = frozenset({"site_outlet"})
+# Fuels as the rig's record has them.
+PROPANE = frozenset({"propane"})
+LIQUID_FUELS = frozenset({"gasoline", "diesel"})
 OWN_SOURCES = frozenset({"generator", "battery_inverter", "truck_export"})
 # What may go either way with a fault, or only says something to the causes that name it.
 _FREE = {"nearly_full": ANY, "cold": ANY, "propane_cold": ANY, "place": ANY, "volts_place": ANY, "readback": ANY}
 _LOW_CURRENT = {"current": ("low",), "alone": ("low",), "miles": ANY}
+_STARVED = {
+    "hertz": ("low",),
+    "volts": ("low", "agrees"),
+    "volts_source": ("low", "agrees"),
+    "fall": ("high", "agrees"),
+    "current": ("agrees", "low"),
+    "energy": ("low", "agrees"),
+    "place": ANY,
+}
 
 HYPOTHESES: tuple[Hypothesis, ...] = (
     Hypothesis(
@@ -191,19 +204,22 @@ HYPOTHESES: tuple[Hypothesis, ...] = (
     Hypothesis(
         "fuel_starved",
         0.5,
-        "The engine starves: cold propane, a clogged filter, a tank nearly empty, or another fuel than planned.",
-        "Frost on the cylinder, fuel level, valve and hose; warm or larger cylinders, or the other fuel.",
-        {
-            "hertz": ("low",),
-            "volts": ("low", "agrees"),
-            "volts_source": ("low", "agrees"),
-            "fall": ("high", "agrees"),
-            "current": ("agrees", "low"),
-            "propane_cold": ("yes",),
-            "energy": ("low", "agrees"),
-            "place": ANY,
-        },
+        "The engine starves: propane too cold to boil off fast enough, a cylinder nearly empty, a valve half open, or "
+        "another fuel than planned.",
+        "Frost on the cylinder, its level, valve and hose. A fuller or larger cylinder, never heated, or the other "
+        "fuel.",
+        {**_STARVED, "propane_cold": ("yes",)},
         sources=ENGINE_SETS,
+        fuels=PROPANE,
+    ),
+    Hypothesis(
+        "fuel_starved",
+        0.5,
+        "The engine starves: a clogged filter, a tank nearly empty, a closed valve or vent, or stale fuel.",
+        "Engine off and cool: fuel level, valve, filter, and the vent of the tank; fresh fuel.",
+        _STARVED,
+        sources=ENGINE_SETS,
+        fuels=LIQUID_FUELS,
     ),
     Hypothesis(
         "governor_low",
@@ -333,10 +349,20 @@ HYPOTHESES: tuple[Hypothesis, ...] = (
             "volts": ("low",),
             "volts_no_load": ("low", "agrees"),
             "volts_source": ("low", "agrees"),
-            "volts_place": ("at_120",),
+            "half_volts": ("yes",),
             "fall": ANY,
             "run_drop": ANY,
         },
+    ),
+    Hypothesis(
+        "half_volts",
+        0.8,
+        "Half the volts already at the source: measured from a line to the neutral, one leg open there, or its voltage "
+        "selector at 120 V.",
+        "No vehicle before it is right. Meter leads on the two lines, not on the neutral, and read again; then each "
+        "line to ground, by a qualified person. Off: the selector by the source's instructions, both poles of its "
+        "breaker.",
+        {"volts_no_load": ("low",), "volts": ("low",), "volts_source": ("low",), "half_volts": ("yes",)},
     ),
     Hypothesis(
         "meter_wrong",
@@ -399,13 +425,14 @@ _DEVIATIONS = frozenset(
 
 
 def likeliest(
-    seen: Mapping[str, frozenset[str]], *, source: str, marked_as: str
+    seen: Mapping[str, frozenset[str]], *, source: str, marked_as: str, fuel: str | None
 ) -> tuple[tuple[Cause, ...], tuple[str, ...]]:
     """Return the causes that fit what is seen, likeliest first, and what would decide between the leading ones.
 
     `seen` holds one word or a few for each thing that a cause may move, for what was measured alone: low, agrees, high
     and the like. Without anything that does not agree there is no cause. `source` is the kind of the rig's source,
-    `marked_as` what the marks of its unit count: a cause that such a rig cannot have is left out.
+    `marked_as` what the marks of its unit count, `fuel` what its engine ran on: a cause that such a run cannot have is
+    left out.
     """
     off = {name for name in _DEVIATIONS if name in seen and not seen[name] & RIGHT}
     if not off:
@@ -415,6 +442,8 @@ def likeliest(
         if hypothesis.sources and source not in hypothesis.sources:
             continue
         if hypothesis.marked_as not in {None, marked_as}:
+            continue
+        if hypothesis.fuels and fuel not in hypothesis.fuels:
             continue
         if not any(_surely(hypothesis, name) & seen[name] for name in off):
             continue

@@ -52,6 +52,7 @@ from planner.records import (
 )
 from planner.spread import EFFICIENCY_POINTS, losses_scale
 from planner.trip import ToPercent
+from planner.units import fahrenheit_from_celsius
 
 __all__ = [
     "COMMISSIONING_SCHEMA_VERSION",
@@ -64,12 +65,16 @@ __all__ = [
     "RunMarks",
     "compare",
     "expected",
+    "fahrenheit",
+    "heat_limit",
     "heat_marks",
     "measured_from",
     "no_load_frequency_hz",
     "no_load_voltage_v",
     "record_of",
+    "rounded_outward",
     "run_marks",
+    "shown_digits",
 ]
 
 COMMISSIONING_SCHEMA_VERSION = "1.0"
@@ -363,8 +368,9 @@ def _checked(measured: Measured) -> Measured:
 def heat_marks(dataset: Dataset, rig: Rig, adapter: Adapter | None = None) -> tuple[HeatMark, ...]:
     """Return the temperature above which each part ends the run, from the source to the inlet.
 
-    A conductor has its own rating. A device has the column of the conductor that ends in it, and where none is known
-    60 C. A coupler's contacts have what its standard allows. What a hand takes hold of has no more than a hand bears.
+    A conductor has its own rating, and no more than the column of its terminations, where it is read. A device has the
+    column of the conductor that ends in it, and where none is known 60 C. A coupler's contacts have what its standard
+    allows. What a hand takes hold of has no more than a hand bears.
     `adapter` None lists the adapters on board as one part.
     """
     marks: list[HeatMark] = []
@@ -395,12 +401,24 @@ def heat_marks(dataset: Dataset, rig: Rig, adapter: Adapter | None = None) -> tu
 
 def _supply_mark(supply: Sequence[SupplyPart], index: int, part: SupplyPart) -> tuple[float, str]:
     if isinstance(part, Conductor):
+        if part.termination_column_c < part.temperature_rating_c:
+            return float(part.termination_column_c), "column of its terminations"
         return float(part.temperature_rating_c), "its rating"
     beside = [supply[place] for place in (index - 1, index + 1) if 0 <= place < len(supply)]
     columns = [other.termination_column_c for other in beside if isinstance(other, Conductor)]
     if columns:
         return float(min(columns)), "column of its terminations"
     return TERMINATION_UNMARKED_C, "nec-2017, 110.14(C)(1), not marked"
+
+
+def heat_limit(mark: HeatMark, ambient_c: float) -> tuple[float, str]:
+    """Return the temperature that ends the run for a part in this air, and what it rests on: its mark or its rise."""
+    coupler = mark.part in COUPLER_PARTS
+    rise_k = COUPLER_RISE_K if coupler else SUPPLY_RISE_K
+    if ambient_c + rise_k >= mark.limit_c:
+        return mark.limit_c, mark.source
+    basis = "IEC 62196-1, from memory" if coupler else "own judgement"
+    return ambient_c + rise_k, f"{rise_k:g} K above air of {ambient_c:.0f} C, {basis}"
 
 
 # ----------------------------------------------------------------------------------------------- windows without load
@@ -577,8 +595,8 @@ def _run(dataset: Dataset, rig_id: str, vehicle_id: str, measured: Measured) -> 
         proving_a = _proving_a(found, over)
         if proving_a is not None and setting.output_a <= proving_a:
             notes.append(
-                f"Mark {setting.mark} is above what the source's loading allows so far: a run to prove it. Stay with "
-                "it, and end it when volts or hertz fall."
+                f"Mark {setting.mark} is above what the source's loading allows so far: a run to prove it. Stand by "
+                "and watch, and end it when volts or hertz fall."
             )
             others = [link.limit_a for link in passive if link.link not in {"source_power", "evse_setting"}]
             allowed_a = min(proving_a, *others)
@@ -641,10 +659,11 @@ def _bands(run: _Run) -> Iterator[Expected]:
     yield Expected(
         "voltage_no_load_v",
         WORDS_OF["voltage_no_load_v"],
-        low_v * (1 - METER_VOLTS),
+        max(low_v * (1 - METER_VOLTS), stop_below_v(rig)),
         min(high_v * (1 + METER_VOLTS), most_no_load_v),
         "V",
         basis,
+        stop_below=stop_below_v(rig),  # under load it is less still
         stop_above=most_no_load_v,
     )
     low_hz, high_hz, basis = no_load_frequency_hz(rig)
@@ -769,7 +788,10 @@ def compare(dataset: Dataset, rig_id: str, vehicle_id: str, measured: Measured) 
     if reckoned is not None and differs:
         assert run.setting is not None
         causes, missing = likeliest(
-            _features(run, measured, checks), source=found.rig.source.kind, marked_as=run.setting.marked_as
+            _features(run, measured, checks),
+            source=found.rig.source.kind,
+            marked_as=run.setting.marked_as,
+            fuel=found.conditions.fuel,
         )
     source = found.rig.source
     fuel = found.conditions.fuel
@@ -796,7 +818,7 @@ def compare(dataset: Dataset, rig_id: str, vehicle_id: str, measured: Measured) 
         checks=tuple(checks),
         causes=causes,
         missing=missing,
-        notes=tuple(_notes(run, measured)),
+        notes=tuple(_notes(run, measured, differs=differs)),
         measured=measured,
         running_power_kw=running_kw,
         why_no_proof=why_no_proof,
@@ -971,24 +993,58 @@ def _heat_checks(found: Answer, marks: Mapping[str, HeatMark], measured: Measure
     air_c = found.conditions.ambient_c
     for part, value in measured.temperatures_c.items():
         mark = marks[part]
-        limit_c, source = mark.limit_c, mark.source
-        coupler = part in COUPLER_PARTS
-        rise_k = COUPLER_RISE_K if coupler else SUPPLY_RISE_K
-        if air_c + rise_k < limit_c:
-            limit_c = air_c + rise_k
-            basis = "IEC 62196-1, from memory" if coupler else "own judgement"
-            source = f"{rise_k:g} K above air of {air_c:.0f} C, {basis}"
+        limit_c, source = heat_limit(mark, air_c)
         over = value > limit_c
         yield Check(
             f"temperature:{part}", mark.name, value, None, limit_c, "C", "high" if over else "agrees", over, source
         )
 
 
+# Digits behind the point by unit; the rest are shown to a tenth.
+DIGITS = {"kW": 2, "kWh": 2, "V": 1, "A": 1, "Hz": 1, "%": 0, "mi/h": 0, "C": 0}
+MORE_DIGITS = 3  # at most so many more, until a reading and the end of its band that it misses look apart
+
+
+def shown_digits(check: Check) -> int:
+    """Return the digits behind the point of a check: those of its unit, more where a miss would look like a hit."""
+    least = DIGITS.get(check.unit, 1)
+    if check.result == "agrees":
+        return least
+    for digits in range(least, least + MORE_DIGITS):
+        if check.unit == "C":
+            if check.high is None or fahrenheit(check.measured, digits) != fahrenheit(check.high, digits):
+                return digits
+            continue
+        value = round(check.measured, digits)
+        missed_low = check.low is not None and check.measured < check.low
+        missed_high = check.high is not None and check.measured > check.high
+        if missed_low and check.low is not None and value >= rounded_outward(check.low, digits, up=False):
+            continue
+        if missed_high and check.high is not None and value <= rounded_outward(check.high, digits, up=True):
+            continue
+        return digits
+    return least + MORE_DIGITS
+
+
+def rounded_outward(value: float, digits: int, *, up: bool) -> float:
+    """Return the end of a band to some digits, never narrower than it is."""
+    scale = 10.0**digits
+    return (math.ceil(value * scale - 1e-9) if up else math.floor(value * scale + 1e-9)) / scale
+
+
+def fahrenheit(temperature_c: float, digits: int) -> str:
+    """Return Fahrenheit to some digits; without any, whole with Celsius beside."""
+    if digits == 0:
+        return temperature(temperature_c)
+    return f"{fahrenheit_from_celsius(temperature_c):.{digits}f} F"
+
+
 def _stop_text(check: Check) -> str:
     if check.code.startswith("temperature:"):
         assert check.high is not None
+        digits = shown_digits(check)
         return (
-            f"{check.what}: {temperature(check.measured)}, above its mark of {temperature(check.high)}: "
+            f"{check.what}: {fahrenheit(check.measured, digits)}, above its mark of {fahrenheit(check.high, digits)}: "
             f"{check.source}. End the charge at the vehicle, let it cool, and do not use the part before it has been "
             "looked at."
         )
@@ -1005,8 +1061,9 @@ def _shown(value: float, unit: str) -> str:
     return f"{value:.1f} {unit}"
 
 
-def _notes(run: _Run, measured: Measured) -> Iterator[str]:
-    yield from run.notes
+def _notes(run: _Run, measured: Measured, *, differs: bool) -> Iterator[str]:
+    if not differs:  # a run that fails is not to be gone on with
+        yield from run.notes
     site = run.found.conditions
     if site.ambient_c < WARM_C:
         yield (
@@ -1072,6 +1129,12 @@ _CODE_OF_FEATURE = {
     "miles_per_hour_dash": "miles",
 }
 
+_VOLTS_FROM_THE_VEHICLE = (
+    ("volts", "voltage_evse_v"),
+    ("volts_source", "voltage_source_v"),
+    ("volts_no_load", "voltage_no_load_v"),
+)
+
 
 def _features(run: _Run, measured: Measured, checks: Sequence[Check]) -> dict[str, frozenset[str]]:
     """Return what the readings say, one word or a few for each thing that a cause may move."""
@@ -1084,8 +1147,13 @@ def _features(run: _Run, measured: Measured, checks: Sequence[Check]) -> dict[st
     metered_kw = _metered_kw(run, measured)
     if metered_kw and "power_dash_kw" in by_code:
         seen["dash"] = frozenset({by_code["power_dash_kw"].result})
-    if "volts" in seen and "low" in seen["volts"] and measured.voltage_evse_v is not None:
-        seen["volts_place"] = frozenset({_volts_place(run.found.rig, measured.voltage_evse_v)})
+    for name, code in _VOLTS_FROM_THE_VEHICLE:
+        value = getattr(measured, code)
+        if value is not None and "low" in seen.get(name, frozenset()):
+            seen["volts_place"] = frozenset({_volts_place(run.found.rig, value)})
+            if _is_half(run.found.rig, value):
+                seen["half_volts"] = frozenset({"yes"})  # only a cause that halves them explains it
+            break
     _add_heat(run, measured, checks, seen)
     _add_circumstances(run, measured, seen)
     return seen
@@ -1152,12 +1220,13 @@ AT_208_V = (194.0, 215.0)
 AT_120_V = (96.0, 132.0)
 
 
-def _volts_place(rig: Rig, evse_v: float) -> str:
-    if rig.nominal_v > AT_208_V[1] and AT_208_V[0] <= evse_v <= AT_208_V[1]:
-        return "at_208"
-    if rig.nominal_v > AT_120_V[1] and AT_120_V[0] <= evse_v <= AT_120_V[1]:
-        return "at_120"
-    return "elsewhere"
+def _volts_place(rig: Rig, voltage_v: float) -> str:
+    at_208 = rig.nominal_v > AT_208_V[1] and AT_208_V[0] <= voltage_v <= AT_208_V[1]
+    return "at_208" if at_208 else "elsewhere"
+
+
+def _is_half(rig: Rig, voltage_v: float) -> bool:
+    return rig.nominal_v > AT_120_V[1] and AT_120_V[0] <= voltage_v <= AT_120_V[1]
 
 
 def _add_heat(run: _Run, measured: Measured, checks: Sequence[Check], seen: dict[str, frozenset[str]]) -> None:

@@ -7,7 +7,7 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from planner.chain import DEFAULT_LOADING
-from planner.commissioning import Check, CommissioningResult, Proof
+from planner.commissioning import Check, CommissioningResult, Proof, fahrenheit, rounded_outward, shown_digits
 from planner.figures import amps, feet, temperature
 from planner.report import row, wrapped
 
@@ -18,8 +18,6 @@ WHAT_WIDTH, MEASURED_WIDTH, EXPECTED_WIDTH = 34, 13, 19
 VERDICT_WORDS = {"agrees": "AGREES", "differs": "DIFFERS", "stop": "STOP"}
 MOST_PERCENT = 99  # a fit is never a proof
 RESULT_WORDS = {"agrees": "agrees", "low": "TOO LOW", "high": "TOO HIGH"}
-# Digits behind the point by unit; the rest are shown to a tenth.
-DIGITS = {"kW": 2, "kWh": 2, "V": 1, "A": 1, "Hz": 1, "%": 0, "mi/h": 0, "C": 0}
 
 
 def document(result: CommissioningResult) -> dict[str, Any]:
@@ -38,12 +36,12 @@ def to_json(result: CommissioningResult) -> str:
 
 def _plain(value: object) -> Any:
     if isinstance(value, Check):
-        digits = DIGITS.get(value.unit, 1)
+        digits = shown_digits(value)
         plain = {item.name: getattr(value, item.name) for item in fields(value)}
         low, high = value.low, value.high
         plain["measured"] = round(value.measured, max(digits, 1))
-        plain["low"] = None if low is None else _down(low, digits)
-        plain["high"] = None if high is None else _up(high, digits)
+        plain["low"] = None if low is None else rounded_outward(low, digits, up=False)
+        plain["high"] = None if high is None else rounded_outward(high, digits, up=True)
         return plain
     if is_dataclass(value) and not isinstance(value, type):
         return {item.name: _plain(getattr(value, item.name)) for item in fields(value)}
@@ -52,16 +50,6 @@ def _plain(value: object) -> Any:
     if isinstance(value, tuple | list):
         return [_plain(item) for item in value]
     return round(value, 3) if isinstance(value, float) else value
-
-
-def _down(value: float, digits: int) -> float:
-    scale = 10.0**digits
-    return math.floor(value * scale + 1e-9) / scale
-
-
-def _up(value: float, digits: int) -> float:
-    scale = 10.0**digits
-    return math.ceil(value * scale - 1e-9) / scale
 
 
 # -------------------------------------------------------------------------------------------------------------- text
@@ -123,34 +111,28 @@ def _table(result: CommissioningResult) -> Iterator[str]:
             yield from wrapped(f"from: {check.source}", " " * 4, "  ")
 
 
-def _shown(value: float, unit: str, *, outward: int) -> str:
-    """Return a figure with the digits of its unit: rounded, or a band's end outward."""
-    digits = DIGITS.get(unit, 1)
-    if outward:
-        value = _down(value, digits) if outward < 0 else _up(value, digits)
-    return f"{value:.{digits}f}"
-
-
 def _unit(unit: str) -> str:
     return "mi" if unit == "mi/h" else unit
 
 
 def _measured(check: Check) -> str:
-    if check.unit == "C":
-        return temperature(check.measured)
-    return f"{_shown(check.measured, check.unit, outward=0)} {_unit(check.unit)}"
+    digits = shown_digits(check)
+    return (
+        fahrenheit(check.measured, digits) if check.unit == "C" else f"{check.measured:.{digits}f} {_unit(check.unit)}"
+    )
 
 
 def _expected(check: Check) -> str:
-    low, high = check.low, check.high
+    """Return the band with the digits of its reading, its ends outward."""
+    low, high, digits = check.low, check.high, shown_digits(check)
     if check.unit == "C":
         assert high is not None
-        return f"to {temperature(high)}"
+        return f"to {fahrenheit(high, digits)}"
     parts = []
     if low is not None:
-        parts.append(_shown(low, check.unit, outward=-1))
+        parts.append(f"{rounded_outward(low, digits, up=False):.{digits}f}")
     if high is not None:
-        parts.append(("to " if parts else "up to ") + _shown(high, check.unit, outward=1))
+        parts.append(f"{'to' if parts else 'up to'} {rounded_outward(high, digits, up=True):.{digits}f}")
     return f"{' '.join(parts)} {_unit(check.unit)}"
 
 

@@ -103,10 +103,10 @@ def _sobol(dimension: int) -> list[int]:
                     number ^= numbers[place - step] << step
             numbers.append(number)
         directions = [numbers[bit] << (BITS - 1 - bit) for bit in range(BITS)]
+    # The Gray code of the upper half of each doubling is that of the lower half in reverse, with one bit more.
     points = [0]
-    for index in range(1, COUNT):
-        lowest_zero = (~(index - 1) & index).bit_length() - 1
-        points.append(points[-1] ^ directions[lowest_zero])
+    for direction in directions[:BITS]:
+        points += [direction ^ point for point in reversed(points)]
     return points
 
 

@@ -10,6 +10,7 @@ from planner.commissioning import (
     Measured,
     RunMarks,
     expected,
+    heat_limit,
     heat_marks,
     no_load_frequency_hz,
     no_load_voltage_v,
@@ -30,16 +31,18 @@ from planner.publish.markup import (
     section,
     table,
 )
-from planner.records import Breaker, Dataset, GeneratorSource, Plug, Receptacle, Rig, VehicleClass
+from planner.records import Adapter, Breaker, Dataset, Plug, Receptacle, Rig, Setting, VehicleClass
 from planner.tables import RigView
-from planner.units import FT_PER_M
+from planner.units import FT_PER_M, fahrenheit_from_celsius
 
 __all__ = ["sheet_pages"]
 
 READ_AT_MIN = (5, 15, 30, 60)
+LEVEL_ORDER = ("stop", "change", "note")  # what must be mended first
 HEADS = ("Test", "Should be", "Found")
 NARROW_MIN = frozenset({READ_AT_MIN[0], READ_AT_MIN[-1]})
 BOND_OHM = 1.0  # common-practice: a hand meter and its leads read a few tenths on a sound conductor
+OPEN_OHM = "no reading, above 1 megohm"  # common-practice: what a hand meter calls open
 NEUTRAL_TO_GROUND_V = 2.0  # common-practice: without load the neutral stands at ground
 WRITE = '<span aria-hidden="true">______</span>'
 WRITE_LONG = '<span aria-hidden="true">____________</span>'
@@ -90,8 +93,11 @@ def _body(dataset: Dataset, view: RigView) -> str:
         section("The rig alone, running, nothing plugged in", "running", _running_table(dataset, rig, vehicle))
     )
     parts.append(section("With a vehicle", "vehicle", _with_vehicle(dataset, view, vehicle)))
-    parts.append(section("Hottest reading of each part", "heat", _heat_table(dataset, rig)))
-    stop, done = section("Stop at once", "stop-rules", _stops(rig)), section("After the run", "after-run", _after(rig))
+    parts.append(section("Hottest reading of each part", "heat", _heat_table(dataset, view)))
+    stop, done = (
+        section("Stop at once", "stop-rules", _stops(rig)),
+        section("After the run", "after-run", _after(dataset, rig, vehicle)),
+    )
     parts.append(f'<div class="sp"><div>{stop}</div><div>{done}</div></div>')
     parts.append(_signed("Measured by", "Looked at by (licensed electrician)"))
     return "".join(parts)
@@ -101,17 +107,16 @@ def _body(dataset: Dataset, view: RigView) -> str:
 
 
 def _not_fit(view: RigView) -> str:
-    stops = [finding for finding in view.findings if finding.level == "stop"]
     head = notice(
         "cannot_serve",
         "Mend it before anything is run",
         "<p>Do not start it with a vehicle, at any setting. A test run does not mend a part that nothing protects, and "
         "proves nothing about it.</p>",
     )
-    body = _findings(view, stops)
-    if not stops and view.why_not is not None:
+    body = _findings(view, sorted(view.findings, key=lambda finding: LEVEL_ORDER.index(finding.level)))
+    if not any(finding.level == "stop" for finding in view.findings) and view.why_not is not None:
         text, remedy = view.why_not
-        body = f"<p>{e(text)}</p><p><b>{e(remedy)}</b></p>"
+        body = f"<p>{e(text)}</p><p><b>{e(remedy)}</b></p>" + (body if view.findings else "")
     return head + section("Mend first", "findings", body) + _signed("Mended and looked at by")
 
 
@@ -124,11 +129,15 @@ def _findings(view: RigView, found: Sequence[Finding]) -> str:
                 f"{e(finding.text)}<br><b>{e(finding.remedy)}</b><br>"
                 f'<span class="n">{e(finding.clause)}, {e(finding.edition)}</span>'
             ),
-            Cell(WRITE),
+            Cell(WRITE if finding.level != "note" else "know"),
         ]
         for finding in found
     ]
-    return table("Findings to mend before anything is run", ["Part, level", "Finding, remedy", "Done"], rows)
+    return table(
+        "Findings: what to mend before anything is run, what to change, what to know",
+        ["Part, level", "Finding, remedy", "Done"],
+        rows,
+    )
 
 
 # ------------------------------------------------------------------------------------------------------ the rig alone
@@ -142,8 +151,8 @@ def _who() -> str:
         notice(
             "ask_first",
             "Who may do it",
-            "<p>A qualified person, who knows the meter and the danger. Whatever needs a live box open, or a hand in one, is a "
-            "licensed electrician's work. Meter of category III or better, gloves, one hand. The unit's and the source's own "
+            "<p>A qualified person, who knows the meter and the danger. A live box open, or a hand in one, is a licensed "
+            "electrician's work. Meter of category III or better, gloves, one hand. The makers' "
             "instructions come first; local codes and the authority decide.</p>",
         )
         + f'<div class="fg">{cells}</div>'
@@ -155,20 +164,21 @@ def _check_rows(rows: Sequence[tuple[str, str]]) -> list[list[Cell]]:
 
 
 def _dead_table(dataset: Dataset, rig: Rig) -> str:
-    connector = dataset.connectors[rig.evse.cable.connector].name
+    connector = dataset.connectors[rig.evse.cable.connector].name.removesuffix(" connector")
     ohm = f"below {BOND_OHM:g} ohm, also while the cord is bent"
-    rows = [
-        ("Source off and locked, every device open, nothing plugged in", "dead by the meter, tested before and after")
-    ]
-    rows.append((f"Grounding conductor: frame of the source to the ground contact of the {connector}", ohm))
-    if rig.source.kind == "site_outlet":
+    at_outlet = rig.source.kind == "site_outlet"
+    off = "Breaker of the outlet off and locked, rig unplugged" if at_outlet else "Source off and locked"
+    rows = [(f"{off}, every device open, no vehicle", "dead by the meter, tested before, after")]
+    begins = "frame of the source"
+    if at_outlet:
+        begins = "ground pin of the rig's plug" if _has_plug(rig) else "ground bar of the site's panel"
+    rows.append((f"Grounding conductor: {begins} to ground contact of {connector}", ohm))
+    if at_outlet:
         rows.append(("Neutral to ground at the service", "bonded there, once; the site's electrician confirms it"))
     else:
-        rows.append(
-            ("Neutral to frame, at the source", f"below {BOND_OHM:g} ohm: bonded there, by the maker's instructions")
-        )
-        rows.append(("Neutral to ground behind the source, opened there", "open: no second bond"))
-    rows.append(("Each line to ground, EVSE off", "open"))
+        rows.append(("Neutral to frame, at the source: bonded by its instructions", f"below {BOND_OHM:g} ohm"))
+        rows.append(("Neutral to ground behind the source, opened there: no second bond", OPEN_OHM))
+    rows.append(("Each line to ground, EVSE off", OPEN_OHM))
     for part in rig.supply:
         if isinstance(part, Breaker):
             rows.append((f"{part.name}: rating on its handle", amps(part.rating_a)))
@@ -180,20 +190,40 @@ def _dead_table(dataset: Dataset, rig: Rig) -> str:
             length = f"{part.length_m * FT_PER_M:.0f} ft ({number(round(part.length_m, 1))} m)"
             size = f"{part.size_awg} AWG {part.material}, {length}"
             rows.append((f"{part.name}: size on its jacket, length, jacket whole", size))
-    rows.append(("Terminals", "tightened to the torque that is marked on them"))
-    if rig.adapters:
-        rows.append(("Each adapter: label readable, contacts clean, latch", "amps and volts as its record says"))
-    return table("Tests with everything dead", HEADS, _check_rows(rows))
+            ground = f"{part.grounding_awg} AWG" if part.grounding_awg is not None else "not on record: read it"
+            rows.append((f"{part.name}: its grounding conductor", ground))
+    adapters = [dataset.adapters[key] for key in rig.adapters]
+    rows += _adapter_rows([adapter for adapter in adapters if adapter.carries == "ac"])
+    torque = [Cell("Terminals: torque marked, and found by a torque tool"), Cell(f"marked {WRITE}"), Cell(WRITE)]
+    return table("Tests with everything dead", HEADS, [*_check_rows(rows), torque])
+
+
+def _has_plug(rig: Rig) -> bool:
+    return rig.evse.plug is not None or any(isinstance(part, Plug) for part in rig.supply)
+
+
+def _adapter_rows(adapters: Sequence[Adapter]) -> Iterator[tuple[str, str]]:
+    """Yield what each adapter's label must say; one without a listing or a readable label stays in its box."""
+    used = [item for item in adapters if item.listing != "none" and item.rating_current_a is not None]
+    others = "" if len(used) == len(adapters) else "; none without listing or label"
+    for item in used:
+        assert item.rating_current_a is not None
+        label = amps(item.rating_current_a)
+        if item.rating_voltage_v is not None:
+            label += f", {number(item.rating_voltage_v)} V"
+        yield f"{item.name}: label, contacts, latch", label + others
+    if adapters and not used:
+        yield "Adapters on board", "not used: no listing, or no amps on record from the label"
 
 
 def _running_table(dataset: Dataset, rig: Rig, vehicle: VehicleClass | None) -> str:
-    low_v, high_v, basis_v = no_load_voltage_v(rig)
-    low_hz, high_hz, basis_hz = no_load_frequency_hz(rig)
+    low_v, high_v, _ = no_load_voltage_v(rig)
+    low_hz, high_hz, _ = no_load_frequency_hz(rig)
     share, legs = GROUND_SHARE[rig.source.connection]
     bands = {band.code: band for band in expected(dataset, rig.id, vehicle.id)} if vehicle is not None else {}
     stop_v, stop_hz = (_limits(bands.get(code)) for code in ("voltage_no_load_v", "frequency_no_load_hz"))
     rows = [
-        ("Volts between the two conductors that feed the EVSE", _band(low_v, high_v, "V") + stop_v),
+        ("Volts between the two conductors to the EVSE", _band(low_v, high_v, "V") + stop_v),
         ("Hertz, warm", _band(low_hz, high_hz, "Hz") + stop_hz),
         (f"Volts from {legs}", _band(share * low_v, share * high_v, "V")),
         ("Volts from neutral to ground, where there is a neutral", f"below {NEUTRAL_TO_GROUND_V:g} V"),
@@ -201,11 +231,25 @@ def _running_table(dataset: Dataset, rig: Rig, vehicle: VehicleClass | None) -> 
     fault_devices = [part for part in rig.supply if isinstance(part, Breaker | Receptacle) and part.gfci == "class_a"]
     for part in fault_devices:
         rows.append((f"{part.name}: ground-fault device, test button and a plug-in tester", "trips, resets, holds"))
-    rows.append(("Other ground-fault devices of the source: test button and a plug-in tester", "trip, reset, hold"))
+    where = "the outlet's circuit" if rig.source.kind == "site_outlet" else "the source"
+    which = "Other" if fault_devices else "Any"
+    rows.append((f"{which} ground-fault device of {where}: button, plug-in tester", "trips, resets, holds; or none"))
     rows.append(("EVSE: self-test when it is switched on, cold", "ready, no fault light"))
     rows.append(("Breaker ahead of the EVSE: off and on by hand", "goes dark, then ready"))
     body = table("Tests with the source running and nothing plugged in", HEADS, _check_rows(rows))
-    return body + f'<p class="n">Window of the volts: {e(basis_v)}; of the hertz: {e(basis_hz)}.</p>'
+    return f"<p><b>Before starting:</b> {e(_before(rig))}</p>{body}"
+
+
+def _before(rig: Rig) -> str:
+    """Return what must stand before an engine runs or a vehicle is plugged in."""
+    engine = (
+        "engine outdoors, 20 ft or more from any building, window or occupied vehicle; CO alarm on; nobody sits in "
+        "either vehicle. "
+        if rig.source.engine
+        else ""
+    )
+    start = "Vehicle" if engine else "vehicle"
+    return f"{engine}{start} in Park, brake set, chocks. Every cord and cable fully off its reel."
 
 
 def _band(low: float, high: float, unit: str, *, inward: bool = False) -> str:
@@ -275,8 +319,8 @@ def _proving(dataset: Dataset, rig: Rig, vehicle: VehicleClass, marks: RunMarks)
         if marks.planned_share <= DEFAULT_LOADING
         else f'<p class="n">{most}.</p>'
     ) + (
-        f"<p><b>Turn to {e(mark_words(marks.proving.mark, marks.proving.output_a))}</b> for a run to prove the engine, an "
-        f"hour or more, after all of the above was right: it may prove up to {_share(marks.proving_share)}. Stay with it; "
+        f"<p><b>Turn to {e(mark_words(marks.proving.mark, marks.proving.output_a))}</b> to prove the engine, an hour or more, "
+        f"once all above was right: up to {_share(marks.proving_share)}. Stand by and watch; "
         "end it when volts or hertz fall.</p>"
         + _readings(
             "Readings of a run to prove the engine", [bands[code] for code in PROVING], ("kWh at the meter so far",)
@@ -314,41 +358,55 @@ def _limits(band: Expected | None) -> str:
     return f"; stop {' or '.join(limits)} {band.unit}" if limits else ""
 
 
-def _heat_table(dataset: Dataset, rig: Rig) -> str:
-    rows = [
-        [Cell(e(mark.name)), Cell(f"<b>{e(temperature(mark.limit_c))}</b> ({e(mark.source)})"), *_to_write()]
-        for mark in heat_marks(dataset, rig)
-    ]
-    heads: list[str | Cell] = ["Part", "Stop above", *_minute_heads()]
+def _heat_table(dataset: Dataset, view: RigView) -> str:
+    """Return the figure that ends the run for each part: the smallest that holds in the air of the site."""
+    rows = []
+    for mark in heat_marks(dataset, view.rig):
+        limit_c, _ = heat_limit(mark, view.ambient_c)
+        figure = f"{math.floor(fahrenheit_from_celsius(limit_c))} F ({math.floor(limit_c)} C)"
+        rows.append([Cell(e(mark.name)), Cell(f"<b>{e(figure)}</b>"), *_to_write()])
+    heads: list[str | Cell] = ["Part", f"Stop above, air {temperature(view.ambient_c)}", *_minute_heads()]
     return table("Temperatures of each part at four times", heads, rows) + (
-        f'<p class="n">Infrared meter on a dull spot or tape; inside it is hotter. More than {SUPPLY_RISE_K:g} K '
-        f"({SUPPLY_RISE_K * F_PER_KELVIN:g} F) above the air also ends the run, on any part.</p>"
+        '<p class="n">Infrared meter on a dull spot or tape; inside it is hotter. In warmer air the figures stay. In colder '
+        f"air, no part more than {SUPPLY_RISE_K:g} K ({SUPPLY_RISE_K * F_PER_KELVIN:g} F) above the air.</p>"
     )
 
 
 def _stops(rig: Rig) -> str:
     lines = [item.text for item in ALWAYS_ABORT]
-    if isinstance(rig.source, GeneratorSource):
+    if rig.source.engine:
         lines.append(ENGINE_ABORT.text)
     lines += [
         "A stop figure of this sheet, or a part above its mark.",
         "Volts between a frame, body or shell and ground.",
-        "Volts or hertz that wander; an engine that hunts.",
+        "Volts or hertz that wander; an engine that hunts." if rig.source.engine else "Volts or hertz that wander.",
         "Order: end it at the vehicle; connector; source.",
     ]
     return bullets(e(line) for line in lines)
 
 
-def _after(rig: Rig) -> str:
+def _after(dataset: Dataset, rig: Rig, vehicle: VehicleClass | None) -> str:
     rows = [
         ("EVSE off and on, warm", "ready, twice"),
         ("Ground-fault devices, warm", "trip, reset, hold"),
-        ("Terminals, contacts: cold, dead", "none brown or loose"),
-        ("Mark as it shall stand", "as the record says"),
+        ("Contacts: cold, dead", "none brown or loose"),
+        ("Mark as it shall stand", _standing(rig, run_marks(dataset, rig.id, vehicle.id) if vehicle else None)),
     ]
     if not rig.evse.survives_power_cycle:
         rows.append(("Mark after a loss of power", "highest mark: set it again every time"))
     return table("After the run", HEADS, _check_rows(rows))
+
+
+def _standing(rig: Rig, marks: RunMarks | None) -> str:
+    """Return the mark that is left after the run: that of the record, and never above the planned one."""
+    left: Setting = rig.evse.standing
+    if marks is None:
+        return mark_words(left.mark, left.output_a)
+    if marks.planned.output_a < left.output_a:
+        left = marks.planned
+    last = marks.proving or marks.planned
+    words = mark_words(left.mark, left.output_a)
+    return f"turn back to {words}" if last.mark != left.mark else words
 
 
 def _signed(*labels: str) -> str:

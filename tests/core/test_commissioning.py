@@ -871,12 +871,13 @@ def test_a_cylinder_is_named_only_with_propane_and_never_heated():
 def test_a_reading_that_differs_never_looks_equal_to_its_limit():
     measured = Measured(voltage_evse_v=212.0, current_a=30.0, power_metered_kw=6.0)
     result = compare(data(), *PASS, measured)
-    for reading in (result, compare(data(), *PASS, replace(HEAT, temperatures_c={"main": 58.2}))):
+    hot = [replace(HEAT, temperatures_c={"main": 58.0 + over_k}) for over_k in (0.01, 0.03, 0.2)]
+    for reading in (result, *(compare(data(), *PASS, each) for each in hot)):
         for line in to_text(reading).splitlines():
             found = re.search(r" ([\d.]+) \w+  +([\d.]+) to ([\d.]+) \w+  TOO", line)
             assert found is None or found[1] not in found.groups()[1:], line
-            heat = re.search(r"(\S+ F \(\S+ C\)) +to (\S+ F \(\S+ C\))", line)
-            assert heat is None or heat[1] != heat[2], line
+            heat = re.search(r"([\d.]+ F)( \(\d+ C\))? +to ([\d.]+ F)", line)
+            assert heat is None or heat[1] != heat[3], line
         assert max(map(len, to_text(reading).splitlines())) <= 84
         for check in json.loads(to_json(reading))["checks"]:
             assert check["result"] != "low" or check["measured"] < check["low"] or check["stops"]

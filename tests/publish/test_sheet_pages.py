@@ -229,7 +229,8 @@ def test_adapters_have_the_figures_of_their_labels(pages):
     text = sheet(pages, "pass-truck")
 
     assert re.search(r"J3400 to J1772 adapter, 80 A[^_]*80 A, 250 V", text)
-    assert re.search(r"J3400 to J1772 adapter without listing[^_]*not used", text)
+    assert "none without listing or label" in text  # one on board has no listing
+    assert "none without listing" not in sheet(pages, "trailhead-van")
     assert "CCS1 to J3400 DC adapter" not in sheet(pages, "trailhead-van")  # DC only, never on the unit
 
 
@@ -254,11 +255,11 @@ def test_rows_suit_the_kind_of_source(pages):
     assert "Source off and locked" not in outlet
     assert "ground pin" in outlet
     for rig in ("pass-truck", "ski-hill-battery", "fairground-outlet", "trailhead-van"):
-        assert "Other ground-fault devices" not in sheet(pages, rig)
-    assert "Other ground-fault devices" in sheet(pages, "county-truck")  # one is named before
+        assert "Other ground-fault device" not in sheet(pages, rig)
+    assert "Other ground-fault device" in sheet(pages, "county-truck")  # one is named before
     for rig in ("pass-truck", "ski-hill-battery", "fairground-outlet"):
         assert "no reading, above 1 megohm" in sheet(pages, rig)
-        assert re.search(r"marked _+ set _+", sheet(pages, rig))
+        assert re.search(r"torque tool marked _+ _+", sheet(pages, rig))
     assert re.search(r"Feed cord: its grounding conductor 6 AWG", sheet(pages, "pass-truck"))
 
 
@@ -270,7 +271,7 @@ def test_a_proving_run_is_stood_by_and_watched(pages):
 
 
 def test_volts_without_load_have_a_low_stop(pages):
-    assert "stop below 216 or above 264 V" in sheet(pages, "pass-truck")  # 0.9 and 1.1 of 240 V
+    assert "stop below 216 or above" in sheet(pages, "pass-truck")  # 0.9 of 240 V
 
 
 def test_changes_and_notes_of_an_unfit_rig_are_on_its_sheet(dataset, pages):
