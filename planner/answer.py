@@ -594,8 +594,13 @@ def _in_reach(
     soc_target_percent: int,
 ) -> tuple[int | None, Session | None]:
     """Return the largest target that the rig's own energy reaches, with its session; None when not one percent."""
-    for percent in range(soc_target_percent - 1, soc_start_percent, -1):
+    best: tuple[int | None, Session | None] = (None, None)
+    low, high = soc_start_percent, soc_target_percent  # more percent takes more energy: halved until they meet
+    while high - low > 1:
+        percent = (low + high) // 2
         session = session_energy(dataset, rig, site, rate, table, soc_start_percent, percent)
         if session.fuel.enough:
-            return percent, session
-    return None, None
+            low, best = percent, (percent, session)
+        else:
+            high = percent
+    return best

@@ -799,8 +799,8 @@ def _menu(dataset: Dataset, found: Answer, call: Call) -> tuple[MenuEntry, ...]:
     shake_s = handshake_s(dataset)
     goals = _goals(found, call)
     # What the rig has ends the longer stays too, also where the target itself is within reach.
-    while most > start and not _has_energy_for(dataset, found, start, most, longest_s=60 * MENU_MIN[-1] - shake_s):
-        most -= 1
+    if found.percent_in_reach is None:  # else it is the end already
+        most = _most_by_energy(dataset, found, start, most, longest_s=60 * MENU_MIN[-1] - shake_s)
     per_10_miles_wh, at_most_wh = road.wh_per_10_miles, road.wh_per_10_miles_at_most
     for minutes in MENU_MIN:
         percent = max(min(table.percent_after(start, 60 * minutes - shake_s), most), start)
@@ -821,8 +821,8 @@ def _menu(dataset: Dataset, found: Answer, call: Call) -> tuple[MenuEntry, ...]:
     return tuple(entries)
 
 
-def _has_energy_for(dataset: Dataset, found: Answer, start: int, most: int, *, longest_s: int) -> bool:
-    """Return whether the rig's own energy reaches the last entry of the menu."""
+def _most_by_energy(dataset: Dataset, found: Answer, start: int, most: int, *, longest_s: int) -> int:
+    """Return the percent that the rig's own energy reaches within the longest stay, `most` where that is no bound."""
     table, rate, site, source = found.table, found.rate, found.conditions, found.rig.source
     assert table is not None
     assert rate is not None
@@ -834,14 +834,24 @@ def _has_energy_for(dataset: Dataset, found: Answer, start: int, most: int, *, l
         no_load_l_per_h, slope_l_per_kwh = fuel.burn_line
         used_l = (no_load_l_per_h + slope_l_per_kwh * load_kw) * (hours_h + SPARE_H)
         if used_l + fuel.keep_l <= site.tank_l + site.cans_l:
-            return True
+            return most
     elif isinstance(source, StoredSource):
         if load_kw * hours_h / source.efficiency <= source.spendable_kwh(site.ambient_c, site.charge):
-            return True
+            return most
     else:
-        return True
+        return most
+
+    def enough(percent: int) -> bool:
+        return session_energy(dataset, found.rig, site, rate, table, start, percent).fuel.enough
+
     last = min(table.percent_after(start, longest_s), most)
-    return last <= start or session_energy(dataset, found.rig, site, rate, table, start, last).fuel.enough
+    if last <= start or enough(last):
+        return most
+    low, high = start, last  # more percent takes more energy: halved until they meet
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if enough(middle) else (low, middle)
+    return low
 
 
 def _goals(found: Answer, call: Call) -> tuple[tuple[str, int, int], ...]:
@@ -1032,8 +1042,8 @@ NO_MILES_CAUTION = Caution(
 )
 PROPANE_FROST_CAUTION = Caution(
     "propane_frost",
-    "Frost on the cylinders, or hours of steady draw, may halve the gas that is reckoned here: watch the hertz, and "
-    "have the other fuel ready.",
+    "Frost on the cylinders, or hours of steady draw, may halve the gas that is reckoned here: watch the hertz, be "
+    "ready to change cylinder or fuel, and never heat a cylinder.",
     "propane-cylinder-guide",
     "change",
 )

@@ -338,12 +338,12 @@ class StoredSource(ConnectedSource):
         """Return the shares in air of a temperature: straight between points, level beyond them, all without any."""
         points = self.in_the_cold
         if not points:
-            return ColdPoint(ambient_c=ambient_c, power_share=1.0, energy_share=1.0)
+            return ColdPoint.model_construct(ambient_c=ambient_c, power_share=1.0, energy_share=1.0)
         if ambient_c <= points[0].ambient_c or ambient_c >= points[-1].ambient_c:
             return points[0] if ambient_c <= points[0].ambient_c else points[-1]
         before, after = next(pair for pair in pairwise(points) if ambient_c <= pair[1].ambient_c)
         part = (ambient_c - before.ambient_c) / (after.ambient_c - before.ambient_c)
-        return ColdPoint(
+        return ColdPoint.model_construct(
             ambient_c=ambient_c,
             power_share=before.power_share + part * (after.power_share - before.power_share),
             energy_share=before.energy_share + part * (after.energy_share - before.energy_share),
