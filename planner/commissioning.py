@@ -38,6 +38,7 @@ from planner.genset import loading_proved
 from planner.pack import WARM_C
 from planner.planning import STOP_ABOVE_HZ, STOP_BELOW_HZ, VOLTS_STOP_ABOVE_SHARE, WATCH_TOLERANCE
 from planner.power import ac_power_kw, battery_power_kw, charger_output_kw, constant_power_current_a
+from planner.protection import NO_LOAD_RISE, WIDEST_CLASS, regulation_share
 from planner.records import (
     Adapter,
     Breaker,
@@ -100,13 +101,6 @@ SOC_POINTS = 1.5  # own-judgement: a dash rounds both percents
 FREQUENCY_HZ = 60.0
 FREQUENCY_LOW = 0.98  # own-judgement: least hertz under load, or without, of a governor that is set right
 ELECTRONIC_HZ = 0.5  # own-judgement: an inverter or the grid holds this
-# iso-8528 performance classes as DGUV 203-032 prints them: rise of hertz without load, share of the rated.
-FREQUENCY_RISE = {"g1": 0.08, "g2": 0.05, "g3": 0.03}
-# The same print: steady volts, share of the rated; G1 has two by size.
-REGULATION = {"g2": 0.025, "g3": 0.01}
-REGULATION_G1_SMALL, REGULATION_G1 = 0.10, 0.05
-REGULATION_SMALL_KW = 10.0
-UNMARKED_CLASS: Literal["g1"] = "g1"  # own-judgement: a set without a class is taken for the widest
 # own-judgement: steady volts fall by no more than the class's figure from no load to load; the print allows twice that.
 FALL_SHARE = 1.0
 REGULATION_STORED = 0.025  # own-judgement: an inverter without load against its volts under load
@@ -438,11 +432,7 @@ def _regulation(rig: Rig) -> float:
     """Return the share by which the steady volts may differ between no load and load."""
     source = rig.source
     if isinstance(source, GeneratorSource) and source.build == "conventional":
-        grade = source.regulation_class or UNMARKED_CLASS
-        if grade in REGULATION:
-            return REGULATION[grade]
-        small = source.fuels[source.default_fuel].running_power_w <= 1000 * REGULATION_SMALL_KW
-        return REGULATION_G1_SMALL if small else REGULATION_G1
+        return regulation_share(source)
     return REGULATION_GRID if source.kind == "site_outlet" else REGULATION_STORED
 
 
@@ -451,7 +441,7 @@ def _regulation_words(rig: Rig) -> str:
     if isinstance(source, GeneratorSource) and source.build == "conventional":
         grade = source.regulation_class
         named = (
-            f"class {grade.upper()}" if grade is not None else f"no class on record, taken for {UNMARKED_CLASS.upper()}"
+            f"class {grade.upper()}" if grade is not None else f"no class on record, taken for {WIDEST_CLASS.upper()}"
         )
         return f"{named} of ISO 8528, {100 * _regulation(rig):g} %"
     return f"own judgement, {100 * _regulation(rig):g} %"
@@ -462,9 +452,9 @@ def no_load_frequency_hz(rig: Rig) -> tuple[float, float, str]:
     source = rig.source
     if isinstance(source, GeneratorSource) and source.build == "conventional":
         grade = source.regulation_class
-        rise = FREQUENCY_RISE[grade or UNMARKED_CLASS]
+        rise = NO_LOAD_RISE[grade or WIDEST_CLASS]
         named = (
-            f"class {grade.upper()}" if grade is not None else f"no class on record, taken for {UNMARKED_CLASS.upper()}"
+            f"class {grade.upper()}" if grade is not None else f"no class on record, taken for {WIDEST_CLASS.upper()}"
         )
         return FREQUENCY_HZ * FREQUENCY_LOW, FREQUENCY_HZ * (1 + rise), f"{named} of ISO 8528, {100 * rise:g} % rise"
     return FREQUENCY_HZ - ELECTRONIC_HZ, FREQUENCY_HZ + ELECTRONIC_HZ, "held by electronics or the grid, own judgement"

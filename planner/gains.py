@@ -327,15 +327,7 @@ def _source_changes(dataset: Dataset, rig: Rig, site: Conditions) -> Iterator[_C
     burnt = source.fuels[site.fuel]
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     # A run can prove no more than every other part carries for hours.
-    others = links(
-        dataset,
-        rig,
-        None,
-        state,
-        ambient_c=site.ambient_c,
-        altitude_m=site.altitude_m,
-        power_factor=highest_power_factor(dataset),
-    )
+    others = _parts(dataset, rig, site, state)
     most_a = min(link.limit_a for link in others if link.link != "source_power")
     most_w = most_a * source.voltage_v.typical
     proof_kw = min(state.power_derated_w or 0.0, most_w, burnt.running_power_w) / 1000
@@ -392,6 +384,7 @@ def _source_changes(dataset: Dataset, rig: Rig, site: Conditions) -> Iterator[_C
 
 
 def _parts(dataset: Dataset, rig: Rig, site: Conditions, state: SourceState) -> list[Link]:
+    """Return the rig's own links up to the connector."""
     return links(
         dataset,
         rig,
@@ -594,15 +587,7 @@ def _depot_changes(dataset: Dataset, rig: Rig, site: Conditions) -> Iterator[_Ch
     if evse.set_by not in {"inside_tools", "app_needs_signal"} or not evse.survives_power_cycle:
         return
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
-    parts = links(
-        dataset,
-        rig,
-        None,
-        state,
-        ambient_c=site.ambient_c,
-        altitude_m=site.altitude_m,
-        power_factor=highest_power_factor(dataset),
-    )
+    parts = _parts(dataset, rig, site, state)
     allowed_a = min(link.limit_a for link in parts if link.link != "evse_setting")
     suits = [mark for mark in evse.settings if mark.output_a <= allowed_a]
     best = max(suits, key=lambda mark: mark.output_a, default=None)

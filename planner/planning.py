@@ -13,7 +13,7 @@ from planner.chain import Link, SettingChoice, voltage_window_v, with_protection
 from planner.figures import amps, asked_miles, gallons, kilowatts, miles, spoken_minutes, temperature, volts
 from planner.journey import Air, Road, chance_of_reaching, road_energy
 from planner.mating import RefusedPath
-from planner.protection import Finding
+from planner.protection import NO_LOAD_RISE, WIDEST_CLASS, Finding
 from planner.records import Conductor, Dataset, Folder, GeneratorSource, Rig, StoredSource
 from planner.spread import Band, Bands, bands
 from planner.trip import LAST_ORDINARY_PERCENT, DashWord, Energy, Miles, TimePluggedIn, ToPercent
@@ -56,8 +56,6 @@ COLD_AIR_C = CABIN_ON_BELOW_C
 SLOWER_MPH = (65.0, 55.0, 45.0, 35.0)  # what a driver can be asked to hold
 WATCH_TOLERANCE = 0.05
 NOMINAL_HZ = 60.0
-# iso-8528-5: how far the hertz of a performance class may rise without load; without a class the widest.
-NO_LOAD_RISE = {"g1": 0.08, "g2": 0.05, "g3": 0.03}
 LOW_HZ = 58.5  # own-judgement: an engine that holds its load stays above
 STOP_BELOW_HZ, STOP_ABOVE_HZ = 57.0, 66.0  # from memory: where onboard chargers let go, and a governor that runs away
 
@@ -959,7 +957,7 @@ def _watch_hertz(rig: Rig) -> tuple[Watch, ...]:
     source = rig.source
     if not isinstance(source, GeneratorSource):
         return ()
-    high_hz = NOMINAL_HZ * (1 + NO_LOAD_RISE[source.regulation_class or "g1"])
+    high_hz = NOMINAL_HZ * (1 + NO_LOAD_RISE[source.regulation_class or WIDEST_CLASS])
     return (Watch("hertz at the source", LOW_HZ, high_hz, STOP_BELOW_HZ, STOP_ABOVE_HZ, "Hz"),)
 
 

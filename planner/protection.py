@@ -33,11 +33,14 @@ from planner.records import (
 
 __all__ = [
     "CODE_EDITION",
+    "NO_LOAD_RISE",
     "UNPROTECTED_CODES",
+    "WIDEST_CLASS",
     "Finding",
     "Level",
     "findings",
     "largest_device_for_a",
+    "regulation_share",
 ]
 
 CODE_EDITION = "NEC 2017, as good practice"
@@ -60,6 +63,9 @@ THD_TROUBLE_PERCENT = 10.0  # from memory: where EVSE and onboard chargers begin
 REGULATION = {"g2": 0.025, "g3": 0.01}
 REGULATION_G1_SMALL, REGULATION_G1_LARGE, G1_SMALL_W = 0.10, 0.05, 10_000.0
 REGULATION_CLAUSE = "ISO 8528-5, performance class"
+# iso-8528-5: how far the hertz of a performance class may rise without load.
+NO_LOAD_RISE = {"g1": 0.08, "g2": 0.05, "g3": 0.03}
+WIDEST_CLASS: Literal["g1"] = "g1"  # own-judgement: what a set without a class is taken for
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -502,6 +508,14 @@ def _source(rig: Rig) -> Iterator[Finding]:
     yield from _power_quality(source, rig.nominal_v)
 
 
+def regulation_share(source: GeneratorSource) -> float:
+    """Return the share of rated volts by which a set of its class may be off; without a class the widest."""
+    small = _running_w(source) <= G1_SMALL_W
+    return REGULATION.get(
+        source.regulation_class or WIDEST_CLASS, REGULATION_G1_SMALL if small else REGULATION_G1_LARGE
+    )
+
+
 def _power_quality(source: GeneratorSource, nominal_v: float) -> Iterator[Finding]:
     thd = source.thd_percent
     if thd is not None and thd >= THD_LOOKED_FOR_PERCENT:
@@ -517,8 +531,7 @@ def _power_quality(source: GeneratorSource, nominal_v: float) -> Iterator[Findin
             PRACTICE,
         )
     if source.regulation_class is not None:
-        small = _running_w(source) <= G1_SMALL_W
-        share = REGULATION.get(source.regulation_class, REGULATION_G1_SMALL if small else REGULATION_G1_LARGE)
+        share = regulation_share(source)
         low_v, high_v = nominal_v * (1 - share), nominal_v * (1 + share)
         if source.voltage_v.low < low_v - VOLTS_SLACK or source.voltage_v.high > high_v + VOLTS_SLACK:
             yield _code(
