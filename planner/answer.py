@@ -10,10 +10,12 @@ from planner.chain import (
     Refusal,
     SettingChoice,
     SourceState,
+    cable_code_link,
     choose_setting,
     coupler_links,
     links,
     source_state,
+    told_current_a,
     voltage_refusal,
 )
 from planner.charge import ChargeRate, ChargeTable, charge_rate
@@ -21,10 +23,20 @@ from planner.errors import QuantityError
 from planner.figures import feet, gallons, temperature
 from planner.genset import fuel_used_l
 from planner.journey import MIXED_ROAD, Air, Road, RoadEnergy, road_energy
-from planner.mating import Path, RefusedPath, paths
+from planner.leads import AtOutlet, LeadRefusal, at_outlet
+from planner.mating import Kept, Path, RefusedPath, has_one_certain_port, paths, share_reached, takes_ac
 from planner.pack import WARM_C, temperature_at_plug_in_c
 from planner.protection import Finding, findings
-from planner.records import Dataset, FuelKind, GeneratorSource, Rig, SiteOutletSource, StoredSource, VehicleClass
+from planner.records import (
+    Adapter,
+    Dataset,
+    FuelKind,
+    GeneratorSource,
+    Rig,
+    SiteOutletSource,
+    StoredSource,
+    VehicleClass,
+)
 from planner.road import miles_added_per_hour_mi, wh_per_10_miles_wh
 from planner.trip import Miles, Need, Start, StartSoc, Target, start_soc, target
 
@@ -35,6 +47,7 @@ __all__ = [
     "Call",
     "Conditions",
     "FuelUse",
+    "JudgedPath",
     "Session",
     "VehicleState",
     "answer",
@@ -79,6 +92,10 @@ class Call:
     tank_now_l: float | None = None
     cans_now_l: float | None = None
     charge_now_percent: int | None = None
+    inlet: str | None = None  # the port that this vehicle has, where its class may have several
+    customers_adapters: tuple[Adapter, ...] = ()
+    outlet: str | None = None  # what a rig for site outlets finds there, where that is not what its record says
+    breaker_a: float | None = None  # on the handle of the breaker that this outlet stands on
     places: tuple[tuple[str, float], ...] = ()  # names and miles to show what a stay reaches
 
 
@@ -131,17 +148,34 @@ class Session:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class JudgedPath:
+    """One open way with what its chain allows: a setting, or why there is none."""
+
+    path: Path
+    chain: tuple[Link, ...]
+    chosen: SettingChoice | Refusal
+
+    @property
+    def serves(self) -> bool:
+        """Return whether some setting serves by this way."""
+        return isinstance(self.chosen, SettingChoice)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Answer:
     """All typical numbers of a call, as far as they could be reached; `refusal` says why not further."""
 
     rig: Rig
+    standing: AtOutlet | LeadRefusal | None  # at another outlet than the rig's record says
     vehicle: VehicleClass
     conditions: Conditions
     state: SourceState
     findings: tuple[Finding, ...]
     chain: tuple[Link, ...]
     path: Path | None
+    other_paths: tuple["JudgedPath", ...]  # open ways that were not chosen, best first
     refused_paths: tuple[RefusedPath, ...]
+    port_open: bool  # which of its class's ports it has is not known, and the rig does not serve every one
     refusal: Refusal | None
     setting: SettingChoice | None
     rate: ChargeRate | None
@@ -286,20 +320,36 @@ def answer(dataset: Dataset, call: Call) -> Answer:
     """Return the typical answer to a call. Nothing raises for a pair that cannot be served: `refusal` says why."""
     rig = dataset.rig(call.rig)
     vehicle = dataset.vehicle_class(call.vehicle)
+    _require_port(vehicle, call.inlet)
     site = conditions(rig, call)
+    standing: AtOutlet | LeadRefusal | None = None
+    if call.outlet is not None:
+        standing = at_outlet(dataset, rig, outlet=call.outlet, device_a=call.breaker_a, ambient_c=site.ambient_c)
+    if isinstance(standing, AtOutlet):
+        rig = standing.rig
     in_vehicle = vehicle_state(vehicle, call, ambient_c=site.ambient_c)
     road = road_energy(dataset, vehicle, call.road, Air(site.ambient_c, site.altitude_m))
     start = start_soc(call.start, vehicle)
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     found = findings(dataset, rig, ambient_c=site.ambient_c)
-    open_paths, refused = _known_paths(dataset, rig, vehicle)
-    path, chain, chosen = _best_path(dataset, rig, vehicle, site, state, open_paths)
+    open_paths, refused = _known_paths(dataset, rig, vehicle, call)
+    judged = _judged(dataset, vehicle, site, state, open_paths)
+    best = judged[0] if judged else None
+    path = best.path if best is not None else None
+    chosen = best.chosen if best is not None else None
+    chain: tuple[Link, ...] = best.chain if best is not None else _own_links(dataset, rig, vehicle, site, state)
+    if path is not None:
+        rig = path.rig
     stop = next((finding for finding in found if finding.level == "stop"), None)
     refusal: Refusal | None = None
-    if stop is not None:
+    if isinstance(standing, LeadRefusal):
+        # It does not stand at its own outlet: nothing that holds there is shown for this one.
+        refusal = Refusal(standing.code, standing.text, standing.remedy, standing.source)
+        path, found, chain = None, (), ()
+    elif stop is not None:
         refusal = Refusal(stop.code, stop.text, stop.remedy, f"{stop.edition}, {stop.clause}")
     elif path is None:
-        refusal = _no_path(dataset, rig, refused)
+        refusal = _no_path(dataset, refused)
     elif isinstance(chosen, Refusal):
         refusal = chosen
     rate: ChargeRate | None = None
@@ -307,11 +357,14 @@ def answer(dataset: Dataset, call: Call) -> Answer:
     cabin_must_be_off = False
     setting = chosen if isinstance(chosen, SettingChoice) and refusal is None else None
     if setting is not None:
+        assert path is not None
+        code = cable_code_link(path)
+        told_a = told_current_a(path, setting.output_a)
         rate, table = charge_rate(
             dataset,
             rig,
             vehicle,
-            setting_a=setting.output_a,
+            setting_a=told_a,
             ambient_c=site.ambient_c,
             cabin_kw=in_vehicle.cabin_kw,
             pack_c=in_vehicle.pack_c,
@@ -321,14 +374,14 @@ def answer(dataset: Dataset, call: Call) -> Answer:
                 dataset,
                 rig,
                 vehicle,
-                setting_a=setting.output_a,
+                setting_a=told_a,
                 ambient_c=site.ambient_c,
                 pack_c=in_vehicle.pack_c,
             )
             cabin_must_be_off = table_without is not None
             if cabin_must_be_off and not in_vehicle.cabin_known:
                 rate, table = without, table_without
-        chain = (*chain, _charger_link(vehicle, rate))
+        chain = (*chain, *(() if code is None else (code,)), _charger_link(vehicle, rate))
         refusal = _rate_refusal(rig, vehicle, rate, table, in_vehicle, cabin_must_be_off=cabin_must_be_off)
     kept = call.need.kept_percent if isinstance(call.need, Miles) else 0
     goal: Target | None = None
@@ -354,13 +407,16 @@ def answer(dataset: Dataset, call: Call) -> Answer:
                 planned = in_reach
     return Answer(
         rig=rig,
+        standing=standing,
         vehicle=vehicle,
         conditions=site,
         state=state,
         findings=tuple(found),
         chain=tuple(chain),
         path=path,
+        other_paths=tuple(judged[1:]),
         refused_paths=tuple(refused),
+        port_open=_port_open(dataset, vehicle, call, judged),
         refusal=refusal,
         setting=setting,
         rate=rate,
@@ -380,65 +436,116 @@ def answer(dataset: Dataset, call: Call) -> Answer:
     )
 
 
-def _known_paths(dataset: Dataset, rig: Rig, vehicle: VehicleClass) -> tuple[list[Path], list[RefusedPath]]:
-    """Return the paths of a pair, looked for once: they depend on the records alone."""
-    key = ("paths", rig.id, vehicle.id)
+def _require_port(vehicle: VehicleClass, inlet: str | None) -> None:
+    """Refuse a port that no vehicle of the class is known to have."""
+    if inlet is not None and vehicle.port(inlet) is None:
+        ports = ", ".join(port.inlet for port in vehicle.ports)
+        raise QuantityError(
+            name="--port",
+            given=inlet,
+            expected=f"a port of {vehicle.name}: {ports}",
+            next_step="look again; or leave --vehicle out and say what is known: --port with --body, --built",
+        )
+
+
+def _known_paths(dataset: Dataset, rig: Rig, vehicle: VehicleClass, call: Call) -> tuple[list[Path], list[RefusedPath]]:
+    """Return the paths of a pair, looked for once: they depend on the records and on what is known of the port."""
+    if call.customers_adapters:
+        return paths(dataset, rig, vehicle, inlet=call.inlet, customers=call.customers_adapters)
+    key = ("paths", rig.id, vehicle.id, call.inlet)
     known = dataset.memo.get(key)
     # `is`, not equality: a changed copy under its old id has its own paths.
     if known is None or known[0] is not rig or known[1] is not vehicle:
-        known = dataset.memo[key] = (rig, vehicle, paths(dataset, rig, vehicle))
+        known = dataset.memo[key] = (rig, vehicle, paths(dataset, rig, vehicle, inlet=call.inlet))
     found: tuple[list[Path], list[RefusedPath]] = known[2]
     return found
 
 
-def _best_path(
+def _own_links(
     dataset: Dataset,
     rig: Rig,
     vehicle: VehicleClass,
     site: Conditions,
     state: SourceState,
-    open_paths: Sequence[Path],
-) -> tuple[Path | None, tuple[Link, ...], SettingChoice | Refusal | None]:
-    """Return the preferred path with its chain and setting.
-
-    A path that serves before one that does not; no adapter; else the highest setting; else temperature sensing.
-    """
-
-    ours = tuple(
+    *,
+    adapter: Adapter | None = None,
+) -> tuple[Link, ...]:
+    return tuple(
         links(
             dataset,
             rig,
-            None,
             state,
             ambient_c=site.ambient_c,
             altitude_m=site.altitude_m,
             power_factor=vehicle.onboard_charger.power_factor,
+            adapter=adapter,
         )
     )
-    if not open_paths:
-        return None, ours, None
-    judged: list[tuple[tuple[bool, bool, float, bool], Path, tuple[Link, ...], SettingChoice | Refusal]] = []
+
+
+_KEPT_ORDER: dict[Kept | None, int] = {None: 0, "on_board": 1, "at_depot": 2, "customers": 3}
+
+
+def _judged(
+    dataset: Dataset,
+    vehicle: VehicleClass,
+    site: Conditions,
+    state: SourceState,
+    open_paths: Sequence[Path],
+) -> list[JudgedPath]:
+    """Return every open path with its chain and setting, the preferred one first.
+
+    A path that serves before one that does not; the port that more of the class have; no adapter; one that is on board;
+    the highest setting; temperature sensing.
+    """
+    own: dict[tuple[int, bool], tuple[Link, ...]] = {}  # the links up to the cable, once for each cable
+
+    def _ours_of(path: Path) -> tuple[Link, ...]:
+        key = (id(path.rig), path.adapter is not None and path.cable.code_a is not None)
+        if key not in own:
+            own[key] = _own_links(dataset, path.rig, vehicle, site, state, adapter=path.adapter)
+        return own[key]
+
+    judged: list[tuple[tuple[bool, float, int, float, bool], JudgedPath]] = []
     for path in open_paths:
+        ours = _ours_of(path)
         chain = (*ours, *coupler_links(path))
-        chosen = voltage_refusal(rig, path, vehicle) or choose_setting(rig, chain, vehicle)
-        serves = isinstance(chosen, SettingChoice)
+        chosen = voltage_refusal(path.rig, path, vehicle) or choose_setting(path.rig, chain, vehicle)
         preference = (
-            not serves,
-            path.adapter is not None,
+            not isinstance(chosen, SettingChoice),
+            -path.port.share,
+            _KEPT_ORDER[path.kept],
             -chosen.output_a if isinstance(chosen, SettingChoice) else 0.0,
             path.adapter is not None and not path.adapter.temperature_sensing,
         )
-        judged.append((preference, path, chain, chosen))
-    _, path, chain, chosen = min(judged, key=lambda item: item[0])
-    return path, chain, chosen
+        judged.append((preference, JudgedPath(path, chain, chosen)))
+    judged.sort(key=lambda item: item[0])
+    return [item for _, item in judged]
 
 
-def _no_path(dataset: Dataset, rig: Rig, refused: Sequence[RefusedPath]) -> Refusal:
+def _port_open(dataset: Dataset, vehicle: VehicleClass, call: Call, judged: Sequence[JudgedPath]) -> bool:
+    """Return whether the answer hangs on which of its class's ports this vehicle has."""
+    if has_one_certain_port(dataset, vehicle) or takes_ac(dataset, vehicle, call.inlet):
+        return False
+    served = {item.path.inlet.id for item in judged if item.serves}
+    reached, all_but_all = share_reached(dataset, vehicle, served)
+    return reached > 0 and not all_but_all
+
+
+_NO_AC_FOR_US = frozenset({"signalling_differs", "phases_differ", "inlet_dc_only", "port_dc_only"})
+
+
+def _no_path(dataset: Dataset, refused: Sequence[RefusedPath]) -> Refusal:
     """Say in one sentence why no path carries AC: the direct way first, then the nearest miss by adapter."""
     direct = [path for path in refused if path.adapter is None]
     if all(path.code == "connector_dc_only" for path in direct):
         return Refusal("connector_dc_only", direct[0].text, "A unit with an AC connector.", direct[0].source)
-    if all(path.code == "inlet_dc_only" for path in direct):
+    signal = next((path for path in direct if path.code in {"signalling_differs", "phases_differ"}), None)
+    if signal is not None and all(path.code in _NO_AC_FOR_US for path in direct):
+        return Refusal(
+            signal.code, signal.text, "A unit made for this port, or a tow to a charger that is.", signal.source
+        )
+    if all(path.code in {"inlet_dc_only", "port_dc_only"} for path in direct):
         inlets = " and ".join(dataset.inlets[path.inlet].name for path in direct)
         return Refusal(
             "inlet_dc_only",
@@ -446,7 +553,16 @@ def _no_path(dataset: Dataset, rig: Rig, refused: Sequence[RefusedPath]) -> Refu
             "A DC unit, or a tow to a charger.",
             direct[0].source,
         )
-    connector = dataset.connectors[rig.evse.cable.connector]
+    own_cord = next((path for path in direct if path.code == "own_supply_cord"), None)
+    if own_cord is not None and all(path.code in {"own_supply_cord", "inlet_dc_only"} for path in direct):
+        return Refusal(
+            "own_supply_cord",
+            own_cord.text,
+            "Its own cord, dry and whole, in a receptacle of its kind behind a breaker and a ground-fault device, by "
+            "its maker's instructions; this plan does not reckon it.",
+            own_cord.source,
+        )
+    connectors = " and ".join(dict.fromkeys(dataset.connectors[path.connector].name for path in direct))
     inlets = ", ".join(dict.fromkeys(dataset.inlets[path.inlet].name for path in refused))
     by_adapter = next(
         (path for path in refused if path.code in {"adapter_not_listed", "adapter_rating_unreadable"}), None
@@ -455,9 +571,11 @@ def _no_path(dataset: Dataset, rig: Rig, refused: Sequence[RefusedPath]) -> Refu
         return Refusal(
             by_adapter.code, by_adapter.text, "Bring a listed adapter with a readable label.", by_adapter.source
         )
+    verb = "do not go" if " and " in connectors else "does not go"
+    kept = "on board or at the depot" if any(path.kept == "at_depot" for path in refused) else "on board"
     return Refusal(
         "no_path",
-        f"{connector.name} does not go into {inlets}, and no adapter on board joins them.",
+        f"{connectors} {verb} into {inlets}, and no adapter {kept} joins them.",
         f"A rig whose cable fits {inlets}, or a tow to a charger that does.",
         "coupler standards of both",
     )
@@ -472,7 +590,9 @@ def _charger_link(vehicle: VehicleClass, rate: ChargeRate) -> Link:
         "Onboard charger",
         charger.current_a.typical,
         rate.vehicle_limit_a,
-        f"{charger.power_kw.typical:g} kW and {charger.current_a.typical:g} A, typical of the class"
+        f"{charger.power_kw.typical:g} kW and {charger.current_a.typical:g} A"
+        + (" on one phase of its three" if charger.phases == 3 else "")
+        + ", typical of the class"
         + (f"; draws to {why}" if why else ""),
         "class record",
     )

@@ -21,10 +21,11 @@ from planner.genset import (
     propane_vapour_l_per_h,
     source_current_a,
 )
-from planner.mating import Path
+from planner.mating import Path, code_told_a
 from planner.pilot import LOWEST_CURRENT_A
 from planner.protection import UNPROTECTED_CODES, Finding
 from planner.records import (
+    Adapter,
     Breaker,
     Conductor,
     Dataset,
@@ -45,6 +46,7 @@ __all__ = [
     "Refusal",
     "SettingChoice",
     "SourceState",
+    "cable_code_link",
     "choose_setting",
     "coupler_links",
     "derate_by_iso_3046",
@@ -54,6 +56,7 @@ __all__ = [
     "small_draw_limit_a",
     "source_state",
     "tightest",
+    "told_current_a",
     "voltage_refusal",
     "voltage_window_v",
     "with_protection",
@@ -88,6 +91,7 @@ LinkKind = Literal[
     "evse_setting",
     "evse_output",
     "cable",
+    "cable_code",
     "connector",
     "adapter",
     "inlet",
@@ -255,19 +259,21 @@ def _loading(rig: Rig, source: GeneratorSource, fuel: FuelKind) -> tuple[float, 
 def links(
     dataset: Dataset,
     rig: Rig,
-    path: Path | None,
     state: SourceState,
     *,
     ambient_c: float,
     altitude_m: float,
     power_factor: float,
+    adapter: Adapter | None = None,
 ) -> list[Link]:
-    """Return every passive link from source to inlet with the amps it allows; without a path, up to the cable."""
+    """Return every passive link from source to connector with the amps it allows.
+
+    `adapter` is what the connector goes into: it keeps a loose cable's code from the vehicle.
+    """
     return [
         *_source_links(rig, state, altitude_m, ambient_c, power_factor),
         *_supply_links(dataset, rig, ambient_c),
-        *_evse_links(dataset, rig),
-        *(coupler_links(path) if path is not None else ()),
+        *_evse_links(dataset, rig, adapter),
     ]
 
 
@@ -357,8 +363,9 @@ def _supply_links(dataset: Dataset, rig: Rig, ambient_c: float) -> Iterator[Link
             yield Link(part.part, part.id, part.name, outlet.rating_a, limit_a, basis, "nec-2017, 210.21(B), 210.23(A)")
 
 
-def _evse_links(dataset: Dataset, rig: Rig) -> Iterator[Link]:
-    evse = rig.evse
+def _evse_links(dataset: Dataset, rig: Rig, adapter: Adapter | None) -> Iterator[Link]:
+    evse, cable = rig.evse, rig.evse.cable
+    connector = dataset.connectors[cable.connector]
     if evse.set_by in CHANGEABLE_ON_SITE:
         highest_a = evse.highest.output_a
         yield Link(
@@ -376,9 +383,11 @@ def _evse_links(dataset: Dataset, rig: Rig) -> Iterator[Link]:
             "rig record",
         )
     yield Link("evse_output", "evse", "EVSE output", evse.output_max_a, evse.output_max_a, "rated for hours", "ul-2594")
-    cable = evse.cable
-    yield Link("cable", "cable", "EVSE cable", cable.rating_a, cable.rating_a, "rated for hours", "ul-2594")
-    connector = dataset.connectors[cable.connector]
+    if code_told_a(connector, adapter, cable) is None:
+        # A loose cable that cannot tell the vehicle what it carries is held to by the setting, like a fixed one.
+        carries_a = min(cable.rating_a, cable.code_a or cable.rating_a)
+        basis = "rated for hours" if cable.code_a is None else "loose cable; its code is not told to this vehicle"
+        yield Link("cable", "cable", "EVSE cable", cable.rating_a, carries_a, basis, "ul-2594")
     if connector.ac is not None:
         yield Link(
             "connector",
@@ -416,6 +425,31 @@ def coupler_links(path: Path) -> Iterator[Link]:
         "rated for hours",
         "coupler standard",
     )
+
+
+def cable_code_link(path: Path) -> Link | None:
+    """Return the rung of a loose cable whose resistor tells the vehicle what it carries; None for any other.
+
+    It does not cap the setting: the vehicle draws the less of pilot and code, and the EVSE reads its own end.
+    """
+    told_a = code_told_a(path.connector, path.adapter, path.cable)
+    if told_a is None:
+        return None
+    return Link(
+        "cable_code",
+        "cable",
+        "Loose cable",
+        path.cable.rating_a,
+        told_a,
+        f"its proximity code tells {amps(told_a)}: the vehicle draws no more",
+        "iec-62196-2, iec-61851-1",
+    )
+
+
+def told_current_a(path: Path, setting_a: float) -> float:
+    """Return what the vehicle is told that it may draw: the setting, or a loose cable's code where that is less."""
+    code = cable_code_link(path)
+    return setting_a if code is None else min(setting_a, code.limit_a)
 
 
 def with_protection(chain: Sequence[Link], found: Sequence[Finding]) -> Sequence[Link]:

@@ -11,6 +11,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NoReturn, TextIO
 
@@ -27,7 +28,7 @@ from planner.errors import DataError, PlannerError, QuantityError, UnknownIdErro
 from planner.journey import Road
 from planner.loading import load, load_for_plan
 from planner.planning import plan, plan_with_bands
-from planner.records import KIND_WORDS, M_PER_S_PER_MPH, RECORD_KINDS, Dataset
+from planner.records import KIND_WORDS, M_PER_S_PER_MPH, RECORD_KINDS, Adapter, Dataset
 from planner.report import envelope_to_json, envelope_to_text, to_json, to_text
 from planner.trip import (
     DASH_WORDS,
@@ -46,6 +47,7 @@ from planner.units import (
     KM_PER_MILE,
     has_unit,
     parse_altitude_m,
+    parse_current_a,
     parse_distance_km,
     parse_duration_min,
     parse_energy_kwh,
@@ -53,6 +55,7 @@ from planner.units import (
     parse_percent,
     parse_speed_mph,
     parse_temperature_c,
+    parse_voltage_v,
     parse_volume_l,
 )
 
@@ -171,7 +174,17 @@ def _parser() -> _Parser:
     planning.add_argument("--rig", required=True, metavar="RIG", help="id of a rig (rangeferry list rigs)")
     which = planning.add_argument_group("which vehicle: its class, or what is known of it")
     which.add_argument("--vehicle", metavar="CLASS", help="id of a class (rangeferry list vehicles)")
-    which.add_argument("--port", metavar="INLET", help="its port, such as j1772 (rangeferry list inlets)")
+    which.add_argument(
+        "--port", metavar="INLET", help="its port, such as j1772 (rangeferry list inlets); also beside --vehicle"
+    )
+    which.add_argument(
+        "--customer-adapter",
+        metavar="ADAPTER[=AMPS,VOLTS]",
+        action="append",
+        default=[],
+        help="an adapter that the customer has (rangeferry list adapters), with what its label says, such as "
+        "their-j3400-to-j1772=80A,250V; repeatable",
+    )
     which.add_argument("--body", choices=BODIES, metavar="BODY", help=f"its body: {', '.join(BODIES)}")
     which.add_argument("--built", type=int, metavar="YEAR", help="the year it was built, such as 2013")
     which.add_argument(
@@ -233,6 +246,9 @@ def _parser() -> _Parser:
         default=[],
         help="a goal to name in the menu, such as home=32mi; repeatable",
     )
+    there = planning.add_argument_group("for a rig that is plugged in at the site, where the outlet is another one")
+    there.add_argument("--outlet", metavar="OUTLET", help="what is there, such as nema-14-30 (rangeferry list outlets)")
+    there.add_argument("--breaker", metavar="CURRENT", help="what stands on the handle of its breaker, such as 30A")
     own = planning.add_argument_group("the rig's own fuel or charge as it arrives (default: full)")
     own.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"fuel in use: {', '.join(FUELS)}")
     own.add_argument("--rig-tank", metavar="VOLUME", help="fuel in its tank, such as 5gal")
@@ -439,7 +455,15 @@ def _plan(options: argparse.Namespace) -> int:
     if known is not None:
         return _envelope(options, known)
     call = _call(options)
-    dataset = load_for_plan(options.data, rig_id=call.rig, vehicle_id=call.vehicle)
+    labels = [_label(text) for text in options.customer_adapter]
+    dataset = load_for_plan(
+        options.data,
+        rig_id=call.rig,
+        vehicle_id=call.vehicle,
+        adapters=[label[0] for label in labels],
+        outlet=call.outlet,
+    )
+    call = replace(call, customers_adapters=tuple(_customers_adapter(dataset, *label) for label in labels))
     for kind, given in (("rigs", call.rig), ("vehicle_classes", call.vehicle)):
         records = getattr(dataset, kind)
         if given not in records:
@@ -481,6 +505,7 @@ def _known(options: argparse.Namespace) -> KnownOfVehicle | None:
     given = {name: getattr(options, name) for name in ("port", "body", "built", "battery")}
     told = [name for name, value in given.items() if value is not None]
     if options.vehicle is not None:
+        told = [name for name in told if name != "port"]
         if told:
             raise QuantityError(
                 name=f"--{told[0]}",
@@ -507,7 +532,9 @@ def _envelope(options: argparse.Namespace, known: KnownOfVehicle) -> int:
             kind="port", given=known.inlet, known=sorted(dataset.inlets), list_command="rangeferry list inlets"
         )
     dataset.rig(options.rig)
-    found = envelope(dataset, _call(options), known)
+    labels = [_label(text) for text in options.customer_adapter]
+    adapters = tuple(_customers_adapter(dataset, *label) for label in labels)
+    found = envelope(dataset, replace(_call(options), customers_adapters=adapters), known)
     _write(envelope_to_json(found) if options.json else envelope_to_text(found))
     return SERVES if found.verdict in {"serve", "serve_with_changes"} else REFUSED
 
@@ -517,6 +544,13 @@ def _call(options: argparse.Namespace) -> Call:
     ambient_c = None if options.ambient is None else parse_temperature_c(options.ambient, name="--ambient")
     if options.ambient is not None and not has_unit(options.ambient):
         _note(f"--ambient {options.ambient} taken as Fahrenheit")
+    if options.breaker is not None and options.outlet is None:
+        raise QuantityError(
+            name="--breaker",
+            given=options.breaker,
+            expected="--outlet beside it: which outlet stands on that breaker",
+            next_step="write --outlet nema-14-30, or the outlet that is there",
+        )
     drove_min = _optional(options.drove, "--drove", LONGEST_TIME_MIN)
     parked_min = _optional(options.parked, "--parked", LONGEST_TIME_MIN)
     return Call(
@@ -534,11 +568,48 @@ def _call(options: argparse.Namespace) -> Call:
         tank_empty={"empty": True, "fuel": False}.get(options.tank),
         tank_now_l=None if options.rig_tank is None else parse_volume_l(options.rig_tank, name="--rig-tank"),
         cans_now_l=None if options.rig_cans is None else parse_volume_l(options.rig_cans, name="--rig-cans"),
+        inlet=options.port if options.vehicle else None,
+        outlet=options.outlet,
+        breaker_a=None if options.breaker is None else parse_current_a(options.breaker, name="--breaker"),
         charge_now_percent=None
         if options.rig_charge is None
         else parse_percent(options.rig_charge, name="--rig-charge", other_reading="{} kWh"),
         places=tuple(_place(text) for text in options.place),
     )
+
+
+def _label(text: str) -> tuple[str, float | None, float | None]:
+    """Read a customer's adapter: its id, and amps and volts where they were read off its label."""
+    adapter_id, equals, label = text.partition("=")
+    current_text, comma, voltage_text = label.partition(",")
+    if not equals:
+        return adapter_id.strip(), None, None
+    if not comma:
+        raise QuantityError(
+            name="--customer-adapter",
+            given=text,
+            expected="an adapter with the amps and the volts of its label",
+            next_step=f"write --customer-adapter {adapter_id}=80A,250V, or the id alone",
+        )
+    return (
+        adapter_id.strip(),
+        parse_current_a(current_text, name="--customer-adapter"),
+        parse_voltage_v(voltage_text, name="--customer-adapter"),
+    )
+
+
+def _customers_adapter(dataset: Dataset, adapter_id: str, current_a: float | None, voltage_v: float | None) -> Adapter:
+    """Return the customer's adapter as its label says; the record's own label where none was read."""
+    found = next(
+        (adapter for adapter in dataset.adapters.values() if adapter_id in (adapter.id, *adapter.formerly)), None
+    )
+    if found is None:
+        raise UnknownIdError(
+            kind="adapter", given=adapter_id, known=sorted(dataset.adapters), list_command="rangeferry list adapters"
+        )
+    if current_a is None:
+        return found
+    return found.model_copy(update={"rating_current_a": current_a, "rating_voltage_v": voltage_v})
 
 
 def _optional(text: str | None, name: str, high_min: float) -> float | None:

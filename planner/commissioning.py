@@ -25,8 +25,10 @@ from planner.chain import (
     Link,
     SettingChoice,
     choose_setting,
+    coupler_links,
     links,
     source_state,
+    told_current_a,
     voltage_window_v,
     with_protection,
 )
@@ -480,6 +482,8 @@ def _reckon(dataset: Dataset, found: Answer, setting_a: float) -> _Reckoned:
     rig, vehicle = found.rig, found.vehicle
     charger, habits = vehicle.onboard_charger, vehicle.charging
     spread = rig.source.voltage_v
+    if found.path is not None:
+        setting_a = told_current_a(found.path, setting_a)
     typical_a = min(setting_a * (1 - habits.pilot_margin.typical), charger.current_a.typical)
     supply_ohm, cable_ohm = loop_resistances_ohm(
         dataset, rig, current_a=typical_a, ambient_c=found.conditions.ambient_c
@@ -696,7 +700,8 @@ def _bands(run: _Run) -> Iterator[Expected]:
     planned = found.setting
     stop_a = planned.stop_above_a if planned is not None and planned.output_a == setting.output_a else None
     if stop_a is None:
-        most_a = setting.output_a * (1 + WATCH_TOLERANCE)
+        told_a = setting.output_a if found.path is None else told_current_a(found.path, setting.output_a)
+        most_a = told_a * (1 + WATCH_TOLERANCE)
         stop_a = most_a if run.allowed_a is None else min(most_a, max(run.allowed_a, setting.output_a))
     stop_a = stop_a * (1 + METER_AMPS) + PILOT_A
     yield Expected(
@@ -1456,15 +1461,19 @@ def _with_runs(
     site = found.conditions
     rig = found.rig.model_copy(update={"commissioning": runs})
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
-    chain = links(
-        dataset,
-        rig,
-        found.path,
-        state,
-        ambient_c=site.ambient_c,
-        altitude_m=site.altitude_m,
-        power_factor=found.vehicle.onboard_charger.power_factor,
-    )
+    path = found.path
+    chain = [
+        *links(
+            dataset,
+            rig,
+            state,
+            ambient_c=site.ambient_c,
+            altitude_m=site.altitude_m,
+            power_factor=found.vehicle.onboard_charger.power_factor,
+            adapter=path.adapter if path is not None else None,
+        ),
+        *(coupler_links(path) if path is not None else ()),
+    ]
     current_a = min(link.limit_a for link in chain if link.link == "source_power")
     choice = choose_setting(rig, with_protection(chain, found.findings), found.vehicle)
     return state.loading, current_a, choice if isinstance(choice, SettingChoice) else None

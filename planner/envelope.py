@@ -127,7 +127,10 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
     classes = matching(dataset, known)
     # What a tank would help is asked once the class is known; here the question is what a charge takes.
     call = replace(call, tank_empty=True if call.tank_empty is None else call.tank_empty)
-    plans = {vehicle.id: plan_with_bands(dataset, replace(call, vehicle=vehicle.id)) for vehicle in classes}
+    plans = {
+        vehicle.id: plan_with_bands(dataset, replace(call, vehicle=vehicle.id, inlet=known.inlet))
+        for vehicle in classes
+    }
     served = [found for found in plans.values() if found.verdict in SERVED]
     members = tuple(_member(found) for found in plans.values())
     asked = questions(classes, known, lambda group: _width_min([plans[vehicle.id] for vehicle in group]))

@@ -8,7 +8,19 @@ from dataclasses import dataclass
 
 __all__ = ["FORMULA_MODULES", "Formula", "formulas"]
 
-FORMULA_MODULES = ("circuit", "pilot", "genset", "power", "battery", "pack", "cabin", "air", "roadload", "road")
+FORMULA_MODULES = (
+    "circuit",
+    "pilot",
+    "proximity",
+    "genset",
+    "power",
+    "battery",
+    "pack",
+    "cabin",
+    "air",
+    "roadload",
+    "road",
+)
 SECTION = re.compile(r"^(Parameters|Returns|Raises|Notes|Examples|References)\n-+\n", re.MULTILINE)
 PARAMETER = re.compile(r"^(\w+) : ?.*\n((?:    .*\n?)+)", re.MULTILINE)
 UNIT = re.compile(r"\[([^\]]+)\]\s*$")

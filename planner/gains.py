@@ -388,7 +388,6 @@ def _parts(dataset: Dataset, rig: Rig, site: Conditions, state: SourceState) -> 
     return links(
         dataset,
         rig,
-        None,
         state,
         ambient_c=site.ambient_c,
         altitude_m=site.altitude_m,
@@ -681,13 +680,15 @@ def _adapter_changes(dataset: Dataset, rig: Rig, now: Plan) -> Iterator[_Change]
     if adapter.temperature_sensing:
         return
     sensing = with_changes(adapter, id=SENSED_ID, name=f"{adapter.name}, sensing", temperature_sensing=True)
-    ours = tuple(SENSED_ID if key == used else key for key in rig.adapters)
+    ours, at_depot = (
+        tuple(SENSED_ID if key == used else key for key in kept) for kept in (rig.adapters, rig.adapters_at_depot)
+    )
     yield _Change(
         "sensing_adapter",
         adapter.id,
         f"A listed adapter of {amps(adapter.rating_current_a or 0)} that senses temperature, instead of {adapter.name}",
         "",
-        with_changes(rig, adapters=ours),
+        with_changes(rig, adapters=ours, adapters_at_depot=at_depot),
         adapters=(sensing,),
     )
 

@@ -18,6 +18,7 @@ import yaml
 from pydantic import ValidationError
 
 from planner.errors import DataError, Problem, UnknownIdError, nearest, quoted
+from planner.leads import LEAD_TABLES
 from planner.records import (
     HIGHWAY_SCHEDULE,
     ID_LENGTH,
@@ -41,6 +42,10 @@ from planner.records import (
     references,
     run_faults,
 )
+
+# What records name for the pages alone: a plan does not read it. Leads are read for a rig at another outlet.
+NOT_PLANNED_BY = frozenset({"mates", "looks_like"})
+LEADS = frozenset({"leads", "leads_at_depot"})
 
 __all__ = ["Located", "load", "load_for_plan", "read_yaml", "shipped", "validate"]
 
@@ -112,8 +117,17 @@ def load(folders: Iterable[Path] = (), *, include_shipped: bool = True) -> Datas
     return _Build(stack, problems, complete=True).dataset(names)
 
 
-def load_for_plan(folders: Iterable[Path], *, rig_id: str, vehicle_id: str) -> Dataset:
+def load_for_plan(
+    folders: Iterable[Path],
+    *,
+    rig_id: str,
+    vehicle_id: str,
+    adapters: Iterable[str] = (),
+    outlet: str | None = None,
+) -> Dataset:
     """Read only what a plan for this rig and class needs: the records they name, and the tables of the rig's wiring.
+
+    `adapters` are further ones by id: the customer's own. With an `outlet` of the site the rig's leads are read too.
 
     Misnamed files are told here too: one that was meant to cover a record must not be passed over. Raises
     `UnknownIdError` for an id no folder has, `DataError` for the problems of the files that were read.
@@ -127,8 +141,13 @@ def load_for_plan(folders: Iterable[Path], *, rig_id: str, vehicle_id: str) -> D
     wanted: dict[str, set[str]] = {kind: set() for kind in RECORD_KINDS}
     wanted["rigs"].add(_known_id(stack, "rigs", rig_id))
     wanted["vehicle_classes"].add(_known_id(stack, "vehicle_classes", vehicle_id))
+    wanted["adapters"] |= {_known_id(stack, "adapters", adapter) for adapter in adapters}
+    if outlet is not None:
+        wanted["outlets"].add(_known_id(stack, "outlets", outlet))
+        wanted["tables"] |= set(LEAD_TABLES)
     wanted["schedules"] |= {URBAN_SCHEDULE, HIGHWAY_SCHEDULE}
-    return _Build(stack, problems, complete=False).dataset(wanted)
+    not_followed = NOT_PLANNED_BY if outlet is not None else NOT_PLANNED_BY | LEADS
+    return _Build(stack, problems, complete=False, not_followed=not_followed).dataset(wanted)
 
 
 # ---------------------------------------------------------------------------------------------------------- folders
@@ -265,7 +284,9 @@ def _known_id(stack: Sequence[Path], kind: str, record_id: str) -> str:
     found = _resolved(stack, kind, record_id)
     if found is not None:
         return found
-    word, listed = ("rig", "rigs") if kind == "rigs" else ("vehicle", "vehicles")
+    word, listed = {"rigs": ("rig", "rigs"), "adapters": ("adapter", "adapters"), "outlets": ("outlet", "outlets")}.get(
+        kind, ("vehicle", "vehicles")
+    )
     known = sorted(_names(stack, kind, None))
     raise UnknownIdError(kind=word, given=record_id, known=known, list_command=f"rangeferry list {listed}")
 
@@ -932,7 +953,15 @@ def _schema_for(schema: Any, node: Any, value: Any) -> Any:
 class _Build:
     """Reads the wanted records, follows what they name, and checks what only many records together can show."""
 
-    def __init__(self, stack: Sequence[Path], problems: list[Problem], *, complete: bool) -> None:
+    def __init__(
+        self,
+        stack: Sequence[Path],
+        problems: list[Problem],
+        *,
+        complete: bool,
+        not_followed: frozenset[str] = frozenset(),
+    ) -> None:
+        self.not_followed = not_followed
         self.stack = stack
         self.problems = problems
         self.complete = complete
@@ -949,6 +978,7 @@ class _Build:
         if self.complete:
             self._check_formerly()
             self._check_adapters()
+            self._check_faces()
         folders = self._folders()
         if self.problems or rates is None:
             raise DataError(self.problems)
@@ -970,7 +1000,8 @@ class _Build:
                 continue
             self.places[kind, name] = located
             self.origins[kind, name] = _shown(found[0])
-            named = [(folder, other) for path, folder, other in self._references(kind, located)]
+            references_found = self._references(kind, located)
+            named = [(folder, other) for path, folder, other in references_found if path[0] not in self.not_followed]
             record = validate(RECORD_KINDS[kind], located, self.problems, record_id=name)
             _check_sources(located, self.problems)
             if record is not None:
@@ -1152,6 +1183,20 @@ class _Build:
                             next_step="correct the connector, or carries",
                         )
                     )
+
+    def _check_faces(self) -> None:
+        """A face is that of the inlet of the same id; without an inlet nothing would ever show it."""
+        for name in self.records["faces"]:
+            if name not in self.records["inlets"]:
+                self.problems.append(
+                    Problem(
+                        *self.places["faces", name].place(("name",)),
+                        field="",
+                        expected="a file name that is the id of an inlet",
+                        got=quoted(name),
+                        next_step=f"add inlets/{name}.yaml, or rename the face",
+                    )
+                )
 
     def _folders(self) -> tuple[Folder, ...]:
         folders = []

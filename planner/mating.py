@@ -4,34 +4,73 @@ AC and DC are separate worlds. An adapter carries one of them and never serves t
 look alike. One adapter at most: adapters are not chained.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
-from planner.records import Adapter, Connector, Dataset, Inlet, Rig, VehicleClass
+from planner.records import Adapter, Cable, Connector, Dataset, Inlet, Rig, VehicleClass, VehiclePort
 
-__all__ = ["REFUSAL_SOURCES", "Path", "RefusedPath", "never", "paths", "refusal"]
+__all__ = [
+    "ALL_BUT_CERTAIN",
+    "KEPT_WORDS",
+    "REFUSAL_CODES",
+    "Kept",
+    "Path",
+    "RefusedPath",
+    "code_told_a",
+    "has_one_certain_port",
+    "never",
+    "paths",
+    "refusal",
+    "refusal_source",
+    "share_reached",
+    "takes_ac",
+]
 
-# Why each kind of path is refused: the source of the rule.
-REFUSAL_SOURCES = {
-    "dc_adapter_on_ac": "sae-j3400, AC and DC share contacts; ul-2252, adapters are rated for one of them",
-    "inlet_dc_only": "chademo-inlet, the interface has no AC contacts",
-    "connector_dc_only": "sae-j1772, DC contacts need a DC source",
-    "does_not_fit": "coupler standard of the inlet",
-    "adapter_takes_another_connector": "coupler standard of the adapter",
-    "adapter_not_needed": "coupler standard of the inlet",
+Kept = Literal["on_board", "at_depot", "customers"]
+KEPT_WORDS: dict[Kept, str] = {
+    "on_board": "on board",
+    "at_depot": "from the depot",
+    "customers": "the customer's own",
+}
+_SHARE_SLACK = 1e-6
+# Below this share of a class a rig does not reach the class as it stands: own judgement, one in two hundred.
+ALL_BUT_CERTAIN = 0.995
+
+# Why each kind of path is refused: the source of the rule. {inlet}, {connector} and {adapter} stand for the standard
+# of that half: of the inlet, of the cable's connector, of the connector that the adapter takes.
+_REFUSAL_SOURCES = {
+    "connector_dc_only": "{connector}: its contacts carry DC alone",
+    "dc_adapter_on_ac": "{adapter}; ul-2252, adapters are rated for AC or for DC",
+    "own_supply_cord": "{inlet}: the plug of a supply cord goes into a receptacle",
+    "inlet_dc_only": "{inlet}: the interface has no AC contacts",
+    "port_dc_only": "class record: its AC contacts are not connected",
+    "does_not_fit": "{inlet}: shape of the inlet",
+    "signalling_differs": "{inlet}: how the current is agreed",
+    "phases_differ": "{inlet}: phases it takes",
+    "adapter_takes_another_connector": "{adapter}: shape of what it takes",
+    "adapter_not_needed": "{inlet}: takes the connector directly",
     "adapter_not_listed": "ul-2252; charin-adapters, unlisted adapters have failed",
     "adapter_rating_unreadable": "ul-2252, rating marked on the adapter",
-    "phases_differ": "coupler standard of the inlet",
 }
+REFUSAL_CODES = frozenset(_REFUSAL_SOURCES)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Path:
     """One way from the cable to the vehicle that carries AC."""
 
+    rig: Rig  # as if it had this way's cable alone
     connector: Connector
     adapter: Adapter | None
     inlet: Inlet
+    port: VehiclePort
+    kept: Kept | None = None  # where the adapter is, None without one
+
+    @property
+    def cable(self) -> Cable:
+        """Return the cable of this way."""
+        return self.rig.evse.cable
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,31 +83,94 @@ class RefusedPath:
     code: str
     text: str
     source: str
+    kept: Kept | None = None
 
 
-def paths(dataset: Dataset, rig: Rig, vehicle: VehicleClass) -> tuple[list[Path], list[RefusedPath]]:
-    """Return every way from the rig's connector to the vehicle's inlets: those that carry AC, and the refused."""
-    connector = dataset.connectors[rig.evse.cable.connector]
+def paths(
+    dataset: Dataset,
+    rig: Rig,
+    vehicle: VehicleClass,
+    *,
+    inlet: str | None = None,
+    customers: Sequence[Adapter] = (),
+) -> tuple[list[Path], list[RefusedPath]]:
+    """Return every way from the rig's cables to the vehicle's inlets: those that carry AC, and the refused.
+
+    `inlet` is the one that this vehicle is known to have, `customers` are adapters that the customer has. A port that
+    takes DC alone says nothing of the AC port, which is another one: then all are looked at.
+    """
     open_paths: list[Path] = []
     refused: list[RefusedPath] = []
-    for inlet in _inlets(dataset, vehicle):
-        for adapter_id in (None, *rig.adapters):
-            adapter = dataset.adapters[adapter_id] if adapter_id else None
-            reason = refusal(dataset, connector, adapter, inlet)
-            if reason is None:
-                open_paths.append(Path(connector, adapter, inlet))
-            else:
+    known = [port for port in vehicle.ports if port.inlet == inlet and _takes_ac(dataset, port)]
+    ports = known or vehicle.ports
+    for variant in rig.by_cable:
+        connector = dataset.connectors[variant.evse.cable.connector]
+        for port in ports:
+            half = dataset.inlets[port.inlet]
+            for adapter, kept in _candidates(dataset, rig, customers):
+                reason = refusal(dataset, connector, adapter, half, port)
+                if reason is None:
+                    open_paths.append(Path(variant, connector, adapter, half, port, kept))
+                    continue
                 code, text = reason
-                refused.append(RefusedPath(connector.id, adapter_id, inlet.id, code, text, REFUSAL_SOURCES[code]))
+                source = refusal_source(dataset, code, connector, adapter, half)
+                adapter_id = adapter.id if adapter is not None else None
+                refused.append(RefusedPath(connector.id, adapter_id, half.id, code, text, source, kept))
     return open_paths, refused
 
 
-def _inlets(dataset: Dataset, vehicle: VehicleClass) -> Iterator[Inlet]:
-    seen = set()
-    for port in vehicle.ports:
-        if port.inlet not in seen:
-            seen.add(port.inlet)
-            yield dataset.inlets[port.inlet]
+def _candidates(
+    dataset: Dataset, rig: Rig, customers: Sequence[Adapter]
+) -> Iterator[tuple[Adapter | None, Kept | None]]:
+    """Yield no adapter, those on board, those at the depot that are not on board, and the customer's."""
+    yield None, None
+    for adapter_id in rig.adapters:
+        yield dataset.adapters[adapter_id], "on_board"
+    for adapter_id in rig.adapters_at_depot:
+        if adapter_id not in rig.adapters:
+            yield dataset.adapters[adapter_id], "at_depot"
+    for adapter in customers:
+        yield adapter, "customers"
+
+
+def has_one_certain_port(dataset: Dataset, vehicle: VehicleClass) -> bool:
+    """Return whether every vehicle of a class charges with AC through one and the same inlet."""
+    return (
+        any(port.share >= ALL_BUT_CERTAIN and _takes_ac(dataset, port) for port in vehicle.ports)
+        and sum(_takes_ac(dataset, port) for port in vehicle.ports) == 1
+    )
+
+
+def share_reached(dataset: Dataset, vehicle: VehicleClass, inlets: set[str]) -> tuple[float, bool]:
+    """Return which share of a class is sure to have one of these inlets, and whether that is all but all of it.
+
+    Ports are either-or while their shares add up to 1 at most. Beyond that some vehicles have two of them, nobody has
+    stated which, and only the commonest one is counted on.
+    """
+    shares = {port.inlet: port.share for port in vehicle.ports if _takes_ac(dataset, port)}
+    reached = [share for inlet, share in shares.items() if inlet in inlets]
+    either_or = sum(shares.values()) <= 1 + _SHARE_SLACK
+    total = sum(reached) if either_or else max(reached, default=0.0)
+    return total, total + _SHARE_SLACK >= ALL_BUT_CERTAIN
+
+
+def takes_ac(dataset: Dataset, vehicle: VehicleClass, inlet: str | None) -> bool:
+    """Return whether an inlet of a class is known and takes AC there."""
+    port = vehicle.port(inlet) if inlet is not None else None
+    return port is not None and _takes_ac(dataset, port)
+
+
+def _takes_ac(dataset: Dataset, port: VehiclePort) -> bool:
+    return dataset.inlets[port.inlet].ac is not None and (port.carries is None or "ac" in port.carries)
+
+
+def code_told_a(connector: Connector, adapter: Adapter | None, cable: Cable) -> float | None:
+    """Return the amps that a loose cable's resistor tells the vehicle; None where the vehicle is not told.
+
+    Only a coupler whose proximity contact carries a code tells it, and only straight: an adapter has its own.
+    """
+    told = cable.code_a is not None and connector.proximity == "cable_code" and adapter is None
+    return float(cable.code_a) if told and cable.code_a is not None else None
 
 
 def never(adapter: Adapter) -> tuple[str, str] | None:
@@ -85,17 +187,31 @@ def never(adapter: Adapter) -> tuple[str, str] | None:
     return None
 
 
-def refusal(dataset: Dataset, connector: Connector, adapter: Adapter | None, inlet: Inlet) -> tuple[str, str] | None:
-    """Return code and sentence of the first reason against a path, safety before geometry; None when it is open."""
+def refusal(
+    dataset: Dataset, connector: Connector, adapter: Adapter | None, inlet: Inlet, port: VehiclePort | None = None
+) -> tuple[str, str] | None:
+    """Return code and sentence of the first reason against a path, safety before geometry; None when it is open.
+
+    `port` says what the inlet carries on one class, where that is less than the inlet could.
+    """
     if connector.ac is None:
         return "connector_dc_only", f"{connector.name} carries no AC; this unit gives AC."
     if adapter is not None and adapter.carries == "dc":
         return never(adapter)
+    if inlet.plugs_into is not None:
+        outlet = dataset.outlets[inlet.plugs_into]
+        return (
+            "own_supply_cord",
+            f"{inlet.name}: it charges by a cord of its own, straight from a {outlet.configuration} receptacle; no "
+            "EVSE cable goes into it.",
+        )
     if inlet.ac is None:
         return "inlet_dc_only", f"{inlet.name} takes DC only: look for the vehicle's other, AC port."
+    if port is not None and port.carries is not None and "ac" not in port.carries:
+        return "port_dc_only", f"{inlet.name} takes DC only on this class: look for the vehicle's other, AC port."
     if adapter is None:
         if inlet.id in connector.fits:
-            return _phases(connector, inlet)
+            return _agrees(connector, inlet, f"{connector.name} goes into {inlet.name}")
         return "does_not_fit", f"{connector.name} does not go into {inlet.name}. Do not force it."
     if adapter.takes != connector.id:
         taken = dataset.connectors[adapter.takes]
@@ -108,12 +224,26 @@ def refusal(dataset: Dataset, connector: Connector, adapter: Adapter | None, inl
         if inlet.id in connector.fits:
             return "adapter_not_needed", f"{inlet.name} takes {connector.name} directly: no adapter is wanted."
         return "does_not_fit", f"{adapter.name} does not go into {inlet.name}. Do not force it."
-    return never(adapter) or _phases(becomes, inlet)
+    # An adapter joins contacts: it makes no other signal and no phase, so that the cable's own end counts as well.
+    joined = f"{adapter.name} brings {connector.name} to {inlet.name}"
+    return never(adapter) or _agrees(connector, inlet, joined) or _agrees(becomes, inlet, joined)
 
 
-def _phases(connector: Connector, inlet: Inlet) -> tuple[str, str] | None:
+def _agrees(connector: Connector, inlet: Inlet, joined: str) -> tuple[str, str] | None:
+    """Return why two halves that are joined still carry nothing: another signal, or other phases."""
     assert connector.ac is not None
     assert inlet.ac is not None
+    if connector.signalling != inlet.signalling:
+        return (
+            "signalling_differs",
+            f"{joined}, but the two agree on the current in different ways: nothing may flow. Do not plug it in.",
+        )
     if 1 not in connector.ac.phases or 1 not in inlet.ac.phases:
         return "phases_differ", f"{inlet.name} does not take one phase, which is what this unit gives."
     return None
+
+
+def refusal_source(dataset: Dataset, code: str, connector: Connector, adapter: Adapter | None, inlet: Inlet) -> str:
+    """Return the source of a refusal's rule, with the standard of the half that it speaks of."""
+    taken = dataset.connectors[adapter.takes].standard if adapter is not None else ""
+    return _REFUSAL_SOURCES[code].format(connector=connector.standard, adapter=taken, inlet=inlet.standard)

@@ -5,16 +5,28 @@ exact here and rounded in `report`. A band that has not been computed is absent 
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from planner.answer import CABIN_ON_BELOW_C, Answer, Call, Session, answer, handshake_s, session_energy, stop_below_v
-from planner.chain import Link, SettingChoice, voltage_window_v, with_protection
+from planner.answer import (
+    CABIN_ON_BELOW_C,
+    Answer,
+    Call,
+    JudgedPath,
+    Session,
+    answer,
+    handshake_s,
+    session_energy,
+    stop_below_v,
+)
+from planner.chain import Link, SettingChoice, cable_code_link, told_current_a, voltage_window_v, with_protection
 from planner.figures import amps, asked_miles, gallons, kilowatts, miles, spoken_minutes, temperature, volts
 from planner.journey import Air, Road, chance_of_reaching, road_energy
-from planner.mating import RefusedPath
+from planner.leads import AtOutlet, LeadChoice, RefusedLead
+from planner.mating import ALL_BUT_CERTAIN, KEPT_WORDS, Kept, RefusedPath
 from planner.protection import NO_LOAD_RISE, WIDEST_CLASS, Finding
-from planner.records import Conductor, Dataset, Folder, GeneratorSource, Rig, StoredSource
+from planner.records import Breaker, Conductor, Dataset, Folder, GeneratorSource, Rig, StoredSource
 from planner.spread import Band, Bands, bands
 from planner.trip import LAST_ORDINARY_PERCENT, DashWord, Energy, Miles, TimePluggedIn, ToPercent
 from planner.units import KM_PER_MILE, LITRES_PER_GALLON
@@ -27,9 +39,11 @@ __all__ = [
     "CallAsUnderstood",
     "Caution",
     "FuelPlan",
+    "LeadUsed",
     "MenuEntry",
     "Minutes",
     "MinutesParts",
+    "OtherPath",
     "PathUsed",
     "Plan",
     "ProvenanceOfPlan",
@@ -42,7 +56,7 @@ __all__ = [
     "plan_with_bands",
 ]
 
-PLAN_SCHEMA_VERSION = "1.2"
+PLAN_SCHEMA_VERSION = "1.3"
 Verdict = Literal["serve", "serve_with_changes", "ask_first", "try", "cannot_serve"]
 
 MENU_MIN = (15, 30, 45, 60, 90)
@@ -66,6 +80,10 @@ class CallAsUnderstood:
 
     rig: str
     vehicle: str
+    inlet: str | None  # the port that it is said to have
+    customers_adapters: tuple[str, ...]
+    outlet: str | None  # what a rig for site outlets finds there
+    breaker_a: float | None
     soc_start: float
     start_said: str | None  # what the dash says, where it is no percent
     soc_to: float | None
@@ -117,6 +135,36 @@ class PathUsed:
     inlet_name: str
     inlet_part: str | None
     inlet_place: str
+    adapter_kept: Kept | None  # on board, at the depot, or the customer's
+    cable_code_a: float | None  # what a loose cable tells the vehicle
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OtherPath:
+    """An open way that is not the one planned: its setting, or why no setting serves by it."""
+
+    connector: str
+    adapter: str | None
+    inlet: str
+    adapter_kept: Kept | None
+    mark: str | None
+    output_a: float | None
+    code: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LeadUsed:
+    """The supply-side lead between an outlet of the site and the EVSE's plug."""
+
+    lead: str
+    name: str
+    kept: Kept
+    outlet: str
+    breaker_a: float
+    limit_a: float
+    basis: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -248,6 +296,9 @@ class Plan:
     reasons: tuple[Reason, ...]
     ask: Ask | None
     path: PathUsed | None
+    lead: LeadUsed | None
+    refused_leads: tuple[RefusedLead, ...]
+    other_paths: tuple[OtherPath, ...]
     refused_paths: tuple[RefusedPath, ...]
     findings: tuple[Finding, ...]
     chain: tuple[Link, ...]
@@ -305,8 +356,8 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None) -> Pl
     verdict, reasons, ask = _verdict(dataset, found, call, changes)
     if verdict in {"serve", "serve_with_changes"}:
         reasons = (*reasons, *_second_thoughts(found))
-    # A need that is met already leaves nothing to turn, plug or watch.
-    served = verdict != "cannot_serve" and (ask is None or ask.code != "need_already_met")
+    # A need that is met already leaves nothing to turn, plug or watch; a breaker that nobody has read allows nothing.
+    served = verdict != "cannot_serve" and (ask is None or ask.code not in {"need_already_met", "breaker_not_read"})
     session = found.session if served else None
     rate = found.rate if served else None
     # An open question shows no numbers to act on, but what the rig could give is part of the question.
@@ -322,6 +373,9 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None) -> Pl
         reasons=reasons,
         ask=ask,
         path=_path_used(found) if served else None,
+        lead=_lead_used(found) if served else None,
+        refused_leads=found.standing.refused if found.standing is not None else (),
+        other_paths=_other_paths(found),
         refused_paths=found.refused_paths,
         findings=found.findings,
         chain=_ladder(found, served=served),
@@ -368,6 +422,9 @@ def _verdict(
 ) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
     refusal = found.refusal
     better = _better_fuel(dataset, found, call)
+    if refusal is not None and refusal.code == "breaker_not_read":
+        ask = Ask("What is on the handle of the breaker that this outlet stands on?", refusal.code)
+        return "ask_first", (Reason(refusal.code, f"{refusal.text} {refusal.remedy}", refusal.source),), ask
     if refusal is not None:
         text = f"{refusal.text} {refusal.remedy}"
         others = [
@@ -389,6 +446,8 @@ def _verdict(
         return "ask_first", (Reason("need_already_met", text, "charge table"),), ask
     if found.target.goal_percent <= found.start.percent:
         return _beyond_full(dataset, found, call, changes, better)
+    if found.port_open:
+        return "ask_first", (_which_port(dataset, found), *changes, *better), WHICH_PORT_ASK
     if found.session is None or found.percent_in_reach is not None:
         return _source_short(found, changes, better)
     if found.target.percent > 100:
@@ -403,7 +462,7 @@ def _verdict(
 
 def _second_thoughts(found: Answer) -> tuple[Reason, ...]:
     """Return what a dispatcher must see beside a yes: a cold start, fuel that may be the quicker help."""
-    thoughts = []
+    thoughts = list(_other_ports(found))
     cold = _cold_text(found)
     if cold:
         thoughts.append(Reason("cold_vehicle", cold, "method page"))
@@ -432,7 +491,7 @@ def _changes(found: Answer) -> tuple[Reason, ...]:
     setting = found.setting
     if setting is None or found.refusal is not None:
         return ()
-    changes = []
+    changes = [*_lead_changes(found), *_adapter_changes(found)]
     if setting.must_be_moved:
         turn = f"Turn the unit from mark {setting.from_mark} to mark {setting.mark}"
         if not found.rig.evse.survives_power_cycle:
@@ -463,6 +522,108 @@ def _changes(found: Answer) -> tuple[Reason, ...]:
             )
         )
     return tuple(changes)
+
+
+def _choice(found: Answer) -> LeadChoice | None:
+    """Return the lead that the rig stands behind, None without one."""
+    return found.standing.choice if isinstance(found.standing, AtOutlet) else None
+
+
+def _lead_changes(found: Answer) -> Iterator[Reason]:
+    """Yield the lead that is put between the site's outlet and the unit's plug."""
+    choice = _choice(found)
+    if choice is None:
+        return
+    kept = "; it is kept at the depot, bring it" if choice.kept == "at_depot" else ", on board"
+    yield Reason(
+        "use_lead",
+        f"Between this outlet and the unit's plug goes {choice.lead.name}{kept}. {amps(choice.limit_a)} for hours "
+        f"({choice.basis}).",
+        "nec-2017, 240.5 and 210.21(B)",
+    )
+
+
+def _lead_used(found: Answer) -> LeadUsed | None:
+    choice = _choice(found)
+    if choice is None or not isinstance(found.standing, AtOutlet):
+        return None
+    breaker = found.rig.supply[0]
+    assert isinstance(breaker, Breaker)
+    outlet = found.standing.outlet.id
+    return LeadUsed(
+        choice.lead.id, choice.lead.name, choice.kept, outlet, breaker.rating_a, choice.limit_a, choice.basis
+    )
+
+
+def _adapter_changes(found: Answer) -> Iterator[Reason]:
+    """Yield what must be taken along, or asked of the customer, for the way that is planned."""
+    path = found.path
+    if path is None or path.adapter is None:
+        return
+    name = path.adapter.name
+    if path.kept == "at_depot":
+        yield Reason("bring_adapter", f"Bring {name}: it is kept at the depot, not on board.", "rig record")
+    elif path.kept == "customers":
+        yield Reason(
+            "customers_adapter",
+            f"By the customer's own adapter, {name}. Before driving, have its label read aloud, "
+            f"{amps(path.adapter.rating_current_a or 0)} and {volts(path.adapter.rating_voltage_v or 0)}, and its "
+            "listing; whole, dry, not browned.",
+            "ul-2252, rating marked on the adapter",
+        )
+
+
+WHICH_PORT_ASK = Ask("Which port has it? Go by what it looks like, not by the vehicle.", "which_port")
+
+
+def _which_port(dataset: Dataset, found: Answer) -> Reason:
+    """Say which of its class's ports the rig serves, and which it does not."""
+    served = {item.path.inlet.id for item in _judged(found) if item.serves}
+    yes, no = [], []
+    for port in found.vehicle.ports:
+        name, share = dataset.inlets[port.inlet].name, f"{_in_ten(port.share)} of the class"
+        if port.inlet in served:
+            yes.append(f"{name} ({share})")
+        elif dataset.inlets[port.inlet].ac is not None:
+            no.append(f"{name} ({share})")
+    text = f"{found.rig.name} serves it by its {' or '.join(yes)}"
+    text += f", not by its {' or '.join(no)}." if no else "; not every vehicle of the class has an AC port."
+    return Reason("which_port", text, "class record")
+
+
+def _judged(found: Answer) -> tuple[JudgedPath, ...]:
+    """Return every open way of an answer, the planned one first."""
+    if found.path is None:
+        return ()
+    planned = JudgedPath(found.path, found.chain, found.setting or found.refusal)  # type: ignore[arg-type]
+    return (planned, *found.other_paths)
+
+
+def _in_ten(share: float) -> str:
+    return "all" if share >= ALL_BUT_CERTAIN else f"{max(round(10 * share), 1)} in 10"
+
+
+def _other_ports(found: Answer) -> Iterator[Reason]:
+    """Yield what changes where this vehicle has another port of its class than the one that is planned for."""
+    path, setting = found.path, found.setting
+    if path is None or setting is None or path.port.share >= ALL_BUT_CERTAIN:
+        return
+    told = {path.inlet.id}
+    for item in found.other_paths:
+        other = item.path
+        if other.inlet.id in told or not item.serves:
+            continue
+        told.add(other.inlet.id)
+        assert isinstance(item.chosen, SettingChoice)
+        way = f"{other.adapter.name} ({KEPT_WORDS[other.kept]})" if other.adapter and other.kept else "no adapter"
+        chosen = item.chosen
+        mark = "the same mark" if chosen.mark == setting.mark else f"mark {chosen.mark} ({amps(chosen.output_a)})"
+        yield Reason(
+            "other_port",
+            f"This is for {path.inlet.name} ({_in_ten(path.port.share)} of the class). With {other.inlet.name} "
+            f"({_in_ten(other.port.share)}): {way}, {mark}; say so with --port {other.inlet.id}.",
+            "class record",
+        )
 
 
 def _held_by(setting: SettingChoice) -> str:
@@ -651,6 +812,10 @@ def _call_as_understood(found: Answer, call: Call) -> CallAsUnderstood:
     return CallAsUnderstood(
         rig=found.rig.id,
         vehicle=found.vehicle.id,
+        inlet=call.inlet,
+        customers_adapters=tuple(adapter.id for adapter in call.customers_adapters),
+        outlet=call.outlet,
+        breaker_a=call.breaker_a,
         soc_start=found.start.percent / 100,
         start_said=found.start.said,
         soc_to=need.percent / 100 if isinstance(need, ToPercent) else None,
@@ -678,7 +843,7 @@ def _path_used(found: Answer) -> PathUsed | None:
     path = found.path
     if path is None:
         return None
-    place = next(port.place for port in found.vehicle.ports if port.inlet == path.inlet.id)
+    code = cable_code_link(path)
     return PathUsed(
         connector=path.connector.id,
         adapter=path.adapter.id if path.adapter else None,
@@ -687,17 +852,49 @@ def _path_used(found: Answer) -> PathUsed | None:
         adapter_name=path.adapter.name if path.adapter else None,
         inlet_name=path.inlet.name,
         inlet_part=path.inlet.ac_part,
-        inlet_place=place,
+        inlet_place=path.port.place_words,
+        adapter_kept=path.kept,
+        cable_code_a=code.limit_a if code is not None else None,
     )
+
+
+def _other_paths(found: Answer) -> tuple[OtherPath, ...]:
+    """Return the open ways that are not planned, with what each would allow."""
+    others = []
+    for item in found.other_paths:
+        path, chosen = item.path, item.chosen
+        serves = isinstance(chosen, SettingChoice)
+        others.append(
+            OtherPath(
+                connector=path.connector.id,
+                adapter=path.adapter.id if path.adapter else None,
+                inlet=path.inlet.id,
+                adapter_kept=path.kept,
+                mark=chosen.mark if isinstance(chosen, SettingChoice) else None,
+                output_a=chosen.output_a if isinstance(chosen, SettingChoice) else None,
+                code="not_preferred" if serves else chosen.code,  # type: ignore[union-attr]
+                text=_held_by(chosen) if isinstance(chosen, SettingChoice) else chosen.text,
+                source=chosen.set_by_link.source if isinstance(chosen, SettingChoice) else chosen.source,
+            )
+        )
+    return tuple(others)
 
 
 def _ladder(found: Answer, *, served: bool) -> tuple[Link, ...]:
     """Return the chain with its marks: what is not protected, what sets the setting, what holds the current back."""
     setter = found.setting.set_by_link if found.setting and served else None
     by_vehicle = found.rate is not None and found.rate.held_back_by_vehicle is not None
+    by_code = False
+    if not by_vehicle and found.setting is not None and found.path is not None:
+        by_code = told_current_a(found.path, found.setting.output_a) < found.setting.output_a
     rungs = []
     for link in with_protection(found.chain, found.findings):
-        holds = served and (link.link == "onboard_charger" if by_vehicle else link is setter)
+        if by_vehicle:
+            holds = served and link.link == "onboard_charger"
+        elif by_code:
+            holds = served and link.link == "cable_code"
+        else:
+            holds = served and link is setter
         if link is setter or holds:
             rungs.append(link.marked(sets_setting=link is setter, sets_current=holds))
         else:
@@ -911,8 +1108,9 @@ def _watch(found: Answer) -> tuple[Watch, ...]:
     drop_v = spread.typical - rate.voltage_evse_v
     _, (_, bears_v) = voltage_window_v(found.rig, path, found.vehicle)
     # A meter is a percent or two off; the chain's own limit is never passed.
-    high_a = min(setting.output_a, setting.allowed_a, rate.current_a * (1 + WATCH_TOLERANCE))
-    stop_a = setting.stop_above_a or min(setting.output_a * (1 + WATCH_TOLERANCE), setting.allowed_a)
+    told_a = told_current_a(path, setting.output_a)
+    high_a = min(told_a, setting.allowed_a, rate.current_a * (1 + WATCH_TOLERANCE))
+    stop_a = setting.stop_above_a or min(told_a * (1 + WATCH_TOLERANCE), setting.allowed_a)
     return (
         Watch(
             "current at the meter",
@@ -1051,6 +1249,19 @@ DEAD_CAUTION = Caution(
     "common practice, no source",
     "change",
 )
+LOOSE_CABLE_CAUTION = Caution(
+    "loose_cable",
+    "A loose cable has two couplers: both ends in and locked before it starts, both felt at 10 and 30 minutes; it is "
+    "never joined to another.",
+    "iec-61851-1, case B; common practice",
+    "note",
+)
+ONE_PHASE_CAUTION = Caution(
+    "one_phase_of_three",
+    "Its charger is made for three phases; on one it takes less than its owner sees at home. That is no fault.",
+    "class record",
+    "note",
+)
 LFP_CAUTION = Caution(
     "lfp_dash",
     "An LFP battery's dash percent can be several percent off, and its last percent takes 5 to 30 min more to balance: "
@@ -1112,6 +1323,13 @@ def _cautions(
                 "note",
             )
         )
+    choice = _choice(found)
+    if choice is not None:
+        cautions += [Caution(item.code, item.text, item.source, item.level) for item in choice.cautions]
+    if found.path is not None and found.path.cable.code_a is not None:
+        cautions.append(LOOSE_CABLE_CAUTION)
+    if found.vehicle.onboard_charger.phases == 3:
+        cautions.append(ONE_PHASE_CAUTION)
     cold = _cold_text(found)
     if cold:
         cautions.append(Caution("cold_vehicle", cold, "method page", "change"))
@@ -1176,17 +1394,27 @@ def _steps(
     assert setting is not None
     assert session is not None
     engine = isinstance(found.rig.source, GeneratorSource)
-    adapter = path.adapter
-    steps = ["Vehicle in Park; chocks and cones; a cone on our own hood as a reminder that the cable is out."]
+    adapter, choice = path.adapter, _choice(found)
+    fetched = [adapter.name] if adapter is not None and path.kept == "at_depot" else []
+    fetched += [choice.lead.name] if choice is not None and choice.kept == "at_depot" else []
+    steps = [f"Before driving out: take {' and '.join(fetched)} from the depot."] if fetched else []
+    steps += ["Vehicle in Park; chocks and cones; a cone on our own hood as a reminder that the cable is out."]
     if found.rig.source.engine:
         steps.append("CO alarm on; engine outdoors, its exhaust away from every vehicle and opening.")
+    if choice is not None:
+        whence = "from the depot" if choice.kept == "at_depot" else "from its place"
+        steps.append(
+            f"Count the lead out {whence} ({choice.lead.name}). Breaker off; lead into the outlet, unit's plug into "
+            "the lead; breaker on."
+        )
     if any(isinstance(part, Conductor) for part in found.rig.supply):
         steps.append("Unwind the supply cord fully; look over cord, plugs and cable; nothing wet, cut or hot.")
     if engine:
         steps.append("Engine up and warm; volts and hertz steady before plugging in.")
     steps += setting.steps
     if adapter is not None:
-        steps.append(f"Count the adapter out ({adapter.name}); it must be dry, whole and its label readable.")
+        whose = "Have the customer's adapter handed over" if path.kept == "customers" else "Count the adapter out"
+        steps.append(f"{whose} ({adapter.name}); it must be dry, whole and its label readable.")
     part = f", {path.inlet.ac_part}" if path.inlet.ac_part else ""
     into = "the adapter, the adapter into " if adapter is not None else ""
     steps.append(f"{path.connector.name} into {into}{path.inlet.name}{part}; wait for the latch.")
@@ -1224,7 +1452,9 @@ def _steps(
         steps.append(f"{stop} Then the connector: {path.connector.latch}.")
     else:  # the connector's own latch holds it in the adapter now, so the adapter's text says how both come out
         steps.append(f"{stop} Connector out first, then the adapter: {adapter.latch}.")
-        steps.append("Count the adapter back in.")
+        steps.append("Give the customer's adapter back." if path.kept == "customers" else "Count the adapter back in.")
+    if choice is not None:
+        steps.append("Breaker off; unit's plug out of the lead, lead out of the outlet; count the lead back in.")
     if engine:
         steps.append("Let the engine cool down without load, then off.")
     return tuple(steps)

@@ -33,6 +33,7 @@ from planner.records import (
 
 __all__ = [
     "CODE_EDITION",
+    "GROUND_SHARE",
     "NO_LOAD_RISE",
     "UNPROTECTED_CODES",
     "WIDEST_CLASS",
@@ -48,6 +49,7 @@ PRACTICE = "common practice, no source"
 Level = Literal["stop", "change", "note"]
 _TOLERANCE_A = 1e-6
 LEG_V = 120.0
+LINE_TO_NEUTRAL = frozenset({"one_leg_120", "line_to_neutral_277"})
 VOLTS_SLACK = 0.05  # own-judgement: volts are stated in whole or tenths
 # Findings that leave a part of the supply without protection: its rung on the ladder carries nothing.
 UNPROTECTED_CODES = frozenset({"not_protected", "no_device_ahead", "no_ampacity"})
@@ -55,6 +57,14 @@ CORD_GROUNDING_BY_TABLE_ABOVE_AWG = ("8", "6", "4", "3", "2", "1", "1/0")  # nec
 LARGEST_CORD_CONNECTED_A = 50.0  # nec-2017, 625.44(A) and (B): larger receptacles are not in its lists
 LONGEST_CABLE_M = 7.62  # nec-2017, 625.17(C): 25 ft without cable management
 DISCONNECT_ABOVE_A = 60.0  # nec-2017, 625.43
+DISCONNECT_ABOVE_V = 150.0  # nec-2017, 625.43: volts to ground
+# Volts to ground as a share of the volts at the connection.
+GROUND_SHARE = {
+    "split_phase_240": 0.5,
+    "three_phase_208_line_to_line": 1 / math.sqrt(3),
+    "one_leg_120": 1.0,
+    "line_to_neutral_277": 1.0,
+}
 PORTABLE_SET_W = 15_000.0  # nec-2017, 445.20: sets up to 15 kW
 SMALL_120_V_OUTLET_A = 20.0  # nec-2017, 445.20: 15 and 20 A receptacles of 125 V
 THD_LOOKED_FOR_PERCENT = 5.0  # common-practice: what builders look for
@@ -292,11 +302,12 @@ def _outlet(dataset: Dataset, rig: Rig, part: Receptacle | Plug, ahead: Breaker 
             "406.4(F)",
             "Use the single-phase configuration.",
         )
-    if rig.source.connection == "one_leg_120" and not outlet.neutral:
+    if rig.source.connection in LINE_TO_NEUTRAL and not outlet.neutral:
         yield _code(
             "no_neutral",
             part.id,
-            f"{part.name}: {outlet.configuration} has no neutral contact, which one 120 V leg needs.",
+            f"{part.name}: {outlet.configuration} has no neutral contact, which a line to neutral of "
+            f"{volts(rig.nominal_v)} needs.",
             "406.4",
             "Use a configuration with a neutral contact.",
         )
@@ -550,20 +561,23 @@ def _evse(rig: Rig) -> Iterator[Finding]:
     evse = rig.evse
     if evse.listing == "none":
         yield _code("evse_not_listed", "evse", "The EVSE has no listing.", "625.5", "Use a listed EVSE.")
-    if evse.cable.length_m > LONGEST_CABLE_M:
+    longest_m = max(cable.length_m for cable in (evse.cable, *evse.other_cables))
+    if longest_m > LONGEST_CABLE_M:
         yield _code(
             "cable_long",
             "evse",
-            f"Its cable is {feet(evse.cable.length_m)} long; without cable management 25 ft is the most.",
+            f"Its cable is {feet(longest_m)} long; without cable management 25 ft is the most.",
             "625.17(C)",
             "Put the distance into the supply cord, sized for it; never an extension at the coupler.",
             "change",
         )
-    if evse.highest.output_a > DISCONNECT_ABOVE_A:
+    to_ground_v = GROUND_SHARE[rig.source.connection] * rig.nominal_v
+    if evse.highest.output_a > DISCONNECT_ABOVE_A or to_ground_v > DISCONNECT_ABOVE_V:
         yield _code(
             "disconnect_needed",
             "evse",
-            f"Above {amps(DISCONNECT_ABOVE_A)} it needs a disconnect that can be locked open.",
+            f"Above {amps(DISCONNECT_ABOVE_A)}, or {volts(DISCONNECT_ABOVE_V)} to ground, it needs a disconnect that "
+            "can be locked open.",
             "625.43",
             "Have one fitted, and keep its handle in reach.",
             "note",

@@ -12,6 +12,23 @@ from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
 
 from pydantic import Field, model_validator
 
+from planner.coupler_records import (
+    Adapter,
+    Connector,
+    Contact,
+    ContactRole,
+    Contacts,
+    Coupler,
+    Face,
+    HeldBy,
+    Inlet,
+    Lead,
+    Outline,
+    Proximity,
+    Region,
+    Seen,
+    Signalling,
+)
 from planner.errors import UnknownIdError
 from planner.power import charger_loss_scale
 from planner.record_base import (
@@ -94,6 +111,7 @@ __all__ = [
     "ID_PATTERN",
     "KIND_WORDS",
     "M_PER_S_PER_MPH",
+    "PLACE_WORDS",
     "PORTABLE_CABLE_SIZES",
     "PORTABLE_CABLE_TABLE",
     "RECORD_KINDS",
@@ -115,33 +133,45 @@ __all__ = [
     "CommissioningRun",
     "Conductor",
     "Connector",
+    "Contact",
+    "ContactRole",
     "Contacts",
     "CostItem",
+    "Coupler",
     "Dataset",
     "DatasetInfo",
     "DerateRule",
     "DriveSchedule",
     "Evse",
+    "Face",
     "Fault",
     "Folder",
     "Fuel",
     "FuelKind",
     "GeneratorSource",
+    "HeldBy",
     "Inlet",
     "Label",
+    "Lead",
     "OnboardCharger",
     "OtherLoads",
     "Outlet",
+    "Outline",
     "Plug",
+    "PortPlace",
     "PropaneCylinders",
     "Provenance",
+    "Proximity",
     "Rates",
     "Receptacle",
     "Record",
     "Reference",
+    "Region",
     "Rig",
     "RoadLoad",
+    "Seen",
     "Setting",
+    "Signalling",
     "Site",
     "SiteOutletSource",
     "Source",
@@ -181,83 +211,7 @@ FASTEST_SCHEDULE_MPH = 130.0
 M_PER_S_PER_MPH = 0.44704  # exact: international mile an hour
 
 
-class Contacts(Record):
-    """What a coupler carries in one of the two worlds, AC or DC, as continuous ratings."""
-
-    current_a: Amps
-    voltage_v: Annotated[float, Field(ge=90, le=2000)]
-    phases: tuple[PhaseCount, ...] = Field(
-        default=(1,), min_length=1, description="For AC: the phase counts it can carry"
-    )
-
-
 R = TypeVar("R", bound=Reference)
-
-
-class Connector(Reference):
-    """A connector: the end of a cable that goes into a vehicle (or into an adapter)."""
-
-    kind_word: ClassVar[str] = "connector"
-    standard: Text
-    ac: Contacts | None = None
-    dc: Contacts | None = None
-    fits: tuple[Id, ...] = Field(
-        min_length=1, description="Inlets it can be inserted into; what may flow is decided by ac and dc"
-    )
-    latch: Text
-
-    @model_validator(mode="after")
-    def carries_something(self) -> Self:
-        _require_contacts(self)
-        return self
-
-
-class Inlet(Reference):
-    """An inlet: the port on a vehicle."""
-
-    kind_word: ClassVar[str] = "inlet"
-    standard: Text
-    ac: Contacts | None = None
-    dc: Contacts | None = None
-    ac_part: Text | None = Field(default=None, description="Where the AC connector goes, if not into the whole of it")
-    tell_apart: Text = Field(description="What to look for")
-
-    @model_validator(mode="after")
-    def carries_something(self) -> Self:
-        _require_contacts(self)
-        return self
-
-
-def _require_contacts(record: "Connector | Inlet") -> None:
-    if record.ac is None and record.dc is None:
-        refuse(Fault(("ac",), "ac or dc (or both)", "neither", "say what it carries, with current_a and voltage_v"))
-
-
-class Adapter(Reference):
-    """A vehicle-side adapter: takes one connector and behaves like another. It carries AC or DC, never both."""
-
-    kind_word: ClassVar[str] = "adapter"
-    carries: Literal["ac", "dc"]
-    takes: Id = Field(description="The connector that is inserted into it")
-    becomes: Id = Field(description="The connector that it then is, towards the vehicle")
-    rating_current_a: Amps | None = Field(default=None, description="From its own label; leave out if unreadable")
-    rating_voltage_v: Annotated[float, Field(ge=90, le=2000)] | None = None
-    listing: Literal["ul2252", "supplied_by_vehicle_maker", "none"]
-    temperature_sensing: bool = False
-    latch: Text
-
-    @model_validator(mode="after")
-    def changes_something(self) -> Self:
-        if self.takes == self.becomes:
-            refuse(
-                Fault(
-                    ("becomes",),
-                    "another connector than takes",
-                    self.becomes,
-                    "an extension between equal couplers is not an adapter and is never used",
-                )
-            )
-        return self
 
 
 class Outlet(Reference):
@@ -387,11 +341,72 @@ LFP_TAIL_FACTOR = 0.5
 HEAT_PUMP_SHARES = {"resistive": 0.0, "either": 0.5, "heat_pump": 1.0, "none": 0.0}
 
 
+Place = Literal[
+    "nose",
+    "left_front_fender",
+    "right_front_fender",
+    "left_side",
+    "right_side",
+    "left_rear_fender",
+    "right_rear_fender",
+    "tail",
+    "under_seat",
+]
+PLACE_WORDS: dict[Place, str] = {
+    "nose": "front nose",
+    "left_front_fender": "left front fender",
+    "right_front_fender": "right front fender",
+    "left_side": "left side",
+    "right_side": "right side",
+    "left_rear_fender": "left rear fender",
+    "right_rear_fender": "right rear fender",
+    "tail": "tail",
+    "under_seat": "under the seat or in the tank",
+}
+_SHARE_SLACK = 1e-6  # shares are stated to a few digits
+
+
+class PortPlace(Record):
+    """One place of an inlet on the body. Left is the driver's left, looking forward."""
+
+    at: Place
+    share: PositiveFraction = Field(default=1.0, description="Share of the vehicles with this inlet that have it here")
+
+
 class VehiclePort(Record):
-    """One inlet of a vehicle class and where on the body it sits."""
+    """One inlet of a vehicle class: how many of the class have it, what it carries there, where on the body it sits."""
 
     inlet: Id
-    place: Text
+    share: PositiveFraction = Field(default=1.0, description="Share of the class that has this inlet")
+    carries: tuple[Literal["ac", "dc"], ...] | None = Field(
+        default=None, min_length=1, description="What it carries on this class, where that is less than it could"
+    )
+    places: tuple[PortPlace, ...] = Field(min_length=1)
+    detail: Text | None = Field(default=None, description="What helps to find it, such as `under a lid`")
+
+    @model_validator(mode="after")
+    def places_add_up(self) -> Self:
+        total = sum(place.share for place in self.places)
+        if abs(total - 1) > _SHARE_SLACK:
+            refuse(
+                Fault(
+                    ("places",),
+                    "shares that add up to 1",
+                    f"{total:g}",
+                    "correct the shares; what is not known goes where it is likeliest",
+                )
+            )
+        return self
+
+    @property
+    def place_words(self) -> str:
+        """Return where to look, the likeliest place first."""
+        ranked = sorted(self.places, key=lambda place: -place.share)
+        words = [
+            PLACE_WORDS[place.at] + (f" ({round(10 * place.share)} in 10)" if len(ranked) > 1 else "")
+            for place in ranked
+        ]
+        return " or ".join(words) + (f", {self.detail}" if self.detail else "")
 
 
 class VehicleBattery(Record):
@@ -511,6 +526,27 @@ class VehicleClass(Reference):
         return self
 
     @model_validator(mode="after")
+    def each_inlet_once(self) -> Self:
+        inlets = [port.inlet for port in self.ports]
+        refuse(
+            *(
+                Fault(
+                    ("ports", index, "inlet"),
+                    "each inlet once",
+                    f"{inlet} again",
+                    "put all places of one inlet under its places",
+                )
+                for index, inlet in enumerate(inlets)
+                if inlet in inlets[:index]
+            )
+        )
+        return self
+
+    def port(self, inlet_id: str) -> VehiclePort | None:
+        """Return the port with this inlet, or None."""
+        return next((port for port in self.ports if port.inlet == inlet_id), None)
+
+    @model_validator(mode="after")
     def label_efficiency_can_be_reached(self) -> Self:
         if self.loss_scale <= 0:
             refuse(
@@ -581,7 +617,9 @@ RECORD_KINDS: dict[str, type[Reference]] = {
     "rigs": Rig,
     "connectors": Connector,
     "inlets": Inlet,
+    "faces": Face,
     "adapters": Adapter,
+    "leads": Lead,
     "outlets": Outlet,
     "tables": Table,
     "schedules": DriveSchedule,
@@ -609,7 +647,9 @@ class Dataset:
     rigs: Mapping[str, Rig]
     connectors: Mapping[str, Connector]
     inlets: Mapping[str, Inlet]
+    faces: Mapping[str, Face]
     adapters: Mapping[str, Adapter]
+    leads: Mapping[str, Lead]
     outlets: Mapping[str, Outlet]
     tables: Mapping[str, Table]
     schedules: Mapping[str, DriveSchedule]
@@ -654,7 +694,10 @@ def references(kind: str, data: object) -> Iterator[tuple[tuple[str | int, ...],
 
 
 REFERENCES: dict[str, tuple[tuple[tuple[str, ...], str], ...]] = {
-    "connectors": ((("fits", "*"), "inlets"),),
+    "connectors": ((("fits", "*"), "inlets"), (("mates",), "inlets")),
+    "inlets": ((("plugs_into",), "outlets"),),
+    "faces": ((("looks_like", "*"), "inlets"),),
+    "leads": ((("plug",), "outlets"), (("receptacle",), "outlets")),
     "adapters": ((("takes",), "connectors"), (("becomes",), "connectors")),
     "vehicle_classes": ((("ports", "*", "inlet"), "inlets"),),
     "commissioning": ((("rig",), "rigs"),),
@@ -662,7 +705,11 @@ REFERENCES: dict[str, tuple[tuple[tuple[str, ...], str], ...]] = {
         (("supply", "*", "outlet"), "outlets"),
         (("evse", "plug"), "outlets"),
         (("evse", "cable", "connector"), "connectors"),
+        (("evse", "other_cables", "*", "connector"), "connectors"),
         (("adapters", "*"), "adapters"),
+        (("adapters_at_depot", "*"), "adapters"),
+        (("leads", "*"), "leads"),
+        (("leads_at_depot", "*"), "leads"),
     ),
 }
 

@@ -22,6 +22,7 @@ from planner.figures import (
     temperature,
     volts,
 )
+from planner.mating import KEPT_WORDS
 from planner.planning import Minutes, Plan
 from planner.records import M_PER_S_PER_MPH
 from planner.units import KG_PER_LB, KM_PER_MILE
@@ -221,7 +222,13 @@ def _action(plan: Plan) -> Iterator[str]:
     path = plan.path
     if path is None or plan.setting is None:
         return
-    parts = [path.connector_name, path.adapter_name, path.inlet_name]
+    adapter = path.adapter_name
+    if adapter is not None and path.adapter_kept not in {None, "on_board"}:
+        adapter += f" ({KEPT_WORDS[path.adapter_kept].upper()})"
+    if plan.lead is not None:
+        kept = "" if plan.lead.kept == "on_board" else f" ({KEPT_WORDS[plan.lead.kept].upper()})"
+        yield from row("Lead", f"{plan.lead.outlet} at the site > {plan.lead.name}{kept} > the unit's plug")
+    parts = [path.connector_name, adapter, path.inlet_name]
     way = " > ".join(part for part in parts if part) + (f", {path.inlet_part}" if path.inlet_part else "")
     yield from row("Plug", way)
     yield from row("", f"port: {path.inlet_place}")
@@ -374,12 +381,19 @@ def _roadside(plan: Plan) -> Iterator[str]:
         yield from row("Say", f'"{plan.say}"')
 
 
+# Ways that are refused because a better one stands beside them, or that no one would try: the JSON holds them all.
+_OF_NO_USE_TO_A_CREW = frozenset({"adapter_not_needed", "adapter_takes_another_connector"})
+
+
 def _small_print(plan: Plan) -> Iterator[str]:
     for caution in plan.cautions:
         if caution.level == "note":
             yield from row("Caution", caution.text)
-    not_fit = [path.text for path in plan.refused_paths if path.code != "adapter_not_needed"]
-    for text in dict.fromkeys(not_fit):
+    for way in plan.other_paths:
+        ends = " > ".join(part for part in (way.connector, way.adapter, way.inlet) if part)
+        yield from row("Other way", f"{ends}: {'mark ' + way.mark if way.mark is not None else 'no'}. {way.text}")
+    not_fit = [path.text for path in plan.refused_paths if path.code not in _OF_NO_USE_TO_A_CREW]
+    for text in dict.fromkeys([*(lead.text for lead in plan.refused_leads), *not_fit]):
         yield from row("Refused", text)
     # Notes are for whoever builds the rig: `rangeferry rig` and the rig's page tell them.
     for finding in plan.findings:

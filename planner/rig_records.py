@@ -182,14 +182,20 @@ class Fuel(Record):
         return fuel_line_above([(point.power_kw, point.burn_l_per_h) for point in self.burn_points])
 
 
-Connection = Literal["split_phase_240", "one_leg_120", "three_phase_208_line_to_line"]
+Connection = Literal["split_phase_240", "one_leg_120", "three_phase_208_line_to_line", "line_to_neutral_277"]
 # Steady volts that each connection may show under load; what lies outside was measured elsewhere or mistyped.
 CONNECTION_VOLTS = {
     "split_phase_240": (210.0, 264.0),
     "one_leg_120": (105.0, 132.0),
     "three_phase_208_line_to_line": (182.0, 229.0),
+    "line_to_neutral_277": (242.0, 305.0),
 }
-NOMINAL_V = {"split_phase_240": 240.0, "one_leg_120": 120.0, "three_phase_208_line_to_line": 208.0}
+NOMINAL_V = {
+    "split_phase_240": 240.0,
+    "one_leg_120": 120.0,
+    "three_phase_208_line_to_line": 208.0,
+    "line_to_neutral_277": 277.0,
+}
 Neutral = Literal["bonded_at_source", "floating", "bonded_twice", "unknown"]
 
 
@@ -478,6 +484,23 @@ class Cable(Record):
     size_awg: WireSize
     temperature_rating_c: Annotated[Literal[60, 75, 90, 105], WholeNumber]
     length_m: Metres
+    code_a: Annotated[Literal[13, 20, 32, 63], WholeNumber] | None = Field(
+        default=None,
+        description="For a loose cable out of a Type 2 socket: the amps that its proximity resistor tells",
+    )
+
+    @model_validator(mode="after")
+    def carries_what_its_code_tells(self) -> Self:
+        if self.code_a is not None and self.code_a > self.rating_a:
+            refuse(
+                Fault(
+                    ("code_a",),
+                    f"at most rating_a, {self.rating_a:g} A",
+                    f"{self.code_a} A",
+                    "measure the resistor and read the jacket again: a cable that tells too much is scrapped",
+                )
+            )
+        return self
 
 
 class Evse(Record):
@@ -494,6 +517,9 @@ class Evse(Record):
     setting_now: Name = Field(description="The mark it stands at")
     settings: tuple[Setting, ...] = Field(min_length=1)
     cable: Cable
+    other_cables: tuple[Cable, ...] = Field(
+        default=(), max_length=5, description="Further cables of the same unit, used one at a time on the same setting"
+    )
 
     @model_validator(mode="after")
     def settings_are_possible(self) -> Self:
@@ -694,7 +720,10 @@ class Rig(Reference):
     other_loads: OtherLoads = OtherLoads()
     supply: tuple[SupplyPart, ...] = Field(description="From the source to the EVSE, in the order of the current")
     evse: Evse
-    adapters: tuple[Id, ...] = ()
+    adapters: tuple[Id, ...] = Field(default=(), description="On board")
+    adapters_at_depot: tuple[Id, ...] = Field(default=(), description="To take along when a call needs one")
+    leads: tuple[Id, ...] = Field(default=(), description="Supply-side leads on board")
+    leads_at_depot: tuple[Id, ...] = ()
     build_list: tuple[CostItem, ...] = Field(default=(), description="What the rig was built from, with its cost")
 
     @model_validator(mode="after")
@@ -752,6 +781,26 @@ class Rig(Reference):
         for index, run in enumerate(self.commissioning):
             for fault in run_faults(self.source, run):
                 yield Fault(("commissioning", index, *fault.where), fault.expected, fault.got, fault.next_step)
+
+    @property
+    def by_cable(self) -> "tuple[Rig, ...]":
+        """Return this rig once for each of its cables, as if it had that one alone; itself where it has one."""
+        if not self.evse.other_cables:
+            return (self,)
+        return self._by_cable
+
+    @cached_property
+    def _by_cable(self) -> "tuple[Rig, ...]":
+        cables = (self.evse.cable, *self.evse.other_cables)
+        # A copy carries what was cached: taken from the plain fields, so that none of it is.
+        fields = {name: getattr(self, name) for name in type(self).model_fields}
+        evse = {name: getattr(self.evse, name) for name in type(self.evse).model_fields}
+        return tuple(
+            Rig.model_construct(
+                **{**fields, "evse": Evse.model_construct(**{**evse, "cable": cable, "other_cables": ()})}
+            )
+            for cable in cables
+        )
 
     @cached_property
     def nominal_v(self) -> float:

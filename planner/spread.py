@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from planner.answer import CABIN_ON_BELOW_C, PACK_ENDS, Answer, Call
 from planner.cabin import standing_power_kw
+from planner.chain import told_current_a
 from planner.charge import session_hours_h
 from planner.pack import COOLS_FROM_C, WARM_C, cooling_power_kw, temperature_at_plug_in_c
 from planner.power import charger_loss_scale, charger_output_kw
@@ -164,7 +165,8 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
     cell, tail_factor, power_factor = habits.cell_side_factor, battery.tail_factor, charger.power_factor
     start = found.start
     soc_target = target_percent / 100
-    pilot_a = setting.output_a
+    assert found.path is not None
+    pilot_a = told_current_a(found.path, setting.output_a)
     no_load_kw, linear, quadratic = charger.loss_no_load_kw, charger.loss_linear, charger.loss_quadratic_per_kw
     cold_matters = airs_c[0] < WARM_C or coldest_c[0] < WARM_C
     hot_matters = airs_c[2] > COOLS_FROM_C

@@ -31,7 +31,7 @@ from planner.charge import loop_resistances_ohm
 from planner.figures import amps, temperature, volts
 from planner.genset import fuel_used_l
 from planner.journey import LABEL_AIR_C, Air, Road, label_wh_per_10_miles, road_energy, road_factors
-from planner.mating import REFUSAL_SOURCES, never, paths, refusal
+from planner.mating import never, paths, refusal, refusal_source
 from planner.pack import WARM_C
 from planner.planning import Plan, plan, plan_with_bands
 from planner.power import ac_power_kw
@@ -64,6 +64,7 @@ __all__ = [
     "HeightBand",
     "HeightShare",
     "NeedMinutes",
+    "OnDc",
     "Pair",
     "PlugPair",
     "RigView",
@@ -73,6 +74,7 @@ __all__ = [
     "allow_minutes",
     "class_lookup",
     "full_miles_mi",
+    "on_dc",
     "pair",
     "pairs",
     "places_by_inlet",
@@ -86,7 +88,6 @@ Fitness = Literal["fit", "set_first", "change_first", "by_class", "not_fit"]
 # What a crew is asked for most, from a dash that shows little: the same three for every class, so that they compare.
 USUAL_START_PERCENT = 10
 USUAL_MILES = (10, 25, 50)
-GOES_SOURCE = "coupler standard of the inlet"
 SMALL_TOP_UP_PERCENT = 10  # judges the pair of rig and class, whatever the battery's size
 MILE_STEP = 5
 LOAD_STEPS = 4  # a burn at no load, a quarter, half, three quarters and all
@@ -240,11 +241,8 @@ class RigView:
 
 
 def places_by_inlet(vehicle: VehicleClass) -> dict[str, str]:
-    """Return each inlet of a class once, with the places it may sit at in one phrase."""
-    places: dict[str, list[str]] = {}
-    for port in vehicle.ports:
-        places.setdefault(port.inlet, []).append(port.place)
-    return {inlet: " or ".join(found) for inlet, found in places.items()}
+    """Return each inlet of a class with the places it may sit at in one phrase."""
+    return {port.inlet: port.place_words for port in vehicle.ports}
 
 
 def pair(dataset: Dataset, rig_id: str, class_id: str) -> Pair:
@@ -383,11 +381,47 @@ def plug_matrix(dataset: Dataset) -> tuple[PlugPair, ...]:
                     dataset, connector, adapter, inlet
                 )
                 if reason is None:
-                    found.append(PlugPair(connector, adapter, inlet, None, _goes_words(adapter, inlet), GOES_SOURCE))
+                    words = _goes_words(adapter, inlet)
+                    found.append(PlugPair(connector, adapter, inlet, None, words, f"{inlet.standard}: what it takes"))
                 else:
                     code, text = reason
-                    found.append(PlugPair(connector, adapter, inlet, code, text, REFUSAL_SOURCES[code]))
+                    source = refusal_source(dataset, code, connector, adapter, inlet)
+                    found.append(PlugPair(connector, adapter, inlet, code, text, source))
     return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class OnDc:
+    """What a DC unit would do with one end at one inlet: the upper bounds of current and voltage, or why nothing."""
+
+    goes: bool
+    text: str
+
+
+def on_dc(dataset: Dataset, pair: PlugPair) -> OnDc:
+    """Return what a DC unit would do with a pair: both halves carry DC, fit, and agree on the current alike."""
+    connector, adapter, inlet = pair.connector, pair.adapter, pair.inlet
+    if adapter is not None and adapter.carries == "ac":
+        return OnDc(False, "The adapter carries AC alone.")
+    if connector.dc is None:
+        return OnDc(False, "The connector carries AC alone.")
+    if inlet.dc is None:
+        return OnDc(False, "The inlet takes AC alone.")
+    half = connector if adapter is None else dataset.connectors[adapter.becomes]
+    if half.dc is None or inlet.id not in half.fits:
+        return OnDc(False, "Does not go in.")
+    if half.signalling != inlet.signalling:
+        return OnDc(False, "The two agree on the current in different ways.")
+    current_a = min(connector.dc.current_a, half.dc.current_a, inlet.dc.current_a)
+    voltage_v = min(connector.dc.voltage_v, half.dc.voltage_v, inlet.dc.voltage_v)
+    if adapter is not None:
+        if adapter.listing == "none":
+            return OnDc(False, "The adapter has no listing.")
+        if adapter.rating_current_a is None or adapter.rating_voltage_v is None:
+            return OnDc(False, "The adapter has no readable rating.")
+        current_a = min(current_a, adapter.rating_current_a)
+        voltage_v = min(voltage_v, adapter.rating_voltage_v)
+    return OnDc(True, f"Yes, a DC unit alone: at most {amps(current_a)}, {volts(voltage_v)}.")
 
 
 def _goes_words(adapter: Adapter | None, inlet: Inlet) -> str:
@@ -430,7 +464,6 @@ def rig_view(
     chain = links(
         dataset,
         rig,
-        None,
         state,
         ambient_c=site.ambient_c,
         altitude_m=site.altitude_m,
@@ -593,7 +626,6 @@ def _by_height(dataset: Dataset, rig: Rig, ambient_c: float) -> dict[str, tuple[
             chain = links(
                 dataset,
                 rig,
-                None,
                 state,
                 ambient_c=ambient_c,
                 altitude_m=altitude_m,
@@ -755,7 +787,9 @@ def _outcome(found: Answer, made: _Made, key: tuple[object, ...]) -> dict[str, A
     assert setting is not None
     assert rate is not None
     assert table is not None
-    key = (*key, setting.output_a)
+    assert found.path is not None
+    # Another cable of the rig has another resistance, and may tell the vehicle another current.
+    key = (*key, setting.output_a, found.path.connector.id, found.path.cable.length_m, found.path.cable.code_a)
     if key not in made.rate_of:
         seconds, inlet_wh = table.seconds, tuple(table.inlet_wh_at(percent) for percent in range(101))
         steps = {"seconds": _differences(seconds), "inlet_wh": _differences(inlet_wh)}
@@ -782,13 +816,16 @@ def _outcome(found: Answer, made: _Made, key: tuple[object, ...]) -> dict[str, A
         made.rate_of[key] = len(made.rates)
         made.rates.append(rated)
     code = "fits"
-    if setting.must_be_moved:
+    if found.path.kept == "at_depot":
+        code = "bring_adapter"
+    elif setting.must_be_moved:
         code = "turn_setting"
     elif found.cabin_must_be_off:
         code = "cabin_off"
     elif setting.stop_above_a is not None:
         code = "this_class_only"
     return {
+        **({"ask": "which_port"} if found.port_open else {}),
         "verdict": "serve" if code == "fits" else "serve_with_changes",
         "code": code,
         "mark": setting.mark,

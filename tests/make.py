@@ -163,7 +163,7 @@ def vehicle(**changes: object) -> VehicleClass:
         "summary": "made for a test",
         "body": "hatch",
         "built_from": 2015,
-        "ports": [{"inlet": changes.pop("inlet", "j1772"), "place": "front"}],
+        "ports": [{"inlet": changes.pop("inlet", "j1772"), "places": [{"at": "nose"}]}],
         "battery": {
             "energy_usable_kwh": exactly(changes.pop("energy_usable_kwh", 60.0)),
             "health": exactly(changes.pop("health", 1.0)),

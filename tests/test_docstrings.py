@@ -9,7 +9,7 @@ from typing import get_type_hints
 import pytest
 import yaml
 
-MODULES = ["air", "battery", "cabin", "circuit", "genset", "pack", "pilot", "power", "road", "roadload"]
+MODULES = ["air", "battery", "cabin", "circuit", "genset", "pack", "pilot", "power", "proximity", "road", "roadload"]
 UNITS = {
     "_a": "A",
     "_v": "V",

@@ -16,6 +16,7 @@ LAYERS = [
         "power",
         "circuit",
         "pilot",
+        "proximity",
         "genset",
         "battery",
         "pack",
@@ -26,10 +27,11 @@ LAYERS = [
     },
     {"record_base"},
     {"rig_records"},
+    {"coupler_records"},
     {"records"},
     {"ampacity", "mating"},
     {"protection"},
-    {"chain"},
+    {"chain", "leads"},
     {"charge", "journey", "trip"},
     {"answer"},
     {"spread"},
@@ -39,12 +41,15 @@ LAYERS = [
     {"commissioning_report", "model_questions", "rig_report"},
     {"checks", "schemas"},
     {"publish.markup"},
-    {"publish.drawings"},
+    {"publish.coupler_drawings", "publish.drawings", "publish.lead_section"},
+    {"publish.coupler_words", "publish.port_key"},
     {
-        "publish.coupler_pages",
         "publish.data_files",
         "publish.evidence_pages",
         "publish.front_page",
+        "publish.pilot_page",
+        "publish.plug_pages",
+        "publish.port_pages",
         "publish.rig_pages",
         "publish.sheet_pages",
         "publish.sizing_pages",
@@ -62,7 +67,7 @@ LAYERS = [
 # pressure of `air`: never the other way round.
 SAME_LAYER = {("trip", "charge"), ("trip", "journey"), ("figures", "units"), ("roadload", "air")}
 FORMULAS = LAYERS[1] - {"units", "figures", "samples"}
-CORE = set().union(*LAYERS[:13])
+CORE = set().union(*LAYERS[:14])
 # What the core may know of the standard library: no os, io, pathlib, time, random, socket, logging.
 CORE_STANDARD = {
     "bisect",

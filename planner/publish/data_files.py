@@ -12,12 +12,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.checks import Outcome
+from planner.leads import LeadPair, lead_matrix
 from planner.planning import Plan
 from planner.publish.markup import Cell, Page, e, link, section, table
 from planner.records import Dataset
 from planner.report import document
 from planner.schemas import DIALECT, SCHEMA_FILES, schema_documents, schema_text
-from planner.tables import Pair, PlugPair
+from planner.tables import Pair, PlugPair, on_dc
 
 __all__ = ["DATA_FOLDER", "DATA_SCHEMA_VERSION", "DataFile", "data_files", "data_page", "data_texts"]
 
@@ -82,9 +83,18 @@ def data_files(
     files.append(
         DataFile(
             "plugs",
-            "Connector, adapter and inlet: goes or not, and why",
-            [_plug_record(pair) for pair in matrix],
+            "Connector, adapter and inlet, AC and DC: goes or not, and why",
+            [_plug_record(dataset, pair) for pair in matrix],
             PLUG_SCHEMA,
+            {},
+        )
+    )
+    files.append(
+        DataFile(
+            "leads-at-outlets",
+            "Supply-side lead and outlet of a site: may be used, behind which breaker, and why",
+            [_lead_record(pair) for pair in lead_matrix(dataset)],
+            LEAD_SCHEMA,
             {},
         )
     )
@@ -228,6 +238,19 @@ PAIR_SCHEMA = _object(
         "minutes_on_site_50_mi": NULLABLE_INTEGER,
     }
 )
+LEAD_SCHEMA = _object(
+    {
+        "lead": {"type": "string"},
+        "outlet": {"type": "string"},
+        "goes_in": {"type": "boolean"},
+        "verdict": {"enum": ["yes", "behind", "no"]},
+        "breaker_at_most_a": NULLABLE_NUMBER,
+        "for_hours_a": NULLABLE_NUMBER,
+        "code": NULLABLE_TEXT,
+        "text": {"type": "string"},
+        "source": {"type": "string"},
+    }
+)
 PLUG_SCHEMA = _object(
     {
         "connector": {"type": "string"},
@@ -237,6 +260,8 @@ PLUG_SCHEMA = _object(
         "code": NULLABLE_TEXT,
         "text": {"type": "string"},
         "source": {"type": "string"},
+        "on_dc": {"type": "boolean", "description": "Whether a DC unit would charge by it; never ours"},
+        "on_dc_text": {"type": "string"},
     }
 )
 CHECK_SCHEMA = _object(
@@ -289,7 +314,22 @@ def _reason(plan: Plan) -> str | None:
     return plan.reasons[0].code if plan.reasons else None
 
 
-def _plug_record(pair: PlugPair) -> dict[str, Any]:
+def _lead_record(pair: LeadPair) -> dict[str, Any]:
+    return {
+        "lead": pair.lead.id,
+        "outlet": pair.outlet.id,
+        "goes_in": pair.goes_in,
+        "verdict": pair.verdict,
+        "breaker_at_most_a": pair.device_a or None,
+        "for_hours_a": pair.limit_a or None,
+        "code": pair.code,
+        "text": pair.text,
+        "source": pair.source,
+    }
+
+
+def _plug_record(dataset: Dataset, pair: PlugPair) -> dict[str, Any]:
+    dc = on_dc(dataset, pair)
     return {
         "connector": pair.connector.id,
         "adapter": pair.adapter.id if pair.adapter is not None else None,
@@ -298,6 +338,8 @@ def _plug_record(pair: PlugPair) -> dict[str, Any]:
         "code": pair.code,
         "text": pair.text,
         "source": pair.source,
+        "on_dc": dc.goes,
+        "on_dc_text": dc.text,
     }
 
 

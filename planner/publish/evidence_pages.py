@@ -26,6 +26,7 @@ __all__ = ["checks_page", "formulas_page", "sources_page"]
 FORMULA_GROUPS = {
     "circuit": "Circuits",
     "pilot": "The control pilot",
+    "proximity": "Proximity",
     "genset": "Generators",
     "power": "Power and losses",
     "battery": "The charge curve",
@@ -43,6 +44,7 @@ SUBJECT_WORDS = {
     "model": "The whole model against published tests",
     "pilot": "The control pilot",
     "power": "Power",
+    "proximity": "Proximity",
     "road": "Miles",
     "tables": "Published tables",
 }

@@ -20,7 +20,8 @@ from planner.genset import (
     engine_efficiency,
     loading_proved,
 )
-from planner.mating import never
+from planner.leads import lead_never
+from planner.mating import code_told_a, never
 from planner.publish.drawings import Rung, burn_chart, ladder, rung_basis, share_chart
 from planner.publish.markup import (
     FITNESS_WORDS,
@@ -46,6 +47,7 @@ from planner.publish.markup import (
 from planner.records import (
     AnySource,
     Breaker,
+    Cable,
     Commissioning,
     Conductor,
     Dataset,
@@ -125,7 +127,9 @@ def _index(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, S
     for view in views.values():
         rig = view.rig
         served = sum(1 for pair in pairs[rig.id] if pair.plan.verdict != "cannot_serve")
-        connector = dataset.connectors[rig.evse.cable.connector].name.removesuffix(" connector")
+        connector = " and ".join(
+            dict.fromkeys(_connector_word(dataset, variant.evse.cable) for variant in rig.by_cable)
+        )
         setting = view.setting
         fit = fit_mark(view.fitness)
         rows.append(
@@ -269,8 +273,13 @@ def _tags(dataset: Dataset, rig: Rig) -> list[str]:
         kind = ["generator", "engine", *source.fuels]
     elif isinstance(source, StoredSource):
         kind = ["battery", "inverter", *(["truck outlet", "export"] if isinstance(source, TruckExportSource) else [])]
-    cable = dataset.connectors[rig.evse.cable.connector].name
-    return [*rig.also_called, *kind, cable, *(dataset.adapters[key].name for key in rig.adapters), "rig", "unit"]
+    cables = [dataset.connectors[variant.evse.cable.connector].name for variant in rig.by_cable]
+    adapters = [dataset.adapters[key].name for key in (*rig.adapters, *rig.adapters_at_depot)]
+    return [*rig.also_called, *kind, *cables, *adapters, "rig", "unit"]
+
+
+def _connector_word(dataset: Dataset, cable: Cable) -> str:
+    return dataset.connectors[cable.connector].name.removesuffix(" connector")
 
 
 def _figures(view: RigView) -> str:
@@ -437,7 +446,7 @@ def _source_facts(source: AnySource) -> str:
 
 def _on_board(dataset: Dataset, view: RigView) -> str:
     rig = view.rig
-    cable, source = rig.evse.cable, rig.source
+    source = rig.source
     output = ""
     own, neutral = _source_facts(source), NEUTRAL_WORDS[source.neutral]
     if isinstance(source, SiteOutletSource) and source.neutral == "bonded_at_source":
@@ -450,8 +459,7 @@ def _on_board(dataset: Dataset, view: RigView) -> str:
         f"neutral {e(neutral)}.",
         *([f"{own}."] if own else []),
         INSTRUCTION_WORDS[source.instructions],
-        f"Cable: {e(dataset.connectors[cable.connector].name)}, {e(amps(cable.rating_a))}, {cable.length_m * FT_PER_M:.0f} ft "
-        f"({number(cable.length_m)} m).",
+        *(_cable_words(dataset, variant.evse.cable) for variant in rig.by_cable),
     ]
     if isinstance(source, GeneratorSource):
         watts = ", ".join(
@@ -463,16 +471,35 @@ def _on_board(dataset: Dataset, view: RigView) -> str:
             f"Battery: {number(source.energy_usable_kwh)} kWh usable, keeps {100 * source.soc_floor:.0f} %; "
             f"{e(kilowatts(source.power_continuous_w / 1000))} continuous."
         )
-    for adapter_id in rig.adapters:
-        adapter = dataset.adapters[adapter_id]
-        against = never(adapter)
-        name = link("../plugs/index.html#adapters", adapter.name)
-        items.append(f"Adapter: {name}." if against is None else f"Adapter: {name}. <b>NEVER: {e(against[1])}</b>")
+    for word, adapters in (("Adapter", rig.adapters), ("Adapter at the depot", rig.adapters_at_depot)):
+        for adapter_id in adapters:
+            adapter = dataset.adapters[adapter_id]
+            against = never(adapter)
+            name = link("../plugs/index.html#adapters", adapter.name)
+            items.append(f"{word}: {name}." if against is None else f"{word}: {name}. <b>NEVER: {e(against[1])}</b>")
     if not rig.adapters:
-        items.append("No adapter.")
+        items.append("No adapter on board.")
+    for word, leads in (("Supply-side lead", rig.leads), ("Supply-side lead at the depot", rig.leads_at_depot)):
+        for lead_id in leads:
+            lead = dataset.leads[lead_id]
+            bad = lead_never(dataset, lead)
+            name = link("../plugs/index.html#leads", lead.name)
+            items.append(f"{word}: {name}." if bad is None else f"{word}: {name}. <b>NEVER: {e(bad[1])}</b>")
     if rig.notes:
         items.append(e(rig.notes))
     return bullets(items)
+
+
+def _cable_words(dataset: Dataset, cable: Cable) -> str:
+    """Return one cable of a rig: connector, amps, length, and what a loose one tells the vehicle."""
+    connector = dataset.connectors[cable.connector]
+    length = f"{cable.length_m * FT_PER_M:.0f} ft ({number(cable.length_m)} m)"
+    loose = ""
+    if cable.code_a is not None:
+        told = code_told_a(connector, None, cable) is not None
+        code = link("../plugs/pilot.html", f"coded {cable.code_a} A")
+        loose = f"; loose, {code}" + (", which the vehicle reads" if told else ", which the vehicle does not read")
+    return f"Cable: {e(connector.name)}, {e(amps(cable.rating_a))}, {length}{loose}."
 
 
 def _findings(view: RigView) -> str:

@@ -18,7 +18,7 @@ from planner.commissioning import (
 )
 from planner.figures import amps, feet, kilowatts, rounded_down, temperature
 from planner.planning import ALWAYS_ABORT, ENGINE_ABORT
-from planner.protection import Finding
+from planner.protection import GROUND_SHARE, Finding
 from planner.publish.markup import (
     Cell,
     Page,
@@ -46,11 +46,12 @@ OPEN_OHM = "no reading, above 1 megohm"  # common-practice: what a hand meter ca
 NEUTRAL_TO_GROUND_V = 2.0  # common-practice: without load the neutral stands at ground
 WRITE = '<span aria-hidden="true">______</span>'
 WRITE_LONG = '<span aria-hidden="true">____________</span>'
-# A line to ground, as a share of the volts at the connection.
-GROUND_SHARE = {
-    "split_phase_240": (0.5, "line 1 and line 2 to ground, about 120 V each"),
-    "three_phase_208_line_to_line": (1 / math.sqrt(3), "each of the two lines to ground, about 120 V each"),
-    "one_leg_120": (1.0, "the line to ground, about 120 V"),
+CABLE_CODES_TABLE = "iec-62196-2-cable-codes"
+LEGS = {
+    "split_phase_240": "line 1 and line 2 to ground, about 120 V each",
+    "three_phase_208_line_to_line": "each of the two lines to ground, about 120 V each",
+    "one_leg_120": "the line to ground, about 120 V",
+    "line_to_neutral_277": "the line to ground, about 277 V",
 }
 F_PER_KELVIN = 1.8  # exact
 WITHOUT_LOAD = frozenset({"voltage_no_load_v", "frequency_no_load_hz"})
@@ -164,7 +165,7 @@ def _check_rows(rows: Sequence[tuple[str, str]]) -> list[list[Cell]]:
 
 
 def _dead_table(dataset: Dataset, rig: Rig) -> str:
-    connector = dataset.connectors[rig.evse.cable.connector].name.removesuffix(" connector")
+    cables = [variant.evse.cable for variant in rig.by_cable]
     ohm = f"below {BOND_OHM:g} ohm, also while the cord is bent"
     at_outlet = rig.source.kind == "site_outlet"
     off = "Breaker of the outlet off and locked, rig unplugged" if at_outlet else "Source off and locked"
@@ -172,7 +173,13 @@ def _dead_table(dataset: Dataset, rig: Rig) -> str:
     begins = "frame of the source"
     if at_outlet:
         begins = "ground pin of the rig's plug" if _has_plug(rig) else "ground bar of the site's panel"
-    rows.append((f"Grounding conductor: {begins} to ground contact of {connector}", ohm))
+    for cable in cables:
+        connector = dataset.connectors[cable.connector].name.removesuffix(" connector")
+        rows.append((f"Grounding conductor: {begins} to ground contact of {connector}", ohm))
+        if cable.code_a is not None:
+            ends = "both ends" if dataset.connectors[cable.connector].proximity == "cable_code" else "the EVSE's end"
+            what = f"Loose cable, {connector}: resistor from proximity to ground, {ends}"
+            rows.append((what, f"{_code_ohm(dataset, cable.code_a)} ohm, which tells {cable.code_a} A"))
     if at_outlet:
         rows.append(("Neutral to ground at the service", "bonded there, once; the site's electrician confirms it"))
     else:
@@ -192,10 +199,16 @@ def _dead_table(dataset: Dataset, rig: Rig) -> str:
             rows.append((f"{part.name}: size on its jacket, length, jacket whole", size))
             ground = f"{part.grounding_awg} AWG" if part.grounding_awg is not None else "not on record: read it"
             rows.append((f"{part.name}: its grounding conductor", ground))
-    adapters = [dataset.adapters[key] for key in rig.adapters]
+    adapters = [dataset.adapters[key] for key in (*rig.adapters, *rig.adapters_at_depot)]
     rows += _adapter_rows([adapter for adapter in adapters if adapter.carries == "ac"])
     torque = [Cell("Terminals: torque marked, and found by a torque tool"), Cell(f"marked {WRITE}"), Cell(WRITE)]
     return table("Tests with everything dead", HEADS, [*_check_rows(rows), torque])
+
+
+def _code_ohm(dataset: Dataset, code_a: int) -> str:
+    """Return the resistance that tells a loose cable's amps."""
+    codes = dataset.tables[CABLE_CODES_TABLE].rows
+    return next(key for key, row in codes.items() if row["current_a"] == code_a)
 
 
 def _has_plug(rig: Rig) -> bool:
@@ -219,7 +232,7 @@ def _adapter_rows(adapters: Sequence[Adapter]) -> Iterator[tuple[str, str]]:
 def _running_table(dataset: Dataset, rig: Rig, vehicle: VehicleClass | None) -> str:
     low_v, high_v, _ = no_load_voltage_v(rig)
     low_hz, high_hz, _ = no_load_frequency_hz(rig)
-    share, legs = GROUND_SHARE[rig.source.connection]
+    share, legs = GROUND_SHARE[rig.source.connection], LEGS[rig.source.connection]
     bands = {band.code: band for band in expected(dataset, rig.id, vehicle.id)} if vehicle is not None else {}
     stop_v, stop_hz = (_limits(bands.get(code)) for code in ("voltage_no_load_v", "frequency_no_load_hz"))
     rows = [

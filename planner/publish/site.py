@@ -3,11 +3,14 @@
 from collections.abc import Callable, Sequence
 
 from planner.checks import Outcome, Transcription
-from planner.publish.coupler_pages import plug_page, port_pages
 from planner.publish.data_files import data_files, data_page, data_texts
 from planner.publish.evidence_pages import checks_page, formulas_page, sources_page
 from planner.publish.front_page import front_page
+from planner.publish.lead_section import leads_section
 from planner.publish.markup import Page
+from planner.publish.pilot_page import pilot_page
+from planner.publish.plug_pages import plug_filter_styles, plug_page
+from planner.publish.port_pages import port_pages
 from planner.publish.rig_pages import rig_pages
 from planner.publish.sheet_pages import sheet_pages
 from planner.publish.sizing_pages import sizing_pages
@@ -50,7 +53,8 @@ def artefacts(
         *sheet_pages(dataset, views),
         *sizing_pages(dataset),
         *port_pages(dataset, views, matrix),
-        plug_page(dataset, matrix),
+        plug_page(dataset, matrix, leads=leads_section(dataset)),
+        pilot_page(dataset),
         formulas_page(),
         checks_page(outcomes, texts),
         sources_page(dataset),
@@ -58,5 +62,6 @@ def artefacts(
     ]
     found = {page.path: page.text() for page in pages}
     found["vehicles/filters.css"] = filter_styles(dataset)
+    found["plugs/filters.css"] = plug_filter_styles(dataset, matrix)
     found |= data_texts(files, dataset_version=dataset.version)
     return found

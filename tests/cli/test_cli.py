@@ -137,7 +137,7 @@ def test_a_negative_temperature_is_a_value_not_an_option(capsys, typed):
         (
             ["list", "vehicle"],
             "rangeferry list: kind: unknown 'vehicle'. Choose from: vehicles, vehicle_classes, rigs, connectors, inlets, "
-            "adapters, outlets, tables, schedules, commissioning, sources\nTry: rangeferry list --help\n",
+            "faces, adapters, leads, outlets, tables, schedules, commissioning, sources\nTry: rangeferry list --help\n",
         ),
         (
             [*PLAN, "--to", "80%", "--ambiant", "20F"],

@@ -69,12 +69,12 @@ def test_ccs1_vehicle_takes_the_plain_plug_in_its_upper_half(dataset):
 
 
 def test_type_2_vehicle_is_refused_with_the_reason(dataset):
-    found = plan(dataset, Call("trailhead-van", "imported-compact-hatch", 12, ToPercent(80)))
+    found = plan(dataset, Call("pass-truck", "imported-compact-hatch", 12, ToPercent(80)))
 
     assert found.verdict == "cannot_serve"
     assert codes(found) == ["no_path"]
     assert found.reasons[0].text.startswith(
-        "J1772 connector does not go into CCS2 inlet, and no adapter on board joins them."
+        "J3400 connector does not go into CCS2 inlet, and no adapter on board joins them."
     )
 
 

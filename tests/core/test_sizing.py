@@ -73,7 +73,7 @@ def judged(wanted, rig):
     found = findings(DATA, rig, ambient_c=wanted.ambient_c)
     state = source_state(rig, altitude_m=wanted.altitude_m, ambient_c=wanted.ambient_c, fuel=wanted.fuel)
     site = {"ambient_c": wanted.ambient_c, "altitude_m": wanted.altitude_m}
-    chosen = choose_setting(rig, links(DATA, rig, None, state, power_factor=1.0, **site), None)
+    chosen = choose_setting(rig, links(DATA, rig, state, power_factor=1.0, **site), None)
     allowed = isinstance(chosen, SettingChoice) and chosen.output_a == wanted.current_a
     return {(one.code, one.level) for one in found if one.level != "note"}, allowed
 

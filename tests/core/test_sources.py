@@ -35,7 +35,7 @@ def ladder(made, **site):
     fields = {"altitude_m": 0.0, "ambient_c": 25.0, **site}
     fuel = getattr(made.source, "default_fuel", None)
     state = source_state(made, fuel=fuel, **fields)
-    return {x.link: x for x in links(dataset(made), made, None, state, power_factor=1.0, **fields)}
+    return {x.link: x for x in links(dataset(made), made, state, power_factor=1.0, **fields)}
 
 
 # ------------------------------------------------------------------------------------------------- the source's limit

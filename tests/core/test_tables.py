@@ -1,5 +1,6 @@
 """What the pages look up: the planner's own numbers, in the shape of a look-up."""
 
+from dataclasses import replace
 from itertools import accumulate
 
 import make
@@ -169,10 +170,12 @@ def test_a_rig_is_fit_as_it_stands_once_it_is_set_by_class_or_not_at_all(dataset
     assert tables.rig_view(make.dataset(floating), floating.id).by_height == {}
 
 
-def test_a_port_that_a_class_has_twice_is_one_port():
-    vehicle = make.vehicle(ports=({"inlet": "j1772", "place": "left"}, {"inlet": "j1772", "place": "right"}))
+def test_the_places_of_a_port_are_told_likeliest_first_with_their_shares():
+    places = ({"at": "left_rear_fender", "share": 0.3}, {"at": "nose", "share": 0.7})
+    vehicle = make.vehicle(ports=({"inlet": "j1772", "places": places, "detail": "under a lid"},))
 
-    assert tables.places_by_inlet(vehicle) == {"j1772": "left or right"}
+    words = "front nose (7 in 10) or left rear fender (3 in 10), under a lid"
+    assert tables.places_by_inlet(vehicle) == {"j1772": words}
 
 
 def test_a_rig_that_is_not_fit_has_findings_and_no_setting(dataset):
@@ -216,7 +219,8 @@ def test_sums_of_the_looked_up_steps_are_the_integers_of_the_answer(dataset):
 
 
 def test_a_lookup_says_why_nothing_serves(dataset):
-    lookup = tables.class_lookup(dataset, "imported-compact-hatch")
+    only_dc = make.vehicle(inlet="chademo")
+    lookup = tables.class_lookup(replace(dataset, vehicle_classes={only_dc.id: only_dc}), only_dc.id)
 
     assert {code for rig in lookup["rigs"].values() for outcome in rig["outcomes"] for code in outcome} == {"refused"}
     assert lookup["rates"] == []

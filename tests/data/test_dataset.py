@@ -11,9 +11,13 @@ from planner.trip import ToPercent
 
 
 def test_the_scenario_has_what_it_needs(dataset):
-    assert set(dataset.connectors) == set(dataset.inlets) == {"j1772", "j3400", "ccs1", "chademo", "type-2", "ccs2"}
-    assert sorted(adapter.carries for adapter in dataset.adapters.values()).count("ac") == 3
-    assert [adapter.carries for adapter in dataset.adapters.values()].count("dc") == 1
+    couplers = {"j1772", "j3400", "ccs1", "chademo", "type-2", "ccs2", "gb-t-ac", "gb-t-dc", "j3068"}
+    assert set(dataset.connectors) == couplers
+    own_cords = {"own-cord-5-15", "own-cord-l5-30", "own-cord-iec-60309-16"}
+    assert set(dataset.inlets) == set(dataset.faces) == couplers | own_cords
+    assert {inlet.id for inlet in dataset.inlets.values() if inlet.plugs_into} == own_cords
+    assert {adapter.carries for adapter in dataset.adapters.values()} == {"ac", "dc"}
+    assert {"ul2252", "supplied_by_vehicle_maker", "none"} == {item.listing for item in dataset.adapters.values()}
     assert {rig.source.kind for rig in dataset.rigs.values()} == {
         "generator",
         "battery_inverter",
@@ -26,7 +30,18 @@ def test_the_scenario_has_what_it_needs(dataset):
 def test_every_source_is_named_somewhere(dataset, root):
     named = {
         origin.ref
-        for kind in ("vehicle_classes", "rigs", "connectors", "inlets", "adapters", "outlets", "tables", "schedules")
+        for kind in (
+            "vehicle_classes",
+            "rigs",
+            "connectors",
+            "inlets",
+            "adapters",
+            "faces",
+            "leads",
+            "outlets",
+            "tables",
+            "schedules",
+        )
         for record in getattr(dataset, kind).values()
         for origin in record.sources.values()
     }

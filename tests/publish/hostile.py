@@ -44,8 +44,10 @@ def write(folder: Path) -> Path:
             if number % 2:
                 record["name"] = f"H{number}-{'unbroken' * 8}"[:60]
             if kind == "vehicle_classes":
-                record["ports"] = [{"inlet": "ccs1", "place": payload}]
-            record["sources"] = {key: {**origin, "note": payload} for key, origin in data["sources"].items()}
+                record["ports"] = [{"inlet": "ccs1", "places": [{"at": "nose"}], "detail": payload}]
+            record["sources"] = {
+                key: {**origin, "note": payload} for key, origin in data["sources"].items() if key != "ports"
+            }
             target = folder / kind / f"hostile-{name[:20]}-{number}.yaml"
             target.write_text(yaml.safe_dump(record, allow_unicode=True, width=10_000), encoding="utf-8")
     return folder

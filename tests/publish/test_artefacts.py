@@ -177,7 +177,7 @@ def test_a_record_cannot_take_an_id_of_the_page(tmp_path):
     inlet = (hostile.SHIPPED / "inlets" / "ccs1.yaml").read_text(encoding="utf-8")
     (tmp_path / "inlets" / "any.yaml").write_text(inlet, encoding="utf-8")
     (tmp_path / "vehicle_classes" / "main.yaml").write_text(
-        "based_on: midsize-suv\nname: Main\nports:\n  - {inlet: any, place: left}\n  - {inlet: any, place: right}\n",
+        "based_on: midsize-suv\nname: Main\nports:\n  - {inlet: any, places: [{at: nose}]}\nsources: {ports: null}\n",
         encoding="utf-8",
     )
     (tmp_path / "sources.yaml").write_text(
@@ -208,7 +208,7 @@ def test_a_record_cannot_take_an_id_of_the_page(tmp_path):
             assert len(ids) == len(set(ids)), path
             assert not set(ids) & shell, path
     rows = [row for row in tables_of(texts["vehicles/index.md"])["Vehicle classes"] if row[0] == "Main"]
-    assert [row[1:3] for row in rows] == [["CCS1", "left or right"]]
+    assert [row[1:3] for row in rows] == [["CCS1", "front nose"]]
 
 
 def test_every_link_leads_somewhere(pages, texts, root):

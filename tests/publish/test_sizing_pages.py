@@ -96,7 +96,7 @@ def test_a_rig_built_from_a_row_is_fit(dataset, tables, row):
         )
         stops = [found for found in findings(dataset, rig, ambient_c=25.0) if found.level == "stop"]
         state = source_state(rig, altitude_m=0.0, ambient_c=25.0, fuel="gasoline")
-        chain = links(dataset, rig, None, state, ambient_c=25.0, altitude_m=0.0, power_factor=1.0)
+        chain = links(dataset, rig, state, ambient_c=25.0, altitude_m=0.0, power_factor=1.0)
         assert stops == []
         assert choose_setting(rig, chain, None).output_a == setting_a
 

@@ -133,12 +133,15 @@ var rangeferry = (function () {
     while (!found.enough && found.percent > call.start + 1) {
       found = session(data, rate, rig.supply, call, call.start, found.percent - 1);
     }
-    if (!found.enough) return ended(result, "cannot_serve", "source_empty");
+    if (!found.enough) {
+      return outcome.ask ? ended(result, "ask_first", outcome.ask) : ended(result, "cannot_serve", "source_empty");
+    }
     result.target = found.percent;
     result.minutes_charging = Math.ceil(found.seconds / 60);
     result.minutes_on_site = onSite(rig.supply, found);
     result.battery_wh = found.battery_wh;
     result.meter_wh = found.meter_wh;
+    if (outcome.ask) return ended(result, "ask_first", outcome.ask);
     if (short) return ended(result, "ask_first", "source_short");
     if (asked.goal > 100) return ended(result, "ask_first", "need_not_sure");
     if (data.engine && miles) return ended(result, "ask_first", "ask_fuel_first");
