@@ -61,7 +61,7 @@ def plug_page(dataset: Dataset, matrix: Sequence[PlugPair], *, leads: str = "") 
         "Plugs",
         "Which connector and adapter goes into which inlet, yes or no, and why.",
         body,
-        tags=("adapters", "connector", "matrix", "what fits"),
+        tags=("adapters", "connector", "matrix", "what fits", "supply lead", "dogbone", "plug adapter"),
         styles=("plugs/filters.css",),
     )
 

@@ -45,6 +45,7 @@ from planner.publish.markup import (
     verdict_mark,
 )
 from planner.records import (
+    Adapter,
     AnySource,
     Breaker,
     Cable,
@@ -54,6 +55,7 @@ from planner.records import (
     Fuel,
     FuelKind,
     GeneratorSource,
+    Lead,
     Receptacle,
     Rig,
     SiteOutletSource,
@@ -471,23 +473,29 @@ def _on_board(dataset: Dataset, view: RigView) -> str:
             f"Battery: {number(source.energy_usable_kwh)} kWh usable, keeps {100 * source.soc_floor:.0f} %; "
             f"{e(kilowatts(source.power_continuous_w / 1000))} continuous."
         )
-    for word, adapters in (("Adapter", rig.adapters), ("Adapter at the depot", rig.adapters_at_depot)):
-        for adapter_id in adapters:
-            adapter = dataset.adapters[adapter_id]
-            against = never(adapter)
-            name = link("../plugs/index.html#adapters", adapter.name)
-            items.append(f"{word}: {name}." if against is None else f"{word}: {name}. <b>NEVER: {e(against[1])}</b>")
+    kept = (
+        ("Adapters", "adapters", [dataset.adapters[key] for key in rig.adapters], rig.adapters_at_depot),
+        ("Supply-side leads", "leads", [dataset.leads[key] for key in rig.leads], rig.leads_at_depot),
+    )
+    for word, anchor, on_board, at_depot in kept:
+        parts = [_kept_words(dataset, anchor, item) for item in on_board]
+        if at_depot:
+            records = dataset.adapters if anchor == "adapters" else dataset.leads
+            parts.append("at the depot: " + "; ".join(_kept_words(dataset, anchor, records[key]) for key in at_depot))
+        if parts:
+            items.append(f"{word}: {'; '.join(parts)}.")
     if not rig.adapters:
         items.append("No adapter on board.")
-    for word, leads in (("Supply-side lead", rig.leads), ("Supply-side lead at the depot", rig.leads_at_depot)):
-        for lead_id in leads:
-            lead = dataset.leads[lead_id]
-            bad = lead_never(dataset, lead)
-            name = link("../plugs/index.html#leads", lead.name)
-            items.append(f"{word}: {name}." if bad is None else f"{word}: {name}. <b>NEVER: {e(bad[1])}</b>")
     if rig.notes:
         items.append(e(rig.notes))
     return bullets(items)
+
+
+def _kept_words(dataset: Dataset, anchor: str, item: Adapter | Lead) -> str:
+    """Return an adapter or a lead with a link to what is known of it, and why it is never used, where it is not."""
+    against = lead_never(dataset, item) if isinstance(item, Lead) else never(item)
+    name = link(f"../plugs/index.html#{anchor}", item.name)
+    return name if against is None else f"{name}, <b>NEVER: {e(against[1].rstrip('.'))}</b>"
 
 
 def _cable_words(dataset: Dataset, cable: Cable) -> str:

@@ -30,7 +30,10 @@ KINDS = (
     "ports/index.html",
     "ports/ccs1.html",
     "ports/chademo.html",
+    "ports/gb-t-ac.html",
+    "ports/own-cord-5-15.html",
     "plugs/index.html",
+    "plugs/pilot.html",
     "safety/index.html",
     "method/index.html",
     "method/formulas.html",
@@ -53,7 +56,12 @@ QUESTIONS = (
     ("pass truck", "Pass truck"),
     ("propane", "Trailhead van"),
     ("backfeed", "Safety"),
-    ("motorbike", "Electric motorcycle, J1772"),
+    ("seven pins", "Type 2 inlet"),
+    ("household plug", "Own cord, 5-15 plug"),
+    ("dogbone", "Plugs"),
+    ("proximity resistor", "Pilot and proximity"),
+    ("frozen port", "Safety"),
+    ("motorbike", "Electric motorcycle, J1772 or own cord"),
 )
 
 
