@@ -128,7 +128,9 @@ class Face(Reference):
 
     kind_word: ClassVar[str] = "face"
 
-    metal: Literal["pins", "holes"] = Field(description="What the metal of its contacts is: pins, or holes for pins")
+    metal: Literal["pins", "holes", "openings"] = Field(
+        description="What the metal of its contacts is: pins, or holes for pins; openings where it is not known"
+    )
     outlines: tuple[Outline, ...] = Field(min_length=1)
     contacts: tuple[Contact, ...] = Field(min_length=1)
     side: tuple[Outline, ...] = Field(

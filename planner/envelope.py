@@ -139,7 +139,7 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
     rates = [found.miles_added_per_hour for found in served if found.miles_added_per_hour is not None]
     low, high = _ends(served)
     marks = dict.fromkeys(found.setting.mark for found in served if found.setting is not None)
-    adapters = dict.fromkeys(found.path.adapter_name or "no adapter" for found in served if found.path is not None)
+    adapters = dict.fromkeys(found.path.adapter_words or "no adapter" for found in served if found.path is not None)
     if len(served) == len(plans):
         changes = any(found.verdict == "serve_with_changes" for found in served) or len(marks) > 1
         verdict: Verdict = "serve_with_changes" if changes else "serve"
@@ -183,7 +183,7 @@ def _member(found: Plan) -> EnvelopeMember:
         soc_target=found.soc_target,
         miles_added_per_hour=found.miles_added_per_hour,
         setting_mark=found.setting.mark if found.setting and served else None,
-        adapter=found.path.adapter_name if found.path and served else None,
+        adapter=found.path.adapter_words if found.path and served else None,
     )
 
 

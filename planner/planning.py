@@ -138,6 +138,14 @@ class PathUsed:
     adapter_kept: Kept | None  # on board, at the depot, or the customer's
     cable_code_a: float | None  # what a loose cable tells the vehicle
 
+    @property
+    def adapter_words(self) -> str | None:
+        """Return the adapter with where it is kept, if that is not on board; None without one."""
+        if self.adapter_name is None or self.adapter_kept in {None, "on_board"}:
+            return self.adapter_name
+        assert self.adapter_kept is not None
+        return f"{self.adapter_name} ({KEPT_WORDS[self.adapter_kept]})"
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class OtherPath:

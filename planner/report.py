@@ -222,13 +222,10 @@ def _action(plan: Plan) -> Iterator[str]:
     path = plan.path
     if path is None or plan.setting is None:
         return
-    adapter = path.adapter_name
-    if adapter is not None and path.adapter_kept not in {None, "on_board"}:
-        adapter += f" ({KEPT_WORDS[path.adapter_kept].upper()})"
     if plan.lead is not None:
         kept = "" if plan.lead.kept == "on_board" else f" ({KEPT_WORDS[plan.lead.kept].upper()})"
         yield from row("Lead", f"{plan.lead.outlet} at the site > {plan.lead.name}{kept} > the unit's plug")
-    parts = [path.connector_name, adapter, path.inlet_name]
+    parts = [path.connector_name, path.adapter_words, path.inlet_name]
     way = " > ".join(part for part in parts if part) + (f", {path.inlet_part}" if path.inlet_part else "")
     yield from row("Plug", way)
     yield from row("", f"port: {path.inlet_place}")

@@ -23,6 +23,7 @@ PORT_COLUMN_MM = 76.0
 PORT_SHEET_MM = (198.0, 194.0)
 FACE_MIDDLE_MM = 66.0
 COIN_MIDDLE_MM = 152.0
+CORD_MM = 9.0  # own-judgement: a cord of three conductors, drawn to be seen
 # The sheet of a pair: two columns, under each its name and, where it differs, what its metal is.
 PAIR_COLUMN_MM = 88.0
 LETTER_MM = 8.0  # height of the letters on a sheet; nothing smaller can be read on a phone
@@ -70,7 +71,7 @@ def port_drawing(face: Face, *, name: str, words: str) -> str:
     wide, high = column + PORT_SHEET_MM[0] - PORT_COLUMN_MM, max(PORT_SHEET_MM[1], top - bottom + 90)
     middle = (column / 2 - (left + right) / 2, max(FACE_MIDDLE_MM, (top - bottom) / 2 + MARGIN_MM) + (top + bottom) / 2)
     body = (
-        _placed(_face(face), *middle)
+        _placed((_cord(face) if face.seen.outline == "plug_on_a_cord" else "") + _face(face), *middle)
         + _placed(_coin(), column / 2, COIN_MIDDLE_MM + high - PORT_SHEET_MM[1])
         + _placed(f'<path class="l1 hand" d="{HAND}{NAILS}"/>', column + 5, high - 193)
     )
@@ -84,7 +85,7 @@ def pair_drawing(left: Face, right: Face, *, names: tuple[str, str], words: tupl
     the other lacks, and pins against holes. Where nothing differs, the drawing says so.
     """
     faces = (left, right)
-    metal = left.metal != right.metal
+    metal = _metal_differs(left, right)
     marks = _differences(left, right)
     column = max(PAIR_COLUMN_MM, *(face.size_mm[0] + 4 * MARGIN_MM for face in faces))
     up = max(face.bounds_mm[3] for face in faces) + MARK_MM + MARGIN_MM
@@ -180,10 +181,10 @@ def port_icon(face: Face) -> str:
 
 
 def mirrored(face: Face) -> Face:
-    """Return the face of the other half: left and right changed over, pins for holes and holes for pins."""
+    """Return the face of the other half: left and right changed over, pins for holes, holes for pins; openings stay."""
     return face.model_copy(
         update={
-            "metal": "holes" if face.metal == "pins" else "pins",
+            "metal": {"pins": "holes", "holes": "pins"}.get(face.metal, face.metal),
             "outlines": tuple(
                 line.model_copy(
                     update={
@@ -212,6 +213,17 @@ def _face(face: Face, contacts: Iterable[Contact] | None = None) -> str:
     ]
     shown = face.contacts if contacts is None else contacts
     return "".join(edges + inner + [_contact(contact, face.metal, blades.get(contact)) for contact in shown])
+
+
+def _cord(face: Face) -> str:
+    """Return the cord behind a plug, so that nobody takes the plug for a port."""
+    r = face.size_mm[0] / 2
+    near, far, foot = -1.2 * r, -1.2 * r + CORD_MM, 2.4 * r
+    lines = (
+        f"M{_n(-0.9 * r)} {_n(0.4 * r)}C{_n(-1.1 * r)} {_n(0.7 * r)} {_n(near)} {_n(r)} {_n(near)} {_n(foot)}",
+        f"M{_n(-0.5 * r)} {_n(0.8 * r)}C{_n(-0.7 * r)} {_n(1.1 * r)} {_n(far)} {_n(1.4 * r)} {_n(far)} {_n(foot)}",
+    )
+    return f'<path class="l2" d="{"".join(lines)}"/>'
 
 
 def _contact(contact: Contact, metal: str, blade: Outline | None) -> str:
@@ -272,10 +284,15 @@ def _differences(left: Face, right: Face) -> tuple[str, str]:
             parts += [_round(group) for group in _groups(inside)]
         elif not any(runs):
             parts += _apart(face, lone[index])
-        if left.metal != right.metal and alike:
+        if _metal_differs(left, right) and alike:
             parts.append(_round([_middle_contact(face)]))
         marks.append("".join(parts))
     return marks[0], marks[1]
+
+
+def _metal_differs(left: Face, right: Face) -> bool:
+    """Return whether one is known to have pins where the other is known to have holes."""
+    return {left.metal, right.metal} == {"pins", "holes"}
 
 
 def _apart(face: Face, lone: Sequence[Contact]) -> list[str]:

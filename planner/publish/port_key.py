@@ -51,36 +51,43 @@ class _Asked:
 _NO_FACE = "no_face"
 _ASKED = (
     _Asked(
-        "What is there to plug into?",
+        "Open every cap and rubber bung. What is there to plug into?",
         lambda face: (
             "cord" if face.seen.outline == "plug_on_a_cord" else "joined" if face.seen.joined_below else "plain"
         ),
         {
-            "plain": "A socket in the body, nothing joined on below it",
-            "joined": "A socket in the body, and a block with two large openings joined on below it",
-            "cord": "No socket: a cord of the vehicle's own with a plug on its end",
+            "plain": "One shape only, whatever is inside it",
+            "joined": "Two shapes in one piece: joined on below the upper one, a block with two large openings",
+            "cord": "No socket behind any flap: a cord that stays with the vehicle, a plug on its free end",
             _NO_FACE: "None of these, or it cannot be told",
         },
     ),
     _Asked(
-        "What outline has the socket? Look at its upper edge",
+        "What outline has it, or its upper shape? A small tab or notch for the catch does not count",
         lambda face: face.seen.outline,
         {
-            "round": "Round all the way",
-            "flat_top": "Round, but cut flat along the top",
-            "shield": "Like an egg or a shield: wide at the top, narrow at the foot",
+            "round": "A circle, round all the way",
+            "flat_top": "A circle cut straight across, along much of its top",
+            "shield": "No circle: small, straight on top, drawing in to a narrow foot",
             "plug_on_a_cord": "A plug on a cord",
         },
     ),
     _Asked(
-        "Hold a quarter up in front of it, not in it: how many coins wide is it?",
+        "How wide is its outer rim? Hold a quarter beside it, not in it",
         lambda face: "three" if face.seen.wide else "two",
-        {"two": "About two coins", "three": "About three coins"},
+        {
+            "two": "About two quarters, like a golf ball or an egg",
+            "three": "About three quarters, like the top of a coffee mug",
+        },
     ),
     _Asked(
-        "What is inside it?",
+        "Shine a light in, put nothing in. What is inside?",
         lambda face: face.metal,
-        {"pins": "Metal pins that stand up", "holes": "A solid face with holes, no pins"},
+        {
+            "pins": "A metal pin in the middle of each opening",
+            "holes": "A level, solid face with empty holes",
+            "openings": "It cannot be told",
+        },
     ),
 )
 _BY_WORDS = "Which of these is it?"

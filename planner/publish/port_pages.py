@@ -199,7 +199,10 @@ def _key(dataset: Dataset, first: Question, pairs: Sequence[tuple[Inlet, Inlet]]
         )
         head = f'<h3 id="key-{number}" data-search-exclude><b class="f">{number}</b> {e(question.text)}</h3>'
         blocks.append(f'<div class="kq">{head}<ul>{lines}</ul>{doubt}</div>')
-    lead = "Start at 1. Ask the customer the same words on the phone; a photo of the open port settles it."
+    lead = (
+        "Start at 1; on the phone ask the same words. Two ports, side by side or behind another door? Go through it once "
+        "for each. None fits, or two do: a photo of the open port settles it."
+    )
     return f'<p>{lead}</p><div class="key" data-search-exclude>{"".join(blocks)}</div>'
 
 
@@ -262,7 +265,8 @@ def _every(dataset: Dataset, views: Mapping[str, RigView], by_inlet: Mapping[str
         )
     note = (
         "An inlet is the port on the vehicle; a connector is what goes into it. Drawings are approximate, all at one "
-        "scale, beside a quarter and a hand: they show, they do not gauge."
+        "scale, beside a quarter and a hand: they show, they do not gauge. A filled disc is a metal pin, an open ring a hole or "
+        "an opening of which it is not known."
     )
     return f'<p class="n">{note}</p><div class="ps">{"".join(blocks)}</div>'
 

@@ -654,7 +654,7 @@ def _serves(view: RigView, pairs: Sequence[Pair]) -> str:
             [
                 name,
                 Cell(mark, wide=True),
-                Cell(e(plan.path.adapter_name or "none"), wide=True),
+                Cell(e(plan.path.adapter_words or "none"), wide=True),
                 Cell(setting_cell(plan.setting), figure=True),
                 Cell(f'<b class="f">{plan.miles_added_per_hour}</b>', figure=True),
                 Cell(f'<b class="f">{minutes}</b>' if minutes is not None else "–", figure=True),
