@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.cabin import standing_power_kw
 from planner.chain import (
@@ -24,7 +24,7 @@ from planner.figures import feet, gallons, temperature
 from planner.genset import fuel_used_l
 from planner.journey import MIXED_ROAD, Air, Road, RoadEnergy, road_energy
 from planner.leads import AtOutlet, LeadRefusal, at_outlet
-from planner.mating import Kept, Path, RefusedPath, has_one_certain_port, paths, share_reached, takes_ac
+from planner.mating import Path, RefusedPath, has_one_certain_port, paths, share_reached, takes_ac
 from planner.pack import WARM_C, temperature_at_plug_in_c
 from planner.protection import Finding, findings
 from planner.records import (
@@ -176,6 +176,7 @@ class Answer:
     other_paths: tuple["JudgedPath", ...]  # open ways that were not chosen, best first
     refused_paths: tuple[RefusedPath, ...]
     port_open: bool  # which of its class's ports it has is not known, and the rig does not serve every one
+    port_known: bool  # the call says which port it has
     refusal: Refusal | None
     setting: SettingChoice | None
     rate: ChargeRate | None
@@ -327,6 +328,8 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         standing = at_outlet(dataset, rig, outlet=call.outlet, device_a=call.breaker_a, ambient_c=site.ambient_c)
     if isinstance(standing, AtOutlet):
         rig = standing.rig
+        as_recorded = "volts, and the bond at the service, as at the outlet on record"
+        site = replace(site, assumed=(*site.assumed, as_recorded))
     in_vehicle = vehicle_state(vehicle, call, ambient_c=site.ambient_c)
     road = road_energy(dataset, vehicle, call.road, Air(site.ambient_c, site.altitude_m))
     start = start_soc(call.start, vehicle)
@@ -358,7 +361,7 @@ def answer(dataset: Dataset, call: Call) -> Answer:
     setting = chosen if isinstance(chosen, SettingChoice) and refusal is None else None
     if setting is not None:
         assert path is not None
-        code = cable_code_link(path)
+        code = cable_code_link(path.connector, path.adapter, path.cable)
         told_a = told_current_a(path, setting.output_a)
         rate, table = charge_rate(
             dataset,
@@ -417,6 +420,7 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         other_paths=tuple(judged[1:]),
         refused_paths=tuple(refused),
         port_open=_port_open(dataset, vehicle, call, judged),
+        port_known=takes_ac(dataset, vehicle, call.inlet),
         refusal=refusal,
         setting=setting,
         rate=rate,
@@ -483,9 +487,6 @@ def _own_links(
     )
 
 
-_KEPT_ORDER: dict[Kept | None, int] = {None: 0, "on_board": 1, "at_depot": 2, "customers": 3}
-
-
 def _judged(
     dataset: Dataset,
     vehicle: VehicleClass,
@@ -495,8 +496,8 @@ def _judged(
 ) -> list[JudgedPath]:
     """Return every open path with its chain and setting, the preferred one first.
 
-    A path that serves before one that does not; the port that more of the class have; no adapter; one that is on board;
-    the highest setting; temperature sensing.
+    A path that serves before one that does not; the port that more of the class have; no adapter, ours, the customer's;
+    the highest setting; on board before at the depot; temperature sensing.
     """
     own: dict[tuple[int, bool], tuple[Link, ...]] = {}  # the links up to the cable, once for each cable
 
@@ -506,7 +507,7 @@ def _judged(
             own[key] = _own_links(dataset, path.rig, vehicle, site, state, adapter=path.adapter)
         return own[key]
 
-    judged: list[tuple[tuple[bool, float, int, float, bool], JudgedPath]] = []
+    judged: list[tuple[tuple[bool, float, bool, bool, float, bool, bool], JudgedPath]] = []
     for path in open_paths:
         ours = _ours_of(path)
         chain = (*ours, *coupler_links(path))
@@ -514,8 +515,10 @@ def _judged(
         preference = (
             not isinstance(chosen, SettingChoice),
             -path.port.share,
-            _KEPT_ORDER[path.kept],
+            path.adapter is not None,
+            path.kept == "customers",
             -chosen.output_a if isinstance(chosen, SettingChoice) else 0.0,
+            path.kept == "at_depot",
             path.adapter is not None and not path.adapter.temperature_sensing,
         )
         judged.append((preference, JudgedPath(path, chain, chosen)))
@@ -532,29 +535,32 @@ def _port_open(dataset: Dataset, vehicle: VehicleClass, call: Call, judged: Sequ
     return reached > 0 and not all_but_all
 
 
-_NO_AC_FOR_US = frozenset({"signalling_differs", "phases_differ", "inlet_dc_only", "port_dc_only"})
+_DC_ONLY = frozenset({"inlet_dc_only", "port_dc_only"})
+_NOT_OURS = frozenset({"signalling_differs", "phases_differ"})
 
 
 def _no_path(dataset: Dataset, refused: Sequence[RefusedPath]) -> Refusal:
     """Say in one sentence why no path carries AC: the direct way first, then the nearest miss by adapter."""
-    direct = [path for path in refused if path.adapter is None]
-    if all(path.code == "connector_dc_only" for path in direct):
-        return Refusal("connector_dc_only", direct[0].text, "A unit with an AC connector.", direct[0].source)
-    signal = next((path for path in direct if path.code in {"signalling_differs", "phases_differ"}), None)
-    if signal is not None and all(path.code in _NO_AC_FOR_US for path in direct):
-        return Refusal(
-            signal.code, signal.text, "A unit made for this port, or a tow to a charger that is.", signal.source
-        )
-    if all(path.code in {"inlet_dc_only", "port_dc_only"} for path in direct):
-        inlets = " and ".join(dataset.inlets[path.inlet].name for path in direct)
+    every = [path for path in refused if path.adapter is None]
+    direct = [path for path in every if path.code != "connector_dc_only"]
+    if not direct:
+        return Refusal("connector_dc_only", every[0].text, "A unit with an AC connector.", every[0].source)
+    ac = [path for path in direct if path.code not in _DC_ONLY]
+    if not ac:
+        inlets = " and ".join(dict.fromkeys(dataset.inlets[path.inlet].name for path in direct))
         return Refusal(
             "inlet_dc_only",
             f"{inlets}: DC only, and no AC port on this class. An AC unit cannot serve it.",
             "A DC unit, or a tow to a charger.",
             direct[0].source,
         )
-    own_cord = next((path for path in direct if path.code == "own_supply_cord"), None)
-    if own_cord is not None and all(path.code in {"own_supply_cord", "inlet_dc_only"} for path in direct):
+    signal = next((path for path in ac if path.code in _NOT_OURS), None)
+    if signal is not None and len({path.inlet for path in ac}) == 1:
+        return Refusal(
+            signal.code, signal.text, "A unit made for this port, or a tow to a charger that is.", signal.source
+        )
+    own_cord = next((path for path in ac if path.code == "own_supply_cord"), None)
+    if own_cord is not None and all(path.code == "own_supply_cord" for path in ac):
         return Refusal(
             "own_supply_cord",
             own_cord.text,
@@ -562,8 +568,6 @@ def _no_path(dataset: Dataset, refused: Sequence[RefusedPath]) -> Refusal:
             "its maker's instructions; this plan does not reckon it.",
             own_cord.source,
         )
-    connectors = " and ".join(dict.fromkeys(dataset.connectors[path.connector].name for path in direct))
-    inlets = ", ".join(dict.fromkeys(dataset.inlets[path.inlet].name for path in refused))
     by_adapter = next(
         (path for path in refused if path.code in {"adapter_not_listed", "adapter_rating_unreadable"}), None
     )
@@ -571,6 +575,8 @@ def _no_path(dataset: Dataset, refused: Sequence[RefusedPath]) -> Refusal:
         return Refusal(
             by_adapter.code, by_adapter.text, "Bring a listed adapter with a readable label.", by_adapter.source
         )
+    connectors = " and ".join(dict.fromkeys(dataset.connectors[path.connector].name for path in ac))
+    inlets = ", ".join(dict.fromkeys(dataset.inlets[path.inlet].name for path in ac))
     verb = "do not go" if " and " in connectors else "does not go"
     kept = "on board or at the depot" if any(path.kept == "at_depot" for path in refused) else "on board"
     return Refusal(

@@ -27,7 +27,9 @@ from planner.protection import UNPROTECTED_CODES, Finding
 from planner.records import (
     Adapter,
     Breaker,
+    Cable,
     Conductor,
+    Connector,
     Dataset,
     FuelKind,
     GeneratorSource,
@@ -427,19 +429,19 @@ def coupler_links(path: Path) -> Iterator[Link]:
     )
 
 
-def cable_code_link(path: Path) -> Link | None:
+def cable_code_link(connector: Connector, adapter: Adapter | None, cable: Cable) -> Link | None:
     """Return the rung of a loose cable whose resistor tells the vehicle what it carries; None for any other.
 
     It does not cap the setting: the vehicle draws the less of pilot and code, and the EVSE reads its own end.
     """
-    told_a = code_told_a(path.connector, path.adapter, path.cable)
+    told_a = code_told_a(connector, adapter, cable)
     if told_a is None:
         return None
     return Link(
         "cable_code",
         "cable",
         "Loose cable",
-        path.cable.rating_a,
+        cable.rating_a,
         told_a,
         f"its proximity code tells {amps(told_a)}: the vehicle draws no more",
         "iec-62196-2, iec-61851-1",
@@ -448,8 +450,8 @@ def cable_code_link(path: Path) -> Link | None:
 
 def told_current_a(path: Path, setting_a: float) -> float:
     """Return what the vehicle is told that it may draw: the setting, or a loose cable's code where that is less."""
-    code = cable_code_link(path)
-    return setting_a if code is None else min(setting_a, code.limit_a)
+    code_a = code_told_a(path.connector, path.adapter, path.cable)
+    return setting_a if code_a is None else min(setting_a, code_a)
 
 
 def with_protection(chain: Sequence[Link], found: Sequence[Finding]) -> Sequence[Link]:

@@ -10,7 +10,7 @@ import gc
 import os
 import re
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, NoReturn, TextIO
@@ -28,7 +28,7 @@ from planner.errors import DataError, PlannerError, QuantityError, UnknownIdErro
 from planner.journey import Road
 from planner.loading import load, load_for_plan
 from planner.planning import plan, plan_with_bands
-from planner.records import KIND_WORDS, M_PER_S_PER_MPH, RECORD_KINDS, Adapter, Dataset
+from planner.records import KIND_WORDS, M_PER_S_PER_MPH, RECORD_KINDS, Adapter, Dataset, Reference
 from planner.report import envelope_to_json, envelope_to_text, to_json, to_text
 from planner.trip import (
     DASH_WORDS,
@@ -317,6 +317,7 @@ def _add_commission(
     command = add("commission", _commission, "Compare a metered run with the plan: what agrees, what differs, and why.")
     command.add_argument("rig", metavar="RIG", help="id of a rig (rangeferry list rigs)")
     command.add_argument("--vehicle", required=True, metavar="CLASS", help="id of the class that was charged")
+    command.add_argument("--port", metavar="INLET", help="the port that it has, where its class may have several")
     read = command.add_argument_group("what was measured, as far as it was")
     read.add_argument("--readings", metavar="FILE", type=Path, help="a YAML file of readings, such as current_a: 46")
     for name, metavar, text in (
@@ -463,7 +464,12 @@ def _plan(options: argparse.Namespace) -> int:
         adapters=[label[0] for label in labels],
         outlet=call.outlet,
     )
-    call = replace(call, customers_adapters=tuple(_customers_adapter(dataset, *label) for label in labels))
+    call = replace(
+        call,
+        customers_adapters=tuple(_customers_adapter(dataset, *label) for label in labels),
+        inlet=_now(dataset.inlets, call.inlet),
+        outlet=_now(dataset.outlets, call.outlet),
+    )
     for kind, given in (("rigs", call.rig), ("vehicle_classes", call.vehicle)):
         records = getattr(dataset, kind)
         if given not in records:
@@ -598,6 +604,11 @@ def _label(text: str) -> tuple[str, float | None, float | None]:
     )
 
 
+def _now(records: Mapping[str, Reference], given: str | None) -> str | None:
+    """Return the present id of a record that may have been named by a former one."""
+    return next((record.id for record in records.values() if given in (record.id, *record.formerly)), given)
+
+
 def _customers_adapter(dataset: Dataset, adapter_id: str, current_a: float | None, voltage_v: float | None) -> Adapter:
     """Return the customer's adapter as its label says; the record's own label where none was read."""
     found = next(
@@ -607,8 +618,7 @@ def _customers_adapter(dataset: Dataset, adapter_id: str, current_a: float | Non
         raise UnknownIdError(
             kind="adapter", given=adapter_id, known=sorted(dataset.adapters), list_command="rangeferry list adapters"
         )
-    if current_a is None:
-        return found
+    # What is on record is our own label, or nobody's: the customer's counts once it was read.
     return found.model_copy(update={"rating_current_a": current_a, "rating_voltage_v": voltage_v})
 
 

@@ -190,6 +190,7 @@ class Measured:
     ambient_c: float | None = None
     altitude_m: float | None = None
     fuel: str | None = None
+    inlet: str | None = None  # the port that this vehicle has, where its class may have several
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -290,7 +291,7 @@ def measured_from(mapping: Mapping[str, object]) -> Measured:
             )
         if key == "temperatures_c":
             values[key] = _temperatures(value)
-        elif key in {"setting_mark", "fuel"}:
+        elif key in {"setting_mark", "fuel", "inlet"}:
             if value is not None and (not isinstance(value, str | int) or isinstance(value, bool)):
                 raise QuantityError(
                     name=key, given=str(value), expected="a word or a mark", next_step="write it in quotes"
@@ -568,6 +569,7 @@ def _run(dataset: Dataset, rig_id: str, vehicle_id: str, measured: Measured) -> 
         cabin_on=False,
         drove_min=30.0,
         parked_h=0.0,
+        inlet=measured.inlet,
     )
     found = answer(dataset, call)
     rig = found.rig

@@ -9,6 +9,7 @@ from typing import Literal
 
 from planner.answer import Call
 from planner.errors import QuantityError
+from planner.mating import has_one_certain_port, takes_ac
 from planner.planning import Ask, Plan, Verdict, plan_with_bands
 from planner.records import Dataset, VehicleClass
 
@@ -24,7 +25,7 @@ __all__ = [
     "questions",
 ]
 
-ENVELOPE_SCHEMA_VERSION = "1.0"
+ENVELOPE_SCHEMA_VERSION = "1.1"
 SERVED: frozenset[str] = frozenset({"serve", "serve_with_changes"})
 # What people say of a battery, in usable kWh of a new one: from, and up to.
 BATTERY_WORDS: dict[str, tuple[float, float]] = {"small": (0.0, 30.0), "medium": (30.0, 70.0), "large": (70.0, 1e9)}
@@ -53,6 +54,7 @@ class EnvelopeMember:
 
     vehicle: str
     vehicle_name: str
+    inlet: str | None  # the port it is taken to have, where its class has one or another
     verdict: Verdict
     code: str
     reason: str
@@ -105,7 +107,8 @@ def matching(dataset: Dataset, known: KnownOfVehicle) -> tuple[VehicleClass, ...
             name="what is known of the vehicle",
             given=", ".join(str(item) for item in (known.inlet, known.body, known.built, known.battery) if item),
             expected="a combination that some class has",
-            next_step="leave out what is least sure, or look through: rangeferry list vehicles",
+            next_step="leave out what is least sure, or look through: rangeferry list vehicles; for a port that no "
+            "class has, its own page says which of our cables goes in",
         )
     return found
 
@@ -127,14 +130,29 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
     classes = matching(dataset, known)
     # What a tank would help is asked once the class is known; here the question is what a charge takes.
     call = replace(call, tank_empty=True if call.tank_empty is None else call.tank_empty)
-    plans = {
-        vehicle.id: plan_with_bands(dataset, replace(call, vehicle=vehicle.id, inlet=known.inlet))
+    by_class = {
+        vehicle.id: [
+            plan_with_bands(dataset, replace(call, vehicle=vehicle.id, inlet=inlet))
+            for inlet in _inlets(dataset, vehicle, known)
+        ]
         for vehicle in classes
     }
-    served = [found for found in plans.values() if found.verdict in SERVED]
-    members = tuple(_member(found) for found in plans.values())
-    asked = questions(classes, known, lambda group: _width_min([plans[vehicle.id] for vehicle in group]))
-    next_one = asked[0] if asked and _width_min(list(plans.values())) > 0 else None
+    plans = [found for several in by_class.values() for found in several]
+    served = [found for found in plans if found.verdict in SERVED]
+    members = tuple(_member(found) for found in plans)
+
+    def width(group: Sequence[VehicleClass], inlet: str | None) -> float:
+        several = [found for vehicle in group for found in by_class[vehicle.id]]
+        at_port = [found for found in several if inlet is None or found.call.inlet in {None, inlet}]
+        return _width_min(at_port or several)
+
+    asked = questions(classes, known, width)
+    next_one = asked[0] if asked and _width_min(plans) > 0 else None
+    # A question that every plan asks, such as for a breaker, is about the call and not about the vehicle.
+    ask = None if next_one is None else Ask(next_one.text, next_one.code)
+    first_ask = plans[0].ask
+    if first_ask is not None and all(found.ask is not None and found.ask.code == first_ask.code for found in plans):
+        ask = first_ask
     targets = [found.soc_target for found in served if found.soc_target is not None]
     rates = [found.miles_added_per_hour for found in served if found.miles_added_per_hour is not None]
     low, high = _ends(served)
@@ -144,9 +162,9 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
         changes = any(found.verdict == "serve_with_changes" for found in served) or len(marks) > 1
         verdict: Verdict = "serve_with_changes" if changes else "serve"
     else:
-        refused_all = all(found.verdict == "cannot_serve" for found in plans.values())
+        refused_all = all(found.verdict == "cannot_serve" for found in plans)
         verdict = "cannot_serve" if refused_all else "ask_first"
-    first = next(iter(plans.values()))
+    first = plans[0]
     return Envelope(
         schema_version=ENVELOPE_SCHEMA_VERSION,
         dataset_version=dataset.version,
@@ -154,7 +172,7 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
         rig_name=first.rig_name,
         known=known,
         verdict=verdict,
-        refused=sum(found.verdict == "cannot_serve" for found in plans.values()),
+        refused=sum(found.verdict == "cannot_serve" for found in plans),
         minutes_p10=low,
         minutes_p90=high,
         soc_target_low=min(targets, default=None),
@@ -163,9 +181,18 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
         miles_added_per_hour_high=max(rates, default=None),
         setting_marks=tuple(marks),
         adapters=tuple(adapters),
-        ask=None if next_one is None else Ask(next_one.text, next_one.code),
+        ask=ask,
         members=members,
     )
+
+
+def _inlets(dataset: Dataset, vehicle: VehicleClass, known: KnownOfVehicle) -> list[str | None]:
+    """Return the ports that a vehicle of a class may have: each is a case of its own where nobody has said which."""
+    if known.inlet is not None:
+        return [known.inlet]
+    if has_one_certain_port(dataset, vehicle):
+        return [None]
+    return [port.inlet for port in vehicle.ports if takes_ac(dataset, vehicle, port.inlet)] or [None]
 
 
 def _member(found: Plan) -> EnvelopeMember:
@@ -174,6 +201,7 @@ def _member(found: Plan) -> EnvelopeMember:
     return EnvelopeMember(
         vehicle=found.call.vehicle,
         vehicle_name=found.vehicle_name,
+        inlet=found.call.inlet,
         verdict=found.verdict,
         code=found.reasons[0].code,
         reason=found.reasons[0].text,
@@ -207,7 +235,7 @@ def _width_min(plans: Sequence[Plan]) -> float:
 
 
 def questions(
-    classes: Sequence[VehicleClass], known: KnownOfVehicle, width: Callable[[Sequence[VehicleClass]], float]
+    classes: Sequence[VehicleClass], known: KnownOfVehicle, width: Callable[[Sequence[VehicleClass], str | None], float]
 ) -> tuple[Question, ...]:
     """Return what could be asked next, the best first: the smallest mean width over its answers.
 
@@ -219,10 +247,11 @@ def questions(
     def consider(
         code: Literal["ask_port", "ask_body", "ask_built", "ask_battery"], text: str, answers: dict[str, KnownOfVehicle]
     ) -> None:
-        groups = [tuple(vehicle for vehicle in classes if _may_be(vehicle, told)) for told in answers.values()]
-        groups = [group for group in groups if group]
-        if len(groups) > 1 and any(len(group) < len(classes) for group in groups):
-            found.append(Question(code, text, sum(map(width, groups)) / len(groups)))
+        told = list(answers.values())
+        groups = [(tuple(vehicle for vehicle in classes if _may_be(vehicle, one)), one.inlet) for one in told]
+        groups = [(group, inlet) for group, inlet in groups if group]
+        if len(groups) > 1 and (code == "ask_port" or any(len(group) < len(classes) for group, _ in groups)):
+            found.append(Question(code, text, sum(width(*one) for one in groups) / len(groups)))
 
     if known.inlet is None:
         inlets = dict.fromkeys(port.inlet for vehicle in classes for port in vehicle.ports)
@@ -248,7 +277,7 @@ def questions(
         whole = [group for group in groups.values() if group]
         if len(whole) > 1 and any(len(group) < len(classes) for group in whole):
             words = ", ".join(word for word, group in groups.items() if group)
-            mean = sum(map(width, whole)) / len(whole)
+            mean = sum(width(group, None) for group in whole) / len(whole)
             found.append(Question("ask_built", f"When was it built: {words}?", mean))
     if known.battery is None:
         consider(

@@ -253,6 +253,12 @@ def _neutral_and_listing(lead: Lead, plug: Outlet, receptacle: Outlet) -> tuple[
             f"{lead.name}: its receptacle, {receptacle.configuration}, promises a neutral that its plug, "
             f"{plug.configuration}, does not have; 120 V equipment plugged in there is destroyed.",
         )
+    if plug.line_count < receptacle.line_count:
+        return (
+            "lead_one_leg",
+            f"{lead.name} brings {plug.line_count} line to a receptacle made for {receptacle.line_count}: two of its "
+            "contacts would carry what nobody expects there.",
+        )
     if lead.listing == "none":
         return "lead_not_listed", f"{lead.name} has no listing: it is not used, whatever is written on it."
     return None
@@ -432,10 +438,12 @@ def at_outlet(
             "A rig with a plug.",
         )
     fault = _outlet_fault(rig, there, device_a)
-    if fault is not None:
+    joins = there.id == own_plug or bool(open_leads) or any(lead.code == "breaker_not_read" for lead in refused)
+    # Nobody is sent to the panel for an outlet that no lead would join whatever its breaker.
+    if fault is not None and (joins or fault[0] != "breaker_not_read"):
         return no(*fault)
-    assert device_a is not None  # `_outlet_fault` has asked for it
     if there.id == own_plug:
+        assert device_a is not None  # `_outlet_fault` has asked for it
         return AtOutlet(_standing_at(rig, there, device_a, None), there, None, tuple(refused))
     if not open_leads:
         plug = dataset.outlets[own_plug]
@@ -448,6 +456,7 @@ def at_outlet(
     choice = min(
         open_leads, key=lambda one: (one.kept == "at_depot", -one.limit_a, _loop_ohm(dataset, one.lead), one.lead.id)
     )
+    assert device_a is not None  # no lead is open without it
     return AtOutlet(_standing_at(rig, there, device_a, choice.lead), there, choice, tuple(refused))
 
 

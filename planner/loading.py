@@ -975,9 +975,9 @@ class _Build:
         self._join_runs()
         rates = self._single("rates.yaml", Rates)
         sources = self._sources() if self.complete else {}
+        self._check_adapters()
         if self.complete:
             self._check_formerly()
-            self._check_adapters()
             self._check_faces()
         folders = self._folders()
         if self.problems or rates is None:

@@ -19,6 +19,7 @@ __all__ = [
     "RefusedPath",
     "code_told_a",
     "has_one_certain_port",
+    "kept_adapters",
     "never",
     "paths",
     "refusal",
@@ -33,6 +34,7 @@ KEPT_WORDS: dict[Kept, str] = {
     "at_depot": "from the depot",
     "customers": "the customer's own",
 }
+CUSTOMERS: Kept = "customers"
 _SHARE_SLACK = 1e-6
 # Below this share of a class a rig does not reach the class as it stands: own judgement, one in two hundred.
 ALL_BUT_CERTAIN = 0.995
@@ -97,17 +99,19 @@ def paths(
     """Return every way from the rig's cables to the vehicle's inlets: those that carry AC, and the refused.
 
     `inlet` is the one that this vehicle is known to have, `customers` are adapters that the customer has. A port that
-    takes DC alone says nothing of the AC port, which is another one: then all are looked at.
+    takes DC alone says nothing of an AC port that may stand beside it: then all are looked at.
     """
     open_paths: list[Path] = []
     refused: list[RefusedPath] = []
-    known = [port for port in vehicle.ports if port.inlet == inlet and _takes_ac(dataset, port)]
-    ports = known or vehicle.ports
+    known = tuple(port for port in vehicle.ports if port.inlet == inlet)
+    beside = sum(port.share for port in vehicle.ports) > 1 + _SHARE_SLACK
+    ports = vehicle.ports if not known or (beside and not _takes_ac(dataset, known[0])) else known
+    candidates = [*kept_adapters(dataset, rig), *((adapter, CUSTOMERS) for adapter in customers)]
     for variant in rig.by_cable:
         connector = dataset.connectors[variant.evse.cable.connector]
         for port in ports:
             half = dataset.inlets[port.inlet]
-            for adapter, kept in _candidates(dataset, rig, customers):
+            for adapter, kept in candidates:
                 reason = refusal(dataset, connector, adapter, half, port)
                 if reason is None:
                     open_paths.append(Path(variant, connector, adapter, half, port, kept))
@@ -119,18 +123,14 @@ def paths(
     return open_paths, refused
 
 
-def _candidates(
-    dataset: Dataset, rig: Rig, customers: Sequence[Adapter]
-) -> Iterator[tuple[Adapter | None, Kept | None]]:
-    """Yield no adapter, those on board, those at the depot that are not on board, and the customer's."""
+def kept_adapters(dataset: Dataset, rig: Rig) -> Iterator[tuple[Adapter | None, Kept | None]]:
+    """Yield no adapter, those on board, and those at the depot that are not on board."""
     yield None, None
     for adapter_id in rig.adapters:
         yield dataset.adapters[adapter_id], "on_board"
     for adapter_id in rig.adapters_at_depot:
         if adapter_id not in rig.adapters:
             yield dataset.adapters[adapter_id], "at_depot"
-    for adapter in customers:
-        yield adapter, "customers"
 
 
 def has_one_certain_port(dataset: Dataset, vehicle: VehicleClass) -> bool:
@@ -183,7 +183,10 @@ def never(adapter: Adapter) -> tuple[str, str] | None:
     if adapter.listing == "none":
         return "adapter_not_listed", f"{adapter.name} has no listing: it is not used, whatever it says on its label."
     if adapter.rating_current_a is None or adapter.rating_voltage_v is None:
-        return "adapter_rating_unreadable", f"{adapter.name} has no readable rating: it is not used."
+        return (
+            "adapter_rating_unreadable",
+            f"{adapter.name} has no readable rating: it is not used until its amps and volts are read off its label.",
+        )
     return None
 
 
@@ -236,7 +239,8 @@ def _agrees(connector: Connector, inlet: Inlet, joined: str) -> tuple[str, str] 
     if connector.signalling != inlet.signalling:
         return (
             "signalling_differs",
-            f"{joined}, but the two agree on the current in different ways: nothing may flow. Do not plug it in.",
+            f"{joined}, but the two agree on the current in different ways. Do not plug it in, unless the vehicle's "
+            "maker says that it also takes this one.",
         )
     if 1 not in connector.ac.phases or 1 not in inlet.ac.phases:
         return "phases_differ", f"{inlet.name} does not take one phase, which is what this unit gives."

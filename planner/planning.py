@@ -23,7 +23,7 @@ from planner.answer import (
 from planner.chain import Link, SettingChoice, cable_code_link, told_current_a, voltage_window_v, with_protection
 from planner.figures import amps, asked_miles, gallons, kilowatts, miles, spoken_minutes, temperature, volts
 from planner.journey import Air, Road, chance_of_reaching, road_energy
-from planner.leads import AtOutlet, LeadChoice, RefusedLead
+from planner.leads import AtOutlet, LeadChoice, LeadRefusal, RefusedLead
 from planner.mating import ALL_BUT_CERTAIN, KEPT_WORDS, Kept, RefusedPath
 from planner.protection import NO_LOAD_RISE, WIDEST_CLASS, Finding
 from planner.records import Breaker, Conductor, Dataset, Folder, GeneratorSource, Rig, StoredSource
@@ -34,6 +34,7 @@ from planner.units import KM_PER_MILE, LITRES_PER_GALLON
 __all__ = [
     "PLAN_SCHEMA_VERSION",
     "Abort",
+    "AdapterLabel",
     "Ask",
     "BatteryUse",
     "CallAsUnderstood",
@@ -52,6 +53,7 @@ __all__ = [
     "Unsure",
     "Verdict",
     "Watch",
+    "other_port",
     "plan",
     "plan_with_bands",
 ]
@@ -75,13 +77,22 @@ STOP_BELOW_HZ, STOP_ABOVE_HZ = 57.0, 66.0  # from memory: where onboard chargers
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class AdapterLabel:
+    """A customer's adapter with what was read off its label; None where nothing was."""
+
+    adapter: str
+    rating_current_a: float | None
+    rating_voltage_v: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class CallAsUnderstood:
     """The call in SI units, with defaults filled in and listed."""
 
     rig: str
     vehicle: str
     inlet: str | None  # the port that it is said to have
-    customers_adapters: tuple[str, ...]
+    customers_adapters: tuple[AdapterLabel, ...]
     outlet: str | None  # what a rig for site outlets finds there
     breaker_a: float | None
     soc_start: float
@@ -181,6 +192,7 @@ class SettingStep:
 
     mark: str
     output_a: float
+    read_back_a: float  # what the unit then states: less than the mark gives with a loose cable of a smaller code
     from_mark: str | None
     allowed_a: float
     steps: tuple[str, ...]
@@ -455,7 +467,10 @@ def _verdict(
     if found.target.goal_percent <= found.start.percent:
         return _beyond_full(dataset, found, call, changes, better)
     if found.port_open:
-        return "ask_first", (_which_port(dataset, found), *changes, *better), WHICH_PORT_ASK
+        short: tuple[Reason, ...] = ()
+        if found.session is None or found.percent_in_reach is not None:
+            short = _source_short(found, (), ())[1]
+        return "ask_first", (_which_port(dataset, found), *short, *changes, *better), WHICH_PORT_ASK
     if found.session is None or found.percent_in_reach is not None:
         return _source_short(found, changes, better)
     if found.target.percent > 100:
@@ -465,12 +480,15 @@ def _verdict(
     if changes:
         return "serve_with_changes", (*changes, *better), None
     text = f"Every part carries {amps(found.setting.output_a)} for hours: {_held_by(found.setting)}"
+    code = _code_link(found)
+    if code is not None and code.limit_a < found.setting.output_a:
+        text = f"The cable carries {amps(code.limit_a)} and tells the vehicle so; every other part carries the setting."
     return "serve", (Reason("fits", text, found.setting.set_by_link.source), *better), None
 
 
 def _second_thoughts(found: Answer) -> tuple[Reason, ...]:
     """Return what a dispatcher must see beside a yes: a cold start, fuel that may be the quicker help."""
-    thoughts = list(_other_ports(found))
+    thoughts = []
     cold = _cold_text(found)
     if cold:
         thoughts.append(Reason("cold_vehicle", cold, "method page"))
@@ -519,6 +537,7 @@ def _changes(found: Answer) -> tuple[Reason, ...]:
                 "energy balance, method page",
             )
         )
+    changes += _other_ports(found)
     if setting.stop_above_a is not None:
         changes.append(
             Reason(
@@ -589,13 +608,15 @@ def _which_port(dataset: Dataset, found: Answer) -> Reason:
     served = {item.path.inlet.id for item in _judged(found) if item.serves}
     yes, no = [], []
     for port in found.vehicle.ports:
-        name, share = dataset.inlets[port.inlet].name, f"{_in_ten(port.share)} of the class"
+        name, share = dataset.inlets[port.inlet].name, f"{_of_class(port.share)} of the class"
         if port.inlet in served:
             yes.append(f"{name} ({share})")
         elif dataset.inlets[port.inlet].ac is not None:
             no.append(f"{name} ({share})")
     text = f"{found.rig.name} serves it by its {' or '.join(yes)}"
-    text += f", not by its {' or '.join(no)}." if no else "; not every vehicle of the class has an AC port."
+    text += (
+        f", not by its {' or '.join(no)}." if no else "; not every vehicle of the class is sure to have one of them."
+    )
     return Reason("which_port", text, "class record")
 
 
@@ -607,14 +628,14 @@ def _judged(found: Answer) -> tuple[JudgedPath, ...]:
     return (planned, *found.other_paths)
 
 
-def _in_ten(share: float) -> str:
-    return "all" if share >= ALL_BUT_CERTAIN else f"{max(round(10 * share), 1)} in 10"
+def _of_class(share: float) -> str:
+    return "all" if share >= ALL_BUT_CERTAIN else f"{100 * share:.0f} %"
 
 
 def _other_ports(found: Answer) -> Iterator[Reason]:
     """Yield what changes where this vehicle has another port of its class than the one that is planned for."""
     path, setting = found.path, found.setting
-    if path is None or setting is None or path.port.share >= ALL_BUT_CERTAIN:
+    if path is None or setting is None or path.port.share >= ALL_BUT_CERTAIN or found.port_known:
         return
     told = {path.inlet.id}
     for item in found.other_paths:
@@ -628,10 +649,15 @@ def _other_ports(found: Answer) -> Iterator[Reason]:
         mark = "the same mark" if chosen.mark == setting.mark else f"mark {chosen.mark} ({amps(chosen.output_a)})"
         yield Reason(
             "other_port",
-            f"This is for {path.inlet.name} ({_in_ten(path.port.share)} of the class). With {other.inlet.name} "
-            f"({_in_ten(other.port.share)}): {way}, {mark}; say so with --port {other.inlet.id}.",
+            f"Look at the port first: this is for {path.inlet.name} ({_of_class(path.port.share)} of the class). With "
+            f"{other.inlet.name} ({_of_class(other.port.share)}): {way}, {mark}; say so with --port {other.inlet.id}.",
             "class record",
         )
+
+
+def other_port(found: Answer) -> bool:
+    """Return whether the vehicle may have another port of its class that is served by other means."""
+    return next(_other_ports(found), None) is not None
 
 
 def _held_by(setting: SettingChoice) -> str:
@@ -821,7 +847,10 @@ def _call_as_understood(found: Answer, call: Call) -> CallAsUnderstood:
         rig=found.rig.id,
         vehicle=found.vehicle.id,
         inlet=call.inlet,
-        customers_adapters=tuple(adapter.id for adapter in call.customers_adapters),
+        customers_adapters=tuple(
+            AdapterLabel(adapter.id, adapter.rating_current_a, adapter.rating_voltage_v)
+            for adapter in call.customers_adapters
+        ),
         outlet=call.outlet,
         breaker_a=call.breaker_a,
         soc_start=found.start.percent / 100,
@@ -851,7 +880,7 @@ def _path_used(found: Answer) -> PathUsed | None:
     path = found.path
     if path is None:
         return None
-    code = cable_code_link(path)
+    code = _code_link(found)
     return PathUsed(
         connector=path.connector.id,
         adapter=path.adapter.id if path.adapter else None,
@@ -866,8 +895,16 @@ def _path_used(found: Answer) -> PathUsed | None:
     )
 
 
+def _code_link(found: Answer) -> Link | None:
+    """Return the rung of a loose cable's code, None without one."""
+    path = found.path
+    return cable_code_link(path.connector, path.adapter, path.cable) if path is not None else None
+
+
 def _other_paths(found: Answer) -> tuple[OtherPath, ...]:
-    """Return the open ways that are not planned, with what each would allow."""
+    """Return the open ways that are not planned, with what each would allow; none where nothing may be run at all."""
+    if isinstance(found.standing, LeadRefusal) or any(finding.level == "stop" for finding in found.findings):
+        return ()
     others = []
     for item in found.other_paths:
         path, chosen = item.path, item.chosen
@@ -912,24 +949,23 @@ def _ladder(found: Answer, *, served: bool) -> tuple[Link, ...]:
 
 def _setting_step(found: Answer) -> SettingStep | None:
     setting = found.setting
-    if setting is None:
+    if setting is None or found.path is None:
         return None
-    steps: tuple[str, ...]
-    if setting.must_be_moved:
-        turn = f"turn from mark {setting.from_mark} to mark {setting.mark}."
-        if not found.rig.evse.survives_power_cycle:
-            turn = f"set it to mark {setting.mark}, whatever it shows."
-        steps = (
-            f"Before the connector goes in, {turn}",
-            f"Read back {amps(setting.output_a)} on its display or the meter.",
+    told_a = told_current_a(found.path, setting.output_a)
+    back = f"Read back {amps(told_a)} on its display or the meter."
+    if told_a < setting.output_a:
+        back = (
+            f"Read back {amps(told_a)}, the loose cable's code, once it is in the unit. More than that: the unit does "
+            f"not read the cable; set it to {amps(told_a)} or less, or do not use it."
         )
+    if not setting.must_be_moved:
+        steps = (f"Leave it at mark {setting.mark}.", back)
+    elif found.rig.evse.survives_power_cycle:
+        steps = (f"Before the connector goes in, turn from mark {setting.from_mark} to mark {setting.mark}.", back)
     else:
-        steps = (
-            f"Leave it at mark {setting.mark}.",
-            f"Read back {amps(setting.output_a)} on its display or the meter.",
-        )
+        steps = (f"Before the connector goes in, set it to mark {setting.mark}, whatever it shows.", back)
     known = setting.from_mark if found.rig.evse.survives_power_cycle else None
-    return SettingStep(setting.mark, setting.output_a, known, setting.allowed_a, steps)
+    return SettingStep(setting.mark, setting.output_a, told_a, known, setting.allowed_a, steps)
 
 
 def _load_percent(found: Answer) -> float | None:
@@ -1119,6 +1155,8 @@ def _watch(found: Answer) -> tuple[Watch, ...]:
     told_a = told_current_a(path, setting.output_a)
     high_a = min(told_a, setting.allowed_a, rate.current_a * (1 + WATCH_TOLERANCE))
     stop_a = setting.stop_above_a or min(told_a * (1 + WATCH_TOLERANCE), setting.allowed_a)
+    if path.cable.code_a is not None:
+        stop_a = min(stop_a, path.cable.rating_a)
     return (
         Watch(
             "current at the meter",
@@ -1419,6 +1457,10 @@ def _steps(
         steps.append("Unwind the supply cord fully; look over cord, plugs and cable; nothing wet, cut or hot.")
     if engine:
         steps.append("Engine up and warm; volts and hertz steady before plugging in.")
+    if other_port(found):
+        steps.append(
+            f"Look at the port: this plan is for {path.inlet.name}. Another one: ask for its plan before setting."
+        )
     steps += setting.steps
     if adapter is not None:
         whose = "Have the customer's adapter handed over" if path.kept == "customers" else "Count the adapter out"

@@ -57,6 +57,7 @@ from planner.record_base import (
     SpreadMinutes,
     Text,
     Volts,
+    WholeNumber,
     refuse,
 )
 from planner.rig_records import (
@@ -190,6 +191,8 @@ __all__ = [
     "run_faults",
 ]
 
+LEG_V = 120.0  # a line to neutral of 120/240 V
+
 # The two drive schedules that a label's consumption is measured on, by record id.
 URBAN_SCHEDULE = "epa-udds"
 HIGHWAY_SCHEDULE = "epa-hwfet"
@@ -225,6 +228,14 @@ class Outlet(Reference):
     ground: bool
     locking: bool = False
     phases: PhaseCount = 1
+    lines: Annotated[Literal[1, 2, 3], WholeNumber] | None = Field(
+        default=None, description="Contacts that carry a line; leave out for 1 at 120 V, 2 above, 3 with three phases"
+    )
+
+    @property
+    def line_count(self) -> int:
+        """Return how many of its contacts carry a line."""
+        return self.lines or (3 if self.phases == 3 else 1 if self.voltage_v <= LEG_V else 2)
 
 
 class Column(Record):

@@ -140,9 +140,12 @@ def envelope_to_text(found: Envelope) -> str:
         if value is not None
     ]
     count = len(found.members)
+    what = "class" if count == 1 else "classes"
+    if any(member.inlet is not None for member in found.members) and known.inlet is None:
+        what = "classes and ports"
     lines = [
         f"{VERDICT_WORDS[found.verdict]}: a vehicle known by {', '.join(words)} with {found.rig_name}",
-        f"it may be any of {count} class{'es' if count > 1 else ''}; {found.refused} of them cannot be served",
+        f"it may be any of {count} {what}; {found.refused} of them cannot be served",
     ]
     if found.ask is not None:
         lines += wrapped(f"Ask: {found.ask.question}", "  ", "? ")
@@ -172,7 +175,8 @@ def envelope_to_text(found: Envelope) -> str:
             words.append(member.adapter)
         if member.verdict != "serve":
             words.append(member.reason)
-        lines += wrapped(f"{member.vehicle_name} ({member.vehicle}): {'; '.join(words)}", "    ", "  ")
+        port = f", port {member.inlet}" if member.inlet is not None and found.known.inlet is None else ""
+        lines += wrapped(f"{member.vehicle_name} ({member.vehicle}{port}): {'; '.join(words)}", "    ", "  ")
     return "\n".join(lines) + "\n"
 
 
@@ -236,7 +240,7 @@ def _action(plan: Plan) -> Iterator[str]:
         turn = f"TURN FROM {setting.from_mark} TO {setting.mark}"
     else:
         turn = f"LEAVE AT {setting.mark}"
-    yield from row("Setting", f"{turn}, READ BACK {amps(setting.output_a)}")
+    yield from row("Setting", f"{turn}, READ BACK {amps(setting.read_back_a)}")
     if plan.minutes_on_site is not None and plan.minutes_parts is not None:
         parts_of_time = plan.minutes_parts
         pieces = [

@@ -2,6 +2,7 @@
 
 import argparse
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -70,7 +71,7 @@ def commission_command(options: argparse.Namespace) -> tuple[int, str, Callable[
     """Return a run against the plan, and what saves it: called after the result is shown, it returns a note."""
     dataset = load(options.data)
     day = _day(options.date)
-    result = compare(dataset, options.rig, options.vehicle, _measured(options))
+    result = compare(dataset, options.rig, options.vehicle, replace(_measured(options), inlet=options.port))
     text = commissioning_report.to_json(result) if options.json else commissioning_report.to_text(result)
 
     def save() -> str | None:

@@ -523,8 +523,21 @@ class Evse(Record):
 
     @model_validator(mode="after")
     def settings_are_possible(self) -> Self:
-        refuse(*self._setting_faults(), *self._standing_faults())
+        refuse(*self._setting_faults(), *self._standing_faults(), *self._cable_faults())
         return self
+
+    def _cable_faults(self) -> Iterator[Fault]:
+        """Yield each cable whose connector another one has: nobody could say which of the two a plan means."""
+        known = [self.cable.connector]
+        for index, cable in enumerate(self.other_cables):
+            if cable.connector in known:
+                yield Fault(
+                    ("other_cables", index, "connector"),
+                    "a connector that no other cable of this unit has",
+                    f"{cable.connector} again",
+                    "make a rig of its own for that cable, based_on this one",
+                )
+            known.append(cable.connector)
 
     @cached_property
     def highest(self) -> Setting:

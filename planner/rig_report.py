@@ -11,9 +11,18 @@ from planner.records import Conductor, GeneratorSource, SiteOutletSource
 from planner.report import chain_lines, plain, row, wrapped
 from planner.tables import Fitness, RigView
 
-__all__ = ["RIG_SCHEMA_VERSION", "GainReport", "RigReport", "SettingReport", "rig_document", "to_json", "to_text"]
+__all__ = [
+    "RIG_SCHEMA_VERSION",
+    "CableReport",
+    "GainReport",
+    "RigReport",
+    "SettingReport",
+    "rig_document",
+    "to_json",
+    "to_text",
+]
 
-RIG_SCHEMA_VERSION = "1.0"
+RIG_SCHEMA_VERSION = "1.1"
 FITNESS_WORDS = {
     "fit": "FIT",
     "set_first": "FIT, SET IT FIRST",
@@ -30,6 +39,19 @@ class SettingReport:
 
     mark: str
     output_a: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CableReport:
+    """One cable of a rig that has several: its highest mark, and what a vehicle is told by it; or why not."""
+
+    connector: str
+    rating_a: float
+    code_a: int | None
+    mark: str | None
+    output_a: float | None
+    told_a: float | None
+    refused: str | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,6 +87,8 @@ class RigReport:
     altitude_m: float
     fuel: str | None
     setting: SettingReport | None
+    told_a: float | None  # what the first cable lets a vehicle draw at that mark
+    cables: tuple[CableReport, ...]  # empty where there is one
     refusal: Refusal | None
     held_back_by: str
     power_highest_kw: float | None
@@ -95,6 +119,19 @@ def rig_document(view: RigView, found: Gains, dataset_version: str) -> RigReport
         altitude_m=view.altitude_m,
         fuel=view.fuel,
         setting=None if setting is None else SettingReport(setting.mark, setting.output_a),
+        told_a=view.told_a,
+        cables=tuple(
+            CableReport(
+                item.connector.id,
+                item.cable.rating_a,
+                item.cable.code_a,
+                item.mark,
+                item.output_a,
+                item.told_a,
+                item.refused,
+            )
+            for item in view.cables
+        ),
         refusal=view.refusal,
         held_back_by=found.held_back_by,
         power_highest_kw=view.power_highest_kw,

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, Literal
 
-from planner.answer import Answer, Call, answer, conditions, handshake_s, stop_below_v
+from planner.answer import Answer, Call, answer, conditions, handshake_s
 from planner.battery import power_at_kw
 from planner.chain import (
     UNSENSED_ADAPTER_FACTOR,
@@ -18,6 +18,7 @@ from planner.chain import (
     Refusal,
     SettingChoice,
     SourceState,
+    cable_code_link,
     choose_setting,
     derate_by_iso_3046,
     highest_power_factor,
@@ -31,9 +32,10 @@ from planner.charge import loop_resistances_ohm
 from planner.figures import amps, temperature, volts
 from planner.genset import fuel_used_l
 from planner.journey import LABEL_AIR_C, Air, Road, label_wh_per_10_miles, road_energy, road_factors
+from planner.marks import CableMark, cable_marks, volts_refusal
 from planner.mating import never, paths, refusal, refusal_source
 from planner.pack import WARM_C
-from planner.planning import Plan, plan, plan_with_bands
+from planner.planning import Plan, other_port, plan, plan_with_bands
 from planner.power import ac_power_kw
 from planner.protection import Finding, findings
 from planner.records import (
@@ -206,6 +208,8 @@ class RigView:
     drop_supply_percent: float | None  # of nominal, at the setting
     drop_percent: float | None
     load_percent: float | None  # of derated running watts, at the setting
+    told_a: float | None  # what the first cable lets a vehicle draw at the setting
+    cables: tuple[CableMark, ...]  # empty where there is one cable
 
     @property
     def depot_mark(self) -> Setting | None:
@@ -251,8 +255,11 @@ def pair(dataset: Dataset, rig_id: str, class_id: str) -> Pair:
     small = plan(dataset, Call(rig_id, class_id, start, ToPercent(start + SMALL_TOP_UP_PERCENT)))
     needs: tuple[NeedMinutes, ...] = ()
     if small.verdict != "cannot_serve":
+        # Where the plan asks which port it is, the minutes are for the one that is served.
+        which = small.ask is not None and small.ask.code == "which_port" and small.path is not None
+        inlet = small.path.inlet if which and small.path is not None else None
         needs = tuple(
-            NeedMinutes(miles, plan(dataset, Call(rig_id, class_id, start, Miles(miles), tank_empty=True)))
+            NeedMinutes(miles, plan(dataset, Call(rig_id, class_id, start, Miles(miles), tank_empty=True, inlet=inlet)))
             for miles in USUAL_MILES
         )
     return Pair(rig_id, class_id, small, needs)
@@ -473,7 +480,7 @@ def rig_view(
     chosen = choose_setting(rig, chain, None) if fit else None
     setting = chosen if isinstance(chosen, SettingChoice) else None
     if setting is not None:
-        chosen = _volts_refusal(dataset, rig, setting, site.ambient_c) or setting
+        chosen = volts_refusal(dataset, rig, setting, site.ambient_c) or setting
         setting = chosen if isinstance(chosen, SettingChoice) else None
     rungs = tuple(
         link.marked(sets_setting=True, sets_current=True)
@@ -483,14 +490,17 @@ def rig_view(
     )
     source_v = rig.source.voltage_v.typical
     evse_v = vehicle_v = load_percent = None
+    told_a: float | None = None
+    code = cable_code_link(dataset.connectors[rig.evse.cable.connector], None, rig.evse.cable)
     if setting is not None:
-        supply_ohm, cable_ohm = loop_resistances_ohm(dataset, rig, current_a=setting.output_a, ambient_c=site.ambient_c)
-        evse_v = source_v - setting.output_a * supply_ohm
-        vehicle_v = evse_v - setting.output_a * cable_ohm
+        told_a = setting.output_a if code is None else min(setting.output_a, code.limit_a)
+        supply_ohm, cable_ohm = loop_resistances_ohm(dataset, rig, current_a=told_a, ambient_c=site.ambient_c)
+        evse_v = source_v - told_a * supply_ohm
+        vehicle_v = evse_v - told_a * cable_ohm
         if state.power_derated_w:
-            load_percent = (
-                100 * (setting.output_a * source_v * power_factor + rig.other_loads.power_w) / state.power_derated_w
-            )
+            load_percent = 100 * (told_a * source_v * power_factor + rig.other_loads.power_w) / state.power_derated_w
+    if code is not None:
+        rungs = (*rungs, code)
     source, iso = rig.source, None
     if isinstance(source, GeneratorSource) and site.fuel is not None:
         iso = derate_by_iso_3046(source, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
@@ -506,8 +516,8 @@ def rig_view(
         refusal=chosen if isinstance(chosen, Refusal) else None,
         small_draw_a=_small_draw_a(dataset, rig, chain) if fit and setting is None else None,
         power_highest_kw=None
-        if setting is None or evse_v is None
-        else ac_power_kw(voltage_v=evse_v, current_a=setting.output_a, phases=1, power_factor=power_factor),
+        if told_a is None or evse_v is None
+        else ac_power_kw(voltage_v=evse_v, current_a=told_a, phases=1, power_factor=power_factor),
         minutes_on_board=_minutes_on_board(rig, site.altitude_m, site.ambient_c),
         energy_to_give_kwh=_energy_to_give_kwh(rig, site.ambient_c),
         by_height=_by_height(dataset, rig, site.ambient_c) if fit else {},
@@ -520,40 +530,9 @@ def rig_view(
         drop_supply_percent=None if evse_v is None else 100 * (source_v - evse_v) / rig.nominal_v,
         drop_percent=None if vehicle_v is None else 100 * (source_v - vehicle_v) / rig.nominal_v,
         load_percent=load_percent,
+        told_a=told_a,
+        cables=cable_marks(dataset, rig, site) if len(rig.by_cable) > 1 else (),
     )
-
-
-def _volts_refusal(dataset: Dataset, rig: Rig, setting: SettingChoice, ambient_c: float) -> Refusal | None:
-    """Return why the source's volts do not suit the EVSE or its connector, or fall too far in the supply run."""
-    connector = dataset.connectors[rig.evse.cable.connector]
-    bears_v = min(rig.evse.voltage_high_v, connector.ac.voltage_v if connector.ac is not None else math.inf)
-    source_v = rig.source.voltage_v
-    if source_v.high > bears_v:
-        text = (
-            f"The EVSE and its connector take {volts(bears_v)} at most; this source gives up to {volts(source_v.high)}."
-        )
-        return Refusal(
-            "voltage_too_high", text, "A source of lower voltage, or a part rated for it.", "rating of the part"
-        )
-    if source_v.low < rig.evse.voltage_low_v:
-        text = f"The EVSE needs {volts(rig.evse.voltage_low_v)}; this source may fall to {volts(source_v.low)}."
-        return Refusal(
-            "voltage_too_low", text, "A source of higher voltage, or an EVSE made for it.", "rating of the part"
-        )
-    supply_ohm, _ = loop_resistances_ohm(dataset, rig, current_a=setting.output_a, ambient_c=ambient_c)
-    left_v, least_v = source_v.low - setting.output_a * supply_ohm, stop_below_v(rig)
-    if left_v < least_v:
-        text = (
-            f"After the drop in the supply run the EVSE may see {left_v:.0f} V; it should not fall below "
-            f"{least_v:.0f} V."
-        )
-        return Refusal(
-            "voltage_drop",
-            text,
-            "A shorter or larger cord, or a lower setting.",
-            "ansi-c84-1 and the rating of the part",
-        )
-    return None
 
 
 def _small_draw_a(dataset: Dataset, rig: Rig, chain: Sequence[Link]) -> float | None:
@@ -822,6 +801,8 @@ def _outcome(found: Answer, made: _Made, key: tuple[object, ...]) -> dict[str, A
         code = "turn_setting"
     elif found.cabin_must_be_off:
         code = "cabin_off"
+    elif other_port(found):
+        code = "other_port"
     elif setting.stop_above_a is not None:
         code = "this_class_only"
     return {

@@ -36,13 +36,14 @@ LAYERS = [
     {"answer"},
     {"spread"},
     {"causes", "planning"},
+    {"marks"},
     {"commissioning", "envelope", "gains", "sizing", "tables"},
     {"formulas", "loading", "report", "sizing_report"},
     {"commissioning_report", "model_questions", "rig_report"},
     {"checks", "schemas"},
     {"publish.markup"},
     {"publish.coupler_drawings", "publish.drawings", "publish.lead_section"},
-    {"publish.coupler_words", "publish.port_key"},
+    {"publish.coupler_words", "publish.path_drawing", "publish.place_drawing", "publish.port_key"},
     {
         "publish.data_files",
         "publish.evidence_pages",
@@ -67,7 +68,7 @@ LAYERS = [
 # pressure of `air`: never the other way round.
 SAME_LAYER = {("trip", "charge"), ("trip", "journey"), ("figures", "units"), ("roadload", "air")}
 FORMULAS = LAYERS[1] - {"units", "figures", "samples"}
-CORE = set().union(*LAYERS[:14])
+CORE = set().union(*LAYERS[:15])
 # What the core may know of the standard library: no os, io, pathlib, time, random, socket, logging.
 CORE_STANDARD = {
     "bisect",

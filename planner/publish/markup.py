@@ -236,7 +236,7 @@ def setting_cell(setting: SettingStep, *, on: bool = False) -> str:
     """Return the mark, whether it is left or set, and the amps to read back."""
     figure = chosen(e(setting.mark)) if on else f'<b class="f">{e(setting.mark)}</b>'
     do = "leave" if setting.mark == setting.from_mark else "set"
-    return f'{figure}<br><span class="n">{do}, {e(amps(setting.output_a)).replace(" ", "&nbsp;")}</span>'
+    return f'{figure}<br><span class="n">{do}, {e(amps(setting.read_back_a)).replace(" ", "&nbsp;")}</span>'
 
 
 def source_anchor(source_id: str) -> str:

@@ -21,6 +21,7 @@ from planner.genset import (
     loading_proved,
 )
 from planner.leads import lead_never
+from planner.marks import outlet_marks
 from planner.mating import code_told_a, never
 from planner.publish.drawings import Rung, burn_chart, ladder, rung_basis, share_chart
 from planner.publish.markup import (
@@ -58,6 +59,7 @@ from planner.records import (
     Lead,
     Receptacle,
     Rig,
+    Setting,
     SiteOutletSource,
     StoredSource,
     TruckExportSource,
@@ -244,7 +246,7 @@ def _sections(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Iterato
     if isinstance(rig.source, StoredSource):
         yield "store", "What the store gives", _store(view, rig.source)
     if isinstance(rig.source, SiteOutletSource):
-        yield "outlet", "The outlet it hangs on", _outlet(view, rig.source)
+        yield "outlet", "The outlet it hangs on", _outlet(dataset, view, rig.source)
     yield "board", "On board", _on_board(dataset, view)
     yield "proved", "What has been proved", _proved(dataset, view)
     if rig.build_list:
@@ -412,7 +414,34 @@ def _settings(view: RigView) -> str:
         f"<p>Its marks are <b>{words}</b>; {e(SET_BY_WORDS[evse.set_by])}; it stands at mark {e(evse.setting_now)} and "
         f"{keeps}.</p>"
         + table("Marks of the unit", ["Mark", Cell("Amps to the vehicle", figure=True), "At the usual site"], rows)
+        + _by_cable(view)
     )
+
+
+def _by_cable(view: RigView) -> str:
+    """Return the highest mark of each cable where there are several, and what a vehicle is told by it."""
+    if not view.cables:
+        return ""
+    rows = []
+    for item in view.cables:
+        told = item.refused or ""
+        if item.told_a is not None and item.output_a is not None:
+            told = "the setting" if item.told_a == item.output_a else f"{amps(item.told_a)}, its code"
+        rows.append(
+            [
+                Cell(e(item.connector.name)),
+                Cell(number(item.cable.rating_a), figure=True),
+                Cell(f'<b class="f">{e(item.mark or "none")}</b>', figure=True),
+                Cell(e(told)),
+            ]
+        )
+    heads: list[str | Cell] = [
+        "Cable, one at a time",
+        Cell("Rated A", figure=True),
+        Cell("Not above<br>mark", figure=True),
+        "The vehicle is told",
+    ]
+    return table("Marks by cable, at the usual site", heads, rows)
 
 
 def _state_without_setting(view: RigView, output_a: float) -> str:
@@ -621,6 +650,10 @@ def _signed(value: float) -> str:
     return f"+{shown:g}" if shown > 0 else f"{shown:g}".replace("-", "\N{MINUS SIGN}")
 
 
+# What a crew must know of a class that may have one port or another.
+PORT_CODES = frozenset({"other_port", "which_port"})
+
+
 def _serves(view: RigView, pairs: Sequence[Pair]) -> str:
     miles = USUAL_MILES[1]
     heads: list[str | Cell] = [
@@ -665,7 +698,14 @@ def _serves(view: RigView, pairs: Sequence[Pair]) -> str:
         f'<p class="n">Minutes on site, typical, from {USUAL_START_PERCENT} % and arriving with {USUAL_START_PERCENT} %; '
         "a dash: see the page of the class.</p>"
     )
-    return table("Classes that this rig serves", heads, rows) + note
+    ports = bullets(
+        f"<b>{e(pair.plan.vehicle_name)}:</b> {e(reason.text)}"
+        for pair in pairs
+        if pair.plan.setting is not None
+        for reason in pair.plan.reasons
+        if reason.code in PORT_CODES
+    )
+    return table("Classes that this rig serves", heads, rows) + note + ports
 
 
 # ------------------------------------------------------------------------------------------------- height, fuel, store
@@ -859,25 +899,35 @@ def _kilograms(mass_kg: float) -> str:
     return f"at most {mass_kg:g} kg ({math.floor(mass_kg / KG_PER_LB):,} lb)"
 
 
+def _mark_within(view: RigView, power_kw: float) -> Setting | None:
+    """Return the highest mark that the other parts allow and so many kilowatts feed at the source's highest volts."""
+    evse, high_v = view.rig.evse, view.rig.source.voltage_v.high
+    allowed_a = min(
+        (link.limit_a for link in view.chain if link.link not in {"source_power", "cable_code"}), default=0.0
+    )
+    allowed_a = min(allowed_a, 1000 * power_kw / (high_v * view.power_factor))
+    offered = evse.settings if evse.set_by in CHANGEABLE_ON_SITE else (evse.standing,)
+    return max((mark for mark in offered if mark.output_a <= allowed_a), key=lambda mark: mark.output_a, default=None)
+
+
 def _store(view: RigView, source: StoredSource) -> str:
     """Return what a store gives in cold and warm air, what it keeps, and how long it takes to fill."""
-    setting, loads_kw = view.setting, view.rig.other_loads.power_w / 1000
+    loads_kw = view.rig.other_loads.power_w / 1000
     airs_c = sorted({*(point.ambient_c for point in source.in_the_cold), view.ambient_c})
-    at = f"at mark {setting.mark}" if setting is not None else "at full power"
     heads: list[str | Cell] = [
         "Air",
         Cell("For hours<br>kW", figure=True),
         Cell("Gives<br>kWh", figure=True),
-        Cell(f"Hours<br>{e(at)}", figure=True),
+        Cell("Highest<br>mark", figure=True),
+        Cell("Hours<br>at it", figure=True),
     ]
     rows = []
     for air_c in airs_c:
         given_kw = source.power_continuous_w / 1000 * source.share_in_air(air_c).power_share
-        wanted_kw = given_kw
-        if setting is not None:
-            wanted_kw = min(setting.output_a * source.voltage_v.typical / 1000 + loads_kw, given_kw)
+        mark = _mark_within(view, given_kw - loads_kw)
         energy_kwh = source.spendable_kwh(air_c) * source.efficiency
-        hours_h = energy_kwh / wanted_kw if wanted_kw else 0.0
+        wanted_kw = given_kw if mark is None else mark.output_a * source.voltage_v.typical / 1000 + loads_kw
+        hours_h = energy_kwh / min(wanted_kw, given_kw) if given_kw else 0.0
         rows.append(
             Row(
                 on=air_c == view.ambient_c,
@@ -885,7 +935,8 @@ def _store(view: RigView, source: StoredSource) -> str:
                     Cell(e(temperature(air_c))),
                     Cell(f'<b class="f">{_kw(1000 * given_kw)}</b>', figure=True),
                     Cell(f'<b class="f">{rounded_down(energy_kwh):g}</b>', figure=True),
-                    Cell(f"{rounded_down(hours_h):g}", figure=True),
+                    Cell(e(mark.mark) if mark is not None else "none", figure=True),
+                    Cell(f"{rounded_down(hours_h):g}" if mark is not None else "", figure=True),
                 ],
             )
         )
@@ -915,7 +966,7 @@ def _store(view: RigView, source: StoredSource) -> str:
     return table("What the store gives by air temperature", heads, rows) + note + bullets(items)
 
 
-def _outlet(view: RigView, source: SiteOutletSource) -> str:
+def _outlet(dataset: Dataset, view: RigView, source: SiteOutletSource) -> str:
     """Return the breaker that a site outlet stands on, and what else may hang there."""
     breaker = view.rig.supply[0]
     assert isinstance(breaker, Breaker)
@@ -934,7 +985,31 @@ def _outlet(view: RigView, source: SiteOutletSource) -> str:
     ]
     if view.rig.other_loads.power_w:
         items.append(f"Our own other loads: {view.rig.other_loads.power_w:g} W.")
-    return bullets(items)
+    return bullets(items) + _at_outlets(dataset, view.rig)
+
+
+def _at_outlets(dataset: Dataset, rig: Rig) -> str:
+    """Return the mark behind every common breaker of every outlet that its plug or one of its leads goes into."""
+    rows = []
+    for item in outlet_marks(dataset, rig.id):
+        way = "its own plug"
+        if item.lead is not None:
+            way = f"{item.lead.name}{', at the depot' if item.kept == 'at_depot' else ''}"
+        rows.append(
+            [
+                Cell(e(item.outlet.configuration)),
+                Cell(number(item.breaker_a), figure=True),
+                Cell(f'<b class="f">{e(item.mark or "none")}</b>', figure=True),
+                Cell(e(way if item.refused is None else item.refused)),
+            ]
+        )
+    heads: list[str | Cell] = [
+        "Outlet there",
+        Cell("Breaker,<br>read, A", figure=True),
+        Cell("Not above<br>mark", figure=True),
+        "By",
+    ]
+    return table("Marks by outlet and breaker", heads, rows) if rows else ""
 
 
 # ----------------------------------------------------------------------------------------- proof, costs, cautions

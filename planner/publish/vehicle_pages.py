@@ -4,6 +4,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 
 from planner.figures import amps, hours_minutes, kilowatts, rounded_down
+from planner.mating import REFUSAL_CODES, RefusedPath
+from planner.publish.coupler_drawings import port_icon
+from planner.publish.coupler_words import short
 from planner.publish.drawings import Goal, power_curve, time_ruler
 from planner.publish.markup import (
     Cell,
@@ -14,6 +17,7 @@ from planner.publish.markup import (
     figure_cells,
     link,
     mark_words,
+    name,
     narrow,
     notice,
     number,
@@ -23,14 +27,15 @@ from planner.publish.markup import (
     table,
     verdict_mark,
 )
-from planner.records import Dataset, VehicleClass
+from planner.publish.path_drawing import path_drawing
+from planner.publish.place_drawing import class_share_words, inlet_mark, place_drawing, place_words
+from planner.records import Dataset, VehicleClass, VehiclePort
 from planner.tables import (
     USUAL_MILES,
     USUAL_START_PERCENT,
     Pair,
     allow_minutes,
     full_miles_mi,
-    places_by_inlet,
     road_views,
     stay,
 )
@@ -50,7 +55,8 @@ BODY_WORDS: dict[str, tuple[str, tuple[str, ...]]] = {
     "truck": ("Truck", ("box truck", "step van", "delivery truck", "lorry")),
     "motorcycle": ("Motorcycle", ("motorbike", "bike", "two-wheeler")),
 }
-CHANGE_CODES = frozenset({"turn_setting", "this_class_only"})
+NO_WAY_CODES = REFUSAL_CODES | {"no_path"}
+CHANGE_CODES = frozenset({"bring_adapter", "other_port", "this_class_only", "turn_setting"})
 # Filter bands: key, words, then first and last year, or usable kWh from (included) and to (not included).
 BUILT_BANDS = (("old", "To 2014", 0, 2014), ("mid", "2015 to 2019", 2015, 2019), ("new", "2020 on", 2020, 9999))
 BATTERY_BANDS = (
@@ -62,6 +68,7 @@ BATTERY_BANDS = (
 NEWEST_YEAR = 2027  # model years that a search finds for a class still built
 ANY = "-any"  # no record's id begins like this
 ALIKE_SHOWN = 6
+REFUSED_SHOWN = 4
 
 
 def vehicle_pages(dataset: Dataset, pairs: Mapping[str, Sequence[Pair]]) -> Iterator[Page]:
@@ -157,13 +164,13 @@ def _row(dataset: Dataset, vehicle: VehicleClass) -> Row:
     marks.append(f"b-{vehicle.body}")
     marks += [f"y-{key}" for key, _, low, high in BUILT_BANDS if vehicle.built_from <= high and built_to >= low]
     marks += [f"k-{key}" for key, _, low, high in BATTERY_BANDS if low <= energy_kwh < high]
-    ports = " and ".join(_port_word(dataset.inlets[key].name) for key in places_by_inlet(vehicle))
+    ports = " and ".join(_port_word(dataset.inlets[key].name) for key in [port.inlet for port in vehicle.ports])
     return Row(
         marks=" ".join(marks),
         cells=[
             Cell(link(f"{vehicle.id}.html", vehicle.name)),
             Cell(e(ports)),
-            Cell(e("; ".join(places_by_inlet(vehicle).values())), wide=True),
+            Cell(e("; ".join(place_words(port) for port in vehicle.ports)), wide=True),
             Cell(e(_built(vehicle)), wide=True),
             Cell(f'<b class="f">{number(energy_kwh)}</b>', figure=True),
             Cell(f'<b class="f">{number(vehicle.onboard_charger.current_a.typical)}</b>', figure=True),
@@ -196,21 +203,21 @@ def _class_page(
         ]
     )
     best = _best(pairs)
-    where = "; ".join(f"{dataset.inlets[key].name}, {places}" for key, places in places_by_inlet(vehicle).items())
+    where = "; ".join(f"{dataset.inlets[port.inlet].name}, {place_words(port)}" for port in vehicle.ports)
     parts = [
         f'<p class="crumb" data-search-exclude><a href="index.html">All classes</a> / {e(body_word)}</p>',
         f"<h1 data-search-exclude>{e(vehicle.name)}</h1>",
         f'<p class="lead">{e(vehicle.summary)}</p><p><b>Port:</b> {e(where)}.</p>',
         _fuel_first() if vehicle.engine else "",
         section("With each rig", "rigs", _by_rig(pairs)),
+        section("Tell it, and find its port", "tell", _tell(dataset, vehicle, by_body)),
         section("The class in figures", "figures", figures),
         _ruler_section(dataset, vehicle, best),
         _road_section(dataset, vehicle, best),
-        _roadside_section(vehicle, best),
+        _roadside_section(dataset, vehicle, best, pairs),
     ]
-    left = section("Tell it by", "tell", _tell(dataset, vehicle, by_body))
     curve = _curve_section(dataset, vehicle, pairs)
-    parts.append(f'<div class="sp"><div>{left}{_band_section(vehicle)}</div><div>{curve}</div></div>')
+    parts.append(f'<div class="sp"><div>{_band_section(vehicle)}</div><div>{curve}</div></div>')
     limits = (
         f"Charger: {charger.phases} phase{'s' if charger.phases > 1 else ''}, {charger.voltage_low_v:.0f} to "
         f"{charger.voltage_high_v:.0f} V, at most {e(amps(charger.current_a.high))} in the class. "
@@ -276,6 +283,8 @@ def _remarks(pair: Pair) -> Iterator[str]:
     rig = f"<b>{e(plan.rig_name)}:</b>"
     if plan.verdict == "serve_with_changes":
         yield f"{rig} {' '.join(e(reason.text) for reason in plan.reasons if reason.code in CHANGE_CODES)}"
+    if plan.ask is not None and plan.ask.code == "which_port":
+        yield f"{rig} {e(plan.reasons[0].text)} The minutes are for the port that it serves."
     if plan.setting is not None:
         yield from (f"{rig} {e(caution.text)}" for caution in plan.cautions if caution.code == "cold_vehicle")
     long = [need for need in pair.needs if any(caution.code == "long_stay" for caution in need.plan.cautions)]
@@ -298,7 +307,7 @@ def _rig_row(pair: Pair, *, on: bool) -> Row:
         rig = Cell(name + narrow(verdict_mark(plan.verdict)))
         return Row([rig, verdict, Cell(f'<span class="n">{e(text)}</span>', span=8)])
     connector = plan.path.connector_name.removesuffix(" connector")
-    way = f"{connector}, {plan.path.adapter_name}" if plan.path.adapter_name else f"{connector}, no adapter"
+    way = f"{connector}, {plan.path.adapter_words or 'no adapter'}"
     held = pair.held_back_by
     needs = [Cell(_minutes(need.minutes_on_site), figure=True) for need in pair.needs]
     return Row(
@@ -417,10 +426,12 @@ def _ruler_section(dataset: Dataset, vehicle: VehicleClass, best: Pair | None) -
     return section(title, "minutes", f"{drawing}{besides}<details><summary>The numbers</summary>{numbers}</details>")
 
 
-def _roadside_section(vehicle: VehicleClass, best: Pair | None) -> str:
+def _roadside_section(dataset: Dataset, vehicle: VehicleClass, best: Pair | None, pairs: Sequence[Pair]) -> str:
     """Return what the crew does and watches with the quickest rig: for the need in the middle, or for the small one."""
     mind = section("Mind", "mind", bullets(e(text) for text in _mind(vehicle)))
-    needs = reversed(best.needs[:2]) if best is not None else ()
+    if best is None:
+        return _refused_section(dataset, pairs) + mind
+    needs = reversed(best.needs[:2])
     need = next((need for need in needs if need.minutes_on_site is not None), None)
     if need is None:
         return mind
@@ -446,8 +457,48 @@ def _roadside_section(vehicle: VehicleClass, best: Pair | None) -> str:
     return section(
         f"At the roadside with {plan.rig_name}, {need.miles} mi from {USUAL_START_PERCENT} %",
         "roadside",
-        f'{stop}<div class="sp"><ol class="steps">{steps}</ol><div>{watch_table}{left}</div></div>',
+        f'{stop}<div class="sp"><div>{_path_used(dataset, best)}<ol class="steps">{steps}</ol></div>'
+        f"<div>{watch_table}{left}</div></div>",
     )
+
+
+def _path_used(dataset: Dataset, pair: Pair | None) -> str:
+    """Return the way from our cable into the port, drawn."""
+    path = pair.plan.path if pair is not None else None
+    if path is None:
+        return ""
+    return path_drawing(
+        dataset,
+        dataset.connectors[path.connector],
+        dataset.adapters[path.adapter] if path.adapter is not None else None,
+        dataset.inlets[path.inlet],
+        key=path.inlet,
+        kept=path.adapter_kept,
+    )
+
+
+def _refused_section(dataset: Dataset, pairs: Sequence[Pair]) -> str:
+    """Return why no rig's cable serves a class, drawn: the bare cables, one for each thing there is to say."""
+    found: dict[str, RefusedPath] = {}
+    for pair in pairs:
+        if any(reason.code in NO_WAY_CODES for reason in pair.plan.reasons):
+            for way in pair.plan.refused_paths:
+                if way.adapter is None:
+                    found.setdefault(way.text, way)
+    drawn = [
+        path_drawing(
+            dataset,
+            dataset.connectors[way.connector],
+            None,
+            dataset.inlets[way.inlet],
+            key=f"{way.connector}-{way.inlet}",
+            code=way.code,
+        )
+        + f"<p>{e(way.text)}</p>"
+        for way in islice(found.values(), REFUSED_SHOWN)
+    ]
+    blocks = "".join(f"<div>{one}</div>" for one in drawn)
+    return section("Why no cable of ours serves it", "refused", f'<div class="sp">{blocks}</div>') if drawn else ""
 
 
 def _fuel_first() -> str:
@@ -459,15 +510,45 @@ def _fuel_first() -> str:
 
 
 def _tell(dataset: Dataset, vehicle: VehicleClass, by_body: Mapping[str, Sequence[VehicleClass]]) -> str:
-    parts = [f"<p>Built {e(_built(vehicle))}.</p>"]
-    for key, places in places_by_inlet(vehicle).items():
-        inlet = dataset.inlets[key]
-        parts.append(f"<p><b>{link(f'../ports/{key}.html', inlet.name)}</b>, {e(places)}. {e(inlet.tell_apart)}</p>")
+    """Return where the ports sit, drawn and in words, what each carries, and what else the class looks like."""
+    names = {}
+    for port in vehicle.ports:
+        alone = "" if "AC" in _carried(dataset, port) else ", DC\u00a0only"  # found first, it may be taken for ours
+        names[port.inlet] = short(dataset.inlets[port.inlet].name) + alone
+    items = "".join(f"<li>{_port_item(dataset, vehicle, port)}</li>" for port in vehicle.ports)
+    note = "Left and right as the driver sits, looking forward. Shares are rounded: look at the vehicle."
+    if len(vehicle.ports) > 1 and any(len(port.places) > 1 for port in vehicle.ports):
+        note += " Those at the places are of the vehicles that have that port."
+    parts = [f'<ul class="pk">{items}</ul><p class="n">{note}</p><p>Built {e(_built(vehicle))}.</p>']
     others = (other for other in by_body[vehicle.body] if other.id != vehicle.id)
     alike = [link(f"{other.id}.html", other.name) for other in islice(others, ALIKE_SHOWN)]
     if alike:
         parts.append(f"<p data-search-exclude>Looks alike: {', '.join(alike)}.</p>")
-    return "".join(parts)
+    return f'<div class="sp"><div>{place_drawing(vehicle, names)}</div><div>{"".join(parts)}</div></div>'
+
+
+def _port_item(dataset: Dataset, vehicle: VehicleClass, port: VehiclePort) -> str:
+    """Return one inlet of a class: its mark and face, its name, what it carries there, how many have it, and where."""
+    inlet, face = dataset.inlets[port.inlet], dataset.faces.get(port.inlet)
+    mark = inlet_mark(vehicle.ports.index(port)) if len(vehicle.ports) > 1 else ""
+    kinds = _carried(dataset, port)
+    carries = " and ".join(kinds) or "nothing that is connected"
+    if inlet.plugs_into is not None:
+        carries = "AC, by a cord of its own"
+    elif kinds == ["DC"]:
+        carries = "DC only: not for our unit"
+    return (
+        f"<span>{mark}{port_icon(face) if face is not None else ''}</span>"
+        f"<div><b>{link(f'../ports/{port.inlet}.html', inlet.name)}</b>: {e(carries)}; {e(class_share_words(port))}.<br>"
+        f'Where: {name(place_words(port))}.<br><span class="n">{name(inlet.tell_apart)}</span></div>'
+    )
+
+
+def _carried(dataset: Dataset, port: VehiclePort) -> list[str]:
+    """Return what an inlet carries on a class: what its contacts could, less what is not connected there."""
+    inlet = dataset.inlets[port.inlet]
+    could = [kind for kind, contacts in (("ac", inlet.ac), ("dc", inlet.dc)) if contacts is not None]
+    return [kind.upper() for kind in could if port.carries is None or kind in port.carries]
 
 
 def _mind(vehicle: VehicleClass) -> Iterator[str]:

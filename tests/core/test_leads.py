@@ -611,3 +611,12 @@ def test_the_matrix_says_behind_which_breaker_and_how_many_amps(dataset):
         device_a, limit_a = open_to[-1]
         assert row.verdict == ("yes" if device_a == row.outlet.rating_a else "behind")
         assert (row.device_a, row.limit_a) == (device_a, pytest.approx(limit_a))
+
+
+def test_a_lead_of_one_line_and_neutral_never_feeds_a_receptacle_for_two_lines():
+    """iec-60309-2: 2P+E is line, neutral and ground; nema-wd-6: 14-50 is two lines, neutral and ground."""
+    blue = lead("iec-60309-32-6h", "nema-14-50")
+    reason = lead_never(make.shipped_dataset(), blue)
+
+    assert reason is not None
+    assert reason[0] == "lead_one_leg"

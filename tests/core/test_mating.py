@@ -303,8 +303,8 @@ def test_a_type_2_connector_goes_into_j3068_and_still_nothing_may_flow(dataset):
 
     assert code == "signalling_differs"
     assert text == (
-        "Type 2 connector goes into J3068 inlet, but the two agree on the current in different ways: nothing may flow. "
-        "Do not plug it in."
+        "Type 2 connector goes into J3068 inlet, but the two agree on the current in different ways. Do not plug it in, "
+        "unless the vehicle's maker says that it also takes this one."
     )
 
 

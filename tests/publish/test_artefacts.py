@@ -252,6 +252,12 @@ def test_drawings_are_xml_with_title_and_description(texts):
     assert count > 30
 
 
+def usual(rig_id, class_id, miles, small):
+    """Return the call for a usual need: where the pair's own plan asks for the port, for the one that is served."""
+    asks = small.ask is not None and small.ask.code == "which_port"
+    return Call(rig_id, class_id, 10, Miles(miles), tank_empty=True, inlet=small.path.inlet if asks else None)
+
+
 def test_a_class_page_shows_the_numbers_of_its_plans(dataset, texts):
     """Row by row: the mark, the amps to read back, power, miles and minutes are those of `plan`, in their columns."""
     checked = 0
@@ -269,11 +275,11 @@ def test_a_class_page_shows_the_numbers_of_its_plans(dataset, texts):
             held = next(link.name for link in small.chain if link.sets_current)
             assert small.path.connector_name.removesuffix(" connector") in row[2]
             assert (small.path.adapter_name or "no adapter") in row[2]
-            assert row[3] == f"{small.setting.mark} | {do}, {down(small.setting.output_a):g} A"
+            assert row[3] == f"{small.setting.mark} | {do}, {down(small.setting.read_back_a):g} A"
             assert float(row[4]) == down(small.power_meter_kw)
             assert row[5] == str(small.miles_added_per_hour)
             for cell, miles in zip(row[6:9], (10, 25, 50), strict=True):
-                need = plan(dataset, Call(rig_id, class_id, 10, Miles(miles), tank_empty=True))
+                need = plan(dataset, usual(rig_id, class_id, miles, small))
                 if need.verdict in {"serve", "serve_with_changes"}:
                     assert cell == str(need.minutes_on_site.typical)
                 else:
@@ -291,7 +297,7 @@ def test_a_class_page_tells_the_steps_of_the_quickest_rig(dataset, texts):
         if best.plan.setting is None:
             assert "At the roadside" not in text
             continue
-        asked = (plan(dataset, Call(best.rig, class_id, 10, Miles(miles), tank_empty=True)) for miles in (25, 10))
+        asked = (plan(dataset, usual(best.rig, class_id, miles, best.plan)) for miles in (25, 10))
         need = next((one for one in asked if one.verdict in {"serve", "serve_with_changes"}), None)
         if need is None:
             assert "At the roadside" not in text
@@ -308,7 +314,7 @@ def test_a_class_page_tells_the_steps_of_the_quickest_rig(dataset, texts):
         numbers = tables_of(text)["Minutes plugged in and on site, and the percent to release at"]
         for row in numbers:
             miles = int(row[0].removesuffix(" mi"))
-            one = plan_with_bands(dataset, Call(best.rig, class_id, 10, Miles(miles), tank_empty=True))
+            one = plan_with_bands(dataset, usual(best.rig, class_id, miles, best.plan))
             assert row[1:] == [
                 str(one.minutes_charging.typical),
                 str(one.minutes_on_site.typical),
@@ -321,12 +327,13 @@ def test_the_list_of_files_by_rig_holds_the_numbers_of_plans(dataset, texts):
     records = json.loads(texts["data/v1/by-rig.json"])["records"]
     assert len(records) == len(dataset.rigs) * len(dataset.vehicle_classes)
     for record in records:
-        small = document(plan(dataset, Call(record["rig"], record["vehicle"], 10, ToPercent(20))))
+        asked = plan(dataset, Call(record["rig"], record["vehicle"], 10, ToPercent(20)))
+        small = document(asked)
         assert record["verdict"] == small["verdict"]
         assert record["mark"] == (small["setting"] or {}).get("mark")
         assert record["power_meter_kw"] == small["power_meter_kw"]
         for miles in (10, 25, 50):
-            need = plan(dataset, Call(record["rig"], record["vehicle"], 10, Miles(miles), tank_empty=True))
+            need = plan(dataset, usual(record["rig"], record["vehicle"], miles, asked))
             served = need.verdict in {"serve", "serve_with_changes"}
             assert record[f"minutes_on_site_{miles}_mi"] == (need.minutes_on_site.typical if served else None)
 
