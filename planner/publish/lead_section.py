@@ -13,7 +13,13 @@ __all__ = ["BREAKERS_SHOWN_A", "leads_section"]
 
 # Breakers that site outlets of charging units stand on: the ratings of the tables of receptacles.
 BREAKERS_SHOWN_A = (15.0, 20.0, 30.0, 40.0, 50.0, 60.0)  # nec-2017, Table 210.21(B)(3), and 60 A of a 14-60
-VERDICT_MARKS = {"yes": ("serve", "Yes"), "behind": ("serve_with_changes", "Yes, behind"), "no": ("cannot_serve", "No")}
+VERDICT_MARKS = {
+    "yes": ("serve", "Yes"),
+    "word": ("serve_with_changes", "Yes, if agreed"),
+    "behind": ("serve_with_changes", "Yes, behind"),
+    "no": ("cannot_serve", "No"),
+}
+NOT_FIT = " Not fit at any setting. "  # how the reason of a lead ends that a larger breaker leaves unprotected
 
 
 def leads_section(dataset: Dataset) -> str:
@@ -34,10 +40,21 @@ def leads_section(dataset: Dataset) -> str:
         "that plug.</p>"
         + _lead_table(dataset, pairs)
         + _breaker_table(dataset, [pair.lead for pair in pairs])
+        + f"<p>{_WORD_OF_AUTHORITY}</p><p>{_STRICTER}</p>"
         + "<p><b>With every lead</b></p>"
         + bullets(_caution_items())
     )
     return section("Leads, ahead of the EVSE", "leads", body, searched=True)
+
+
+_WORD_OF_AUTHORITY = (
+    "<b>With the authority's word:</b> a lead whose receptacle is larger than what feeds it hides the smaller breaker. "
+    "It is used only where the authority that has the say over the site agrees, and the EVSE is set by the smaller one."
+)
+_STRICTER = (
+    "<b>NEC 2026, 625.44, is stricter:</b> a receptacle for an EVSE is to be listed for it, and none of 50 A stands on "
+    "a circuit of 40 A. Where that edition is in force it goes first. Read in a trade magazine: secondary print."
+)
 
 
 def _anchor(lead: Lead) -> str:
@@ -55,14 +72,20 @@ def _outlet_table(dataset: Dataset, pairs: list[LeadPair]) -> str:
     plugs = [outlet for outlet in dataset.outlets.values() if outlet.id in ends]
     heads: list[str | Cell] = ["Outlet of the site", *(Cell(f"<span>{e(_short(plug))}</span>") for plug in plugs)]
     rows = [
-        [Cell(name(_short(outlet))), *(Cell(_join_cell(outlet, plug, pairs)) for plug in plugs)]
+        [Cell(name(_short(outlet))), *(Cell(_join_cell(dataset, outlet, plug, pairs)) for plug in plugs)]
         for outlet in dataset.outlets.values()
         if outlet.id in starts
     ]
     return f'<div class="mxt">{table("Outlet of the site against the plug of our EVSE", heads, rows)}</div>'
 
 
-def _join_cell(outlet: Outlet, plug: Outlet, pairs: Iterable[LeadPair]) -> str:
+def _kind(dataset: Dataset, pair: LeadPair) -> str:
+    """Return how a lead stands; a receptacle larger than what feeds it wants the authority's word."""
+    larger = any(caution.code == "lead_looks_larger" for caution in lead_cautions(dataset, pair.lead))
+    return "word" if pair.verdict == "yes" and larger else pair.verdict
+
+
+def _join_cell(dataset: Dataset, outlet: Outlet, plug: Outlet, pairs: Iterable[LeadPair]) -> str:
     """Return how an outlet reaches a plug: the plug itself, or the best of the leads between the two."""
     if outlet.id == plug.id:
         fits = outlet.ground and outlet.phases == 1
@@ -70,8 +93,8 @@ def _join_cell(outlet: Outlet, plug: Outlet, pairs: Iterable[LeadPair]) -> str:
     between = [pair for pair in pairs if (pair.lead.plug, pair.lead.receptacle) == (outlet.id, plug.id)]
     if not between:
         return ""
-    best = min(between, key=lambda pair: (list(VERDICT_MARKS).index(pair.verdict), -pair.limit_a, pair.lead.id))
-    verdict, word = VERDICT_MARKS[best.verdict]
+    best = min(between, key=lambda pair: (list(VERDICT_MARKS).index(_kind(dataset, pair)), -pair.limit_a, pair.lead.id))
+    verdict, word = VERDICT_MARKS[_kind(dataset, best)]
     more = f" {amps(best.device_a)} or less" if best.verdict == "behind" else ""
     return f'<a class="mx" href="#{e(_anchor(best.lead))}">{icon(verdict)}<span class="vh">{e(word + more)}</span></a>'
 
@@ -90,9 +113,9 @@ def _lead_table(dataset: Dataset, pairs: Iterable[LeadPair]) -> str:
                 f'<span id="{e(_anchor(pair.lead))}">{name(pair.lead.name)}</span><br>'
                 f'<span class="n">{e(_made_of(pair.lead))}</span>'
             ),
-            Cell(_verdict(pair)),
+            Cell(_verdict(dataset, pair)),
             Cell(f'<b class="f">{e(amps(pair.limit_a))}</b>' if pair.limit_a > 0 else "none", figure=True),
-            Cell(e(_why(pair)) + _own_cautions(dataset, pair)),
+            Cell(_agreed(dataset, pair) + e(_why(pair)) + _own_cautions(dataset, pair)),
             Cell(f'<span class="n">{e(pair.source)}{f"<br>{e(pair.code)}" if pair.code else ""}</span>', wide=True),
         ]
         for pair in pairs
@@ -101,13 +124,23 @@ def _lead_table(dataset: Dataset, pairs: Iterable[LeadPair]) -> str:
 
 
 def _why(pair: LeadPair) -> str:
-    """Return the reason without the lead's name, which heads the row."""
+    """Return the reason without the lead's name, which heads the row; of a breaker that is too large, what is not."""
     text = pair.text.removeprefix(pair.lead.name).removeprefix(":").strip()
+    if pair.verdict == "behind":
+        reason = text.partition(NOT_FIT)[0].removesuffix(".")
+        text = (
+            f"Used only where the breaker at the panel reads {amps(pair.device_a)} or less. Behind the largest one "
+            f"that such an outlet may have it is not fit at any setting: {reason}."
+        )
     return text[0].upper() + text[1:]
 
 
-def _verdict(pair: LeadPair) -> str:
-    verdict, word = VERDICT_MARKS[pair.verdict]
+def _agreed(dataset: Dataset, pair: LeadPair) -> str:
+    return "<b>With the authority's word.</b> " if _kind(dataset, pair) == "word" else ""
+
+
+def _verdict(dataset: Dataset, pair: LeadPair) -> str:
+    verdict, word = VERDICT_MARKS[_kind(dataset, pair)]
     return verdict_mark(verdict, f"{word} {amps(pair.device_a)} or less" if pair.verdict == "behind" else word)
 
 

@@ -55,6 +55,7 @@ WAVE_A = (16.0, 48.0)  # a low and a high setting, drawn
 GENERATOR_TOLERANCE_PERCENT = 0.5  # from memory: sae-j1772, of the EVSE's own duty cycle
 WITHIN_SEGMENTS_PERCENT = (50.0, 90.0)  # a duty cycle on each segment, to show what the tolerance is in amps
 MINUS = "\u2212"
+NO_WINDOW = "–"
 
 STATE_WORDS = {
     "A": ("no vehicle", "The EVSE shows ready; nothing is connected, or the vehicle is not felt."),
@@ -164,9 +165,11 @@ def _faults(states: Table, latch: Table) -> str:
         ),
         (
             f"{at_c} V at the top of a wave, no amps",
-            "State C: the vehicle asks, the EVSE has not closed",
-            "The EVSE's check of ground or leakage holds it open. Read its fault code. One reset; if it comes back the "
-            "unit or its supply is at fault: bond, ground, leakage. Find it, do not work around it.",
+            "State C: the vehicle asks, and the EVSE has not closed; or it has closed and the vehicle draws nothing",
+            "First which of the two: listen for the click, or a qualified person reads the line volts. Line volts there: "
+            "the vehicle takes nothing; look at its timer, limit and charger. No line volts: the EVSE's check of ground or leakage "
+            "holds it open. Read its fault code. One reset; if it comes back the unit or its supply is at fault: bond, "
+            "ground, leakage. Find it, do not work around it.",
         ),
         (
             f"{level.get('D', '?')} V at the top of a wave",
@@ -177,7 +180,8 @@ def _faults(states: Table, latch: Table) -> str:
             f"{level.get('E', '?')} V, steady",
             "State E: no power in the EVSE, or the pilot lies on ground",
             "Before the plug goes in: supply and breaker of the EVSE. Only once it is in: the short is in connector, "
-            "adapter or inlet. Unplug, switch off, look for water and bent contacts. Leave that part out of service.",
+            "adapter or inlet. Switch off first, then unplug by the insulated handle; look for water and bent contacts. "
+            "Leave that part out of service.",
         ),
         (
             f"{level.get('F', '?')} V, steady",
@@ -374,7 +378,10 @@ def _states(states: Table) -> str:
                 Cell(e(_window(row, "high_from_v", "high_to_v", 2)), figure=True, wide=True),
                 Cell(e(number(resistance_ohm)) if resistance_ohm is not None else "–", figure=True),
                 Cell(e(_volts(pilot_level_v(resistance_ohm))) if reckoned else "–", figure=True, wide=True),
-                Cell(f'<b>{e(means)}</b><br><span class="n">{e(sees)}</span>'),
+                Cell(
+                    f'<b>{e(means)}</b><br><span class="n">{e(sees)}</span>'
+                    f"{_window_below(_window(row, 'high_from_v', 'high_to_v', 2))}"
+                ),
             ]
         )
     notes = [
@@ -387,6 +394,11 @@ def _states(states: Table) -> str:
         "A vehicle changes from B to C by itself; an EVSE that sees C and is satisfied closes its contacts.",
     ]
     return table("States of the control pilot", heads, rows) + bullets(e(note) for note in notes)
+
+
+def _window_below(window: str) -> str:
+    """Return the window of a level as a line that a narrow page shows, since rows of faults speak of windows."""
+    return narrow(f"Window: {e(window)} V") if window != NO_WINDOW else ""
 
 
 def _proximity(latch: Table) -> str:
@@ -407,7 +419,7 @@ def _proximity(latch: Table) -> str:
                 Cell(e(number(ohm)) if ohm is not None else "–", figure=True),
                 _figure(_volts(proximity_level_v(ohm))),
                 Cell(e(_window(row, "level_from_v", "level_to_v", 2)), figure=True, wide=True),
-                Cell(e(follows)),
+                Cell(e(follows) + _window_below(_window(row, "level_from_v", "level_to_v", 2))),
             ]
         )
     notes = [
@@ -500,7 +512,7 @@ def _kilo(resistance_ohm: float) -> str:
 
 def _window(row: dict[str, float], low: str, high: str, digits: int) -> str:
     if low not in row or high not in row:
-        return "–"
+        return NO_WINDOW
     ends = [f"{MINUS if value < 0 else ''}{abs(value):,.{digits}f}" for value in (row[low], row[high])]
     return f"{ends[0]} to {ends[1]}"
 

@@ -14,10 +14,12 @@ from planner.publish.coupler_words import (
     end_words,
     goes_mark,
     inlets_in_order,
+    label_words,
     short,
+    waits_for_label,
 )
-from planner.publish.markup import Cell, Page, Row, e, icon, link, name, narrow, section, table, verdict_mark
-from planner.records import Adapter, Connector, Dataset, Inlet
+from planner.publish.markup import Cell, Page, Row, bullets, e, icon, link, name, narrow, section, table, verdict_mark
+from planner.records import Adapter, Connector, Dataset, Inlet, Outlet
 from planner.tables import PlugPair, on_dc
 
 __all__ = ["plug_filter_styles", "plug_page"]
@@ -25,6 +27,9 @@ __all__ = ["plug_filter_styles", "plug_page"]
 State = Literal["yes", "dc", "no"]
 STATE_WORDS: dict[State, str] = {"yes": "Goes in", "dc": "DC only, never on our unit", "no": "Does not"}
 ANY = "-any"  # no record's id begins like this
+# A narrow page shows what goes into the chosen port; what is behind it is folded until this is ticked, or linked to.
+MORE = "more"
+MORE_WORDS = "Every pair and its reason, ratings, leads"
 
 
 def _state(dataset: Dataset, pair: PlugPair) -> State:
@@ -44,14 +49,16 @@ def plug_page(dataset: Dataset, matrix: Sequence[PlugPair], *, leads: str = "") 
         f"<p>Which port is it? {link('../ports/index.html', 'Tell it by looking')}. What the signals are: "
         f"{link('pilot.html', 'Pilot and proximity')}.</p>"
         f'<div class="pm"><div class="one" data-search-exclude>{port}<details><summary>In our hand, goes or not</summary>'
-        f'<div class="fset">{held}{state}</div></details></div>'
+        f'<div class="fset">{held}{state}</div></details></div>{_into_each(dataset, matrix)}'
+        f'<label class="more" data-search-exclude><input type="checkbox" id="{MORE}"><span>{MORE_WORDS}</span></label>'
+        '<div class="rest">'
         f'<div class="mxt" id="matrix">{_matrix(dataset, matrix)}</div>{_legend()}'
         + section(
             "Each pair, and why",
             "why",
             f'<p class="ways"><a href="#matrix">Back to the matrix</a></p>{_reasons(dataset, matrix)}',
         )
-        + "</div>"
+        + "</div></div>"
         + section("Adapters", "adapters", _adapters(dataset))
         + leads
         + section("Connectors and inlets, AC and DC", "carry", _carry_table(dataset))
@@ -104,6 +111,7 @@ def plug_filter_styles(dataset: Dataset, matrix: Sequence[PlugPair]) -> str:
     rules = []
     for column, (inlet, _) in enumerate(inlets, 2):
         chosen = f".pm:has(#i-{inlet}:checked)"
+        rules.append(f'{chosen} .go[data-f="i-{inlet}"]{{display:block}}')
         rules.append(f"{chosen} .mxt tr>:nth-child(n+2):not(:nth-child({column})){{display:none}}")
         rules.append(f'{chosen} tbody tr:not([data-f~="i-{inlet}"]){{display:none}}')
         rules += [
@@ -126,6 +134,50 @@ def _marks(dataset: Dataset, pairs: Sequence[PlugPair]) -> str:
         state = _state(dataset, pair)
         found += [f"h-{end_id(pair)}", f"i-{pair.inlet.id}", f"g-{state}", f"{state}-{pair.inlet.id}"]
     return " ".join(dict.fromkeys(found))
+
+
+# --------------------------------------------------------------------------------------------------- the chosen port
+
+
+def _into_each(dataset: Dataset, matrix: Sequence[PlugPair]) -> str:
+    """Return what goes into each port, of which the chosen one is shown."""
+    blocks = []
+    for inlet in inlets_in_order(dataset):
+        mine = [pair for pair in matrix if pair.inlet.id == inlet.id]
+        items = [
+            f"{verdict_mark('serve', f'{end_words(pair)}:')} {name(pair.text)} {_to_reason(pair)}"
+            for pair in mine
+            if pair.code is None
+        ]
+        items += [
+            f"{verdict_mark('ask_first', f'{end_words(pair)}:')} {label_words(pair.adapter)} {_to_reason(pair)}"
+            for pair in mine
+            if pair.adapter is not None and waits_for_label(dataset, pair)
+        ]
+        nothing = (
+            "" if items else f"<p>{verdict_mark('cannot_serve', 'Nothing on an AC unit')} {_why_nothing(mine)}</p>"
+        )
+        dc = [end_words(pair) for pair in mine if pair.code is not None and on_dc(dataset, pair).goes]
+        never_ours = f"<p><b>DC only, never on our unit:</b> {name(', '.join(dc))}.</p>" if dc else ""
+        blocks.append(
+            f'<div class="go" data-f="i-{e(inlet.id)}"><p><b>What goes into {name(inlet.name)}</b></p>{nothing}'
+            f"{bullets(items)}{never_ours}<p>Nothing else: what does not go in by itself is never forced. "
+            f"{link(f'../ports/{inlet.id}.html', f'{short(inlet.name)}: tell it, plug in, free it')}</p></div>"
+        )
+    return f"<div data-search-exclude>{''.join(blocks)}</div>"
+
+
+def _to_reason(pair: PlugPair) -> str:
+    return f'<a href="#{e(_anchor(pair))}">Why<span class="vh">: {name(end_words(pair))}</span></a>'
+
+
+def _why_nothing(mine: Sequence[PlugPair]) -> str:
+    """Return why nothing goes into a port: what the connector says of it that is an AC unit's own, if anything does."""
+    for code in ("own_supply_cord", "inlet_dc_only", "signalling_differs", "phases_differ", "does_not_fit"):
+        for pair in mine:
+            if pair.code == code and pair.adapter is None:
+                return "No connector of an AC unit goes in." if code == "does_not_fit" else name(pair.text)
+    return ""
 
 
 # -------------------------------------------------------------------------------------------------------- the matrix
@@ -164,6 +216,8 @@ def _mark(dataset: Dataset, pair: PlugPair) -> str:
         "no": '<span class="nope" aria-hidden="true">×</span><span class="vh">no</span>',
         "dc": '<b class="dc" aria-hidden="true">DC</b><span class="vh">no</span><span class="vh">, DC only</span>',
     }[state]
+    if waits_for_label(dataset, pair):
+        shape = f'{icon("ask_first")}<span class="vh">no</span><span class="vh">, until its label is read</span>'
     label = f'<span class="mi">{name(short(pair.inlet.name))}</span>'
     return f'<a class="mx is-{state}" href="#{e(_anchor(pair))}">{shape}{label}</a>'
 
@@ -171,6 +225,7 @@ def _mark(dataset: Dataset, pair: PlugPair) -> str:
 def _legend() -> str:
     return (
         f'<p class="n">{icon("yes")}goes in on an AC unit. <span class="nope">×</span> does not: never force it. '
+        f"{icon('ask_first')}not before the label of the customer's adapter has been read. "
         '<b class="dc">DC</b> a DC unit alone: <b>DC only, never on our unit</b>, though it may slide in. Touch a mark for its '
         "reason, code and source. Nothing left in the table: nothing of that kind goes. One adapter at most; no extension "
         "between equal couplers.</p>"
@@ -197,7 +252,9 @@ def _reasons(dataset: Dataset, matrix: Sequence[PlugPair]) -> str:
             [
                 Cell(_pairs_of(found, by_inlet=what.startswith("inlet "))),
                 Cell(goes_mark(found[0])),
-                Cell(f"{name(text)}{narrow(f'On a DC unit: {e(dc_words)}') if dc_words != 'no' else ''}{_by(found)}"),
+                Cell(
+                    f"{name(text)}{_label_first(dataset, found)}{narrow(f'On a DC unit: {e(dc_words)}') if dc_words != 'no' else ''}{_by(found)}"
+                ),
                 Cell(e(dc_words), wide=True),
             ],
             marks=_marks(dataset, found),
@@ -206,6 +263,15 @@ def _reasons(dataset: Dataset, matrix: Sequence[PlugPair]) -> str:
     ]
     heads: list[str | Cell] = ["Pair", "Goes", "Why, by which rule", Cell("On a DC unit", wide=True)]
     return f'<div class="why">{table("Each pair, and why", heads, rows)}</div>'
+
+
+def _label_first(dataset: Dataset, found: Sequence[PlugPair]) -> str:
+    """Return what makes a customer's adapter count, and into which inlets it then goes."""
+    waiting = [pair for pair in found if waits_for_label(dataset, pair)]
+    if not waiting or waiting[0].adapter is None:
+        return ""
+    inlets = ", ".join(short(pair.inlet.name) for pair in waiting)
+    return f" <b>{label_words(waiting[0].adapter)}</b>, and then into {name(inlets)} alone."
 
 
 def _on_dc_words(dataset: Dataset, pair: PlugPair) -> str:
@@ -261,13 +327,19 @@ def _adapters(dataset: Dataset) -> str:
         Cell("Senses<br>temperature", wide=True),
         Cell("How it comes out", wide=True),
     ]
-    return table("Adapters", heads, rows)
+    note = (
+        '<p class="n">UL 2252, adapters for EV couplers: that it exists and what for was read; what a label says is common '
+        "practice. 80A,250V stands for the figures of that label.</p>"
+    )
+    return table("Adapters", heads, rows) + note
 
 
 def _use_words(adapter: Adapter) -> str:
     reason = never(adapter)
     if reason is None:
         return verdict_mark("serve", "Yes")
+    if reason[0] == "adapter_rating_unreadable" and adapter.listing == "supplied_by_vehicle_maker":
+        return f"{verdict_mark('ask_first')} {label_words(adapter)}"
     words = {"dc_adapter_on_ac": "DC only", "adapter_not_listed": "no listing"}.get(reason[0], "no readable label")
     return verdict_mark("cannot_serve", f"Never: {words}")
 
@@ -277,10 +349,15 @@ def _carry_table(dataset: Dataset) -> str:
     rows = [
         [
             Cell(name(record.name)),
-            Cell(e(ac_words(record.ac))),
+            Cell(e(ac_words(record.ac, _plug_of(dataset, record)))),
             Cell(e(dc_words(record.dc))),
             Cell(name(record.standard), wide=True),
         ]
         for record in halves
     ]
     return table("Continuous ratings", ["Coupler half", "AC", "DC", Cell("Standard", wide=True)], rows)
+
+
+def _plug_of(dataset: Dataset, record: Connector | Inlet) -> Outlet | None:
+    """Return the receptacle of a vehicle's own cord, of which its plug is the other half."""
+    return dataset.outlets[record.plugs_into] if isinstance(record, Inlet) and record.plugs_into is not None else None

@@ -56,9 +56,11 @@ _ASKED = (
             "cord" if face.seen.outline == "plug_on_a_cord" else "joined" if face.seen.joined_below else "plain"
         ),
         {
-            "plain": "One shape only, whatever is inside it",
+            "plain": "One shape only, whatever is inside it. Two sockets beside one another: go through this once "
+            "for each",
             "joined": "Two shapes in one piece: joined on below the upper one, a block with two large openings",
-            "cord": "No socket behind any flap: a cord that stays with the vehicle, a plug on its free end",
+            "cord": "No socket behind any flap: a cord that stays with the vehicle, a plug on its free end; or a flap "
+            "over bare blades in a cup",
             _NO_FACE: "None of these, or it cannot be told",
         },
     ),
@@ -67,7 +69,8 @@ _ASKED = (
         lambda face: face.seen.outline,
         {
             "round": "A circle, round all the way",
-            "flat_top": "A circle cut straight across, along much of its top",
+            "flat_top": "A circle cut straight across, along much of its top. On a heavy truck or bus of this "
+            "continent read its plate first",
             "shield": "No circle: small, straight on top, drawing in to a narrow foot",
             "plug_on_a_cord": "A plug on a cord",
         },

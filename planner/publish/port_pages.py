@@ -3,21 +3,27 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from planner.figures import amps
+from planner.marks import InletMark, marks_for_inlet
 from planner.mating import KEPT_WORDS, Kept
 from planner.publish.coupler_drawings import connector_drawing, pair_drawing, port_drawing, port_icon
 from planner.publish.coupler_words import (
     HELD_WORDS,
     PROXIMITY_WORDS,
     REGION_WORDS,
-    ROLE_WORDS,
     SIGNALLING_WORDS,
     ac_words,
+    contact_words,
     dc_words,
     end_words,
     goes_mark,
     inlets_in_order,
+    label_words,
+    once_read,
     sensing_words,
+    serves_words,
     short,
+    waits_for_label,
 )
 from planner.publish.markup import (
     Cell,
@@ -26,6 +32,7 @@ from planner.publish.markup import (
     bullets,
     e,
     link,
+    mark_words,
     name,
     narrow,
     notice,
@@ -113,6 +120,30 @@ def _way_mark(way: _Way) -> str:
 def _way_words(way: _Way) -> str:
     kept = f" ({KEPT_WORDS[way.kept]})" if way.kept is not None else ""
     return f"{way.words}{kept}" if way.goes else way.pair.text
+
+
+def _set_to(way: _Way, marks: Sequence[InletMark]) -> InletMark | None:
+    """Return what a way is set to at the rig's usual site."""
+    adapter_id = way.pair.adapter.id if way.pair.adapter is not None else None
+    return next(
+        (
+            one
+            for one in marks
+            if one.connector.id == way.connector.id
+            and (one.adapter.id if one.adapter is not None else None) == adapter_id
+        ),
+        None,
+    )
+
+
+def _mark_words(found: InletMark) -> str:
+    """Return the mark with its amps, and what the vehicle is told where that is less."""
+    assert found.mark is not None
+    assert found.output_a is not None
+    told = ""
+    if found.told_a is not None and found.told_a < found.output_a:
+        told = f"; its cable tells the vehicle {amps(found.told_a)}"
+    return f"{mark_words(found.mark, found.output_a)}{told}"
 
 
 def _fits_short(dataset: Dataset, inlet: Inlet, views: Mapping[str, RigView], mine: Sequence[PlugPair]) -> str:
@@ -265,8 +296,8 @@ def _every(dataset: Dataset, views: Mapping[str, RigView], by_inlet: Mapping[str
         )
     note = (
         "An inlet is the port on the vehicle; a connector is what goes into it. Drawings are approximate, all at one "
-        "scale, beside a quarter and a hand: they show, they do not gauge. A filled disc is a metal pin, an open ring a hole or "
-        "an opening of which it is not known."
+        "scale, beside a quarter and a hand: they show, they do not gauge. A filled disc is a metal pin, an open ring an opening "
+        "of which it is not known, or a hole."
     )
     return f'<p class="n">{note}</p><div class="ps">{"".join(blocks)}</div>'
 
@@ -291,13 +322,13 @@ def _port_page(dataset: Dataset, inlet: Inlet, views: Mapping[str, RigView], min
     takes_ours = inlet.ac is not None and inlet.plugs_into is None
     parts = [
         head,
-        section("With our rigs", "rigs", _by_rig(dataset, views, mine)),
+        section("With our rigs", "rigs", _by_rig(dataset, inlet, views, mine)),
         _alike_section(dataset, inlet),
-        section("Plug in, check, unplug", "joints", _joints(inlet, mine)) if takes_ours else "",
-        section("Frozen, locked or stuck", "release", _release(inlet)),
+        section("Plug in, check, unplug", "joints", _joints(dataset, inlet, mine)) if takes_ours else "",
+        section("Frozen, locked or stuck", "release", _release(inlet, takes_ours=takes_ours), searched=True),
         section("Classes that have it", "classes", _classes(dataset, inlet)),
-        section("The coupler", "coupler", _coupler(dataset, inlet)),
-        section("What goes into it, on an AC unit", "fits", _goes_table(mine)),
+        section("The coupler", "coupler", _coupler(dataset, inlet, mine)),
+        section("What goes into it, on an AC unit", "fits", _goes_table(dataset, mine)),
         section("Cautions", "cautions", bullets(_CAUTIONS)),
         origins_section(inlet, dataset.sources, "../", ""),
     ]
@@ -306,8 +337,18 @@ def _port_page(dataset: Dataset, inlet: Inlet, views: Mapping[str, RigView], min
         inlet.name,
         f"{inlet.name}: how to tell it, what goes into it, which classes have it.",
         "".join(parts),
-        tags=(*inlet.also_called, "port", "inlet", "charge port"),
+        tags=(*inlet.also_called, "port", "inlet", "charge port", *_asked_by(inlet)),
     )
+
+
+def _asked_by(inlet: Inlet) -> tuple[str, ...]:
+    """Return what people type who do not know a port's name: what they see of it, or what is wrong at it."""
+    if inlet.plugs_into is not None:
+        return "cord in the trunk", "cord in trunk", "own cord", "no port", "three prongs", "blades in a cup"
+    if inlet.ac is None:
+        return "two round holes", "two big holes", "DC only"
+    below = ("two round holes below", "two big holes") if inlet.dc is not None and inlet.ac_part is not None else ()
+    return *below, "stuck", "frozen", "iced up", "locked", "won't come out", "does not come out", "won't go in"
 
 
 # Reasons that name the end alone: one row for all of them.
@@ -356,14 +397,15 @@ def _own_cord(dataset: Dataset, inlet: Inlet) -> str:
         for rig in dataset.rigs.values()
         if any(part.part == "receptacle" and part.outlet == outlet.id for part in rig.supply)
     ]
+    most = f", which is {amps(inlet.ac.current_a)} on one of {amps(outlet.rating_a)}" if inlet.ac is not None else ""
     have = f"Rigs that have one: {', '.join(with_one)}." if with_one else "None of our rigs has one on its supply."
     steps = (
         f"A receptacle of its own kind, {e(outlet.configuration)}, with ground and ground-fault protection, or nothing. {have}",
         "A site's own receptacle: only one that its owner allows, whole, tight and dry, with nothing else on its breaker. "
         "No lead that changes the plug, no cheater for the ground pin, no household extension cord.",
-        "Read the amps on the vehicle's charger: for hours, no more than 0.8 of the receptacle's breaker.",
-        "Nothing agrees on the current here, and the blades are live: charger off, then plug in, then charger on. The "
-        "other way round before the plug is pulled.",
+        f"Read the amps on the vehicle's charger: for hours, no more than 0.8 of the receptacle's breaker{most}.",
+        "Nothing agrees on the current here, and the blades are live: charger off, then plug in, then charger on. At the "
+        "end: charger off, then pull.",
         "Feel plug and receptacle at 10 and 30 minutes. Warm is normal, hot is the end of it.",
     )
     return (
@@ -372,8 +414,8 @@ def _own_cord(dataset: Dataset, inlet: Inlet) -> str:
     )
 
 
-def _by_rig(dataset: Dataset, views: Mapping[str, RigView], mine: Sequence[PlugPair]) -> str:
-    """Return how each rig reaches a port; where none does for one reason, that reason once."""
+def _by_rig(dataset: Dataset, inlet: Inlet, views: Mapping[str, RigView], mine: Sequence[PlugPair]) -> str:
+    """Return how each rig reaches a port, and what it is set to; where none does for one reason, that reason once."""
     ways = {rig.id: _ways(rig, mine) for rig in dataset.rigs.values()}
     every = [way for found in ways.values() for way in found]
     reasons = {way.pair.text for way in every}
@@ -386,11 +428,36 @@ def _by_rig(dataset: Dataset, views: Mapping[str, RigView], mine: Sequence[PlugP
         rig = link(f"../rigs/{rig_id}.html", dataset.rigs[rig_id].name)
         shown = [way for way in found if way.goes] or found
         mark = _way_mark(shown[0])
+        told = [name(_way_words(way)) for way in shown]
         if views[rig_id].fitness == "not_fit":
             rig = f"<span>{rig}, <b>not fit, see its findings</b></span>"
             mark = verdict_mark("cannot_serve", "Not fit")
-        rows.append([Cell(rig), Cell(mark), Cell("<br>".join(name(_way_words(way)) for way in shown))])
-    return table("What goes into it from each rig", ["Rig", "Goes", "Cable, adapter"], rows)
+        elif shown[0].goes:
+            marks = marks_for_inlet(dataset, rig_id, inlet.id)
+            set_to = [_set_to(way, marks) for way in shown]
+            told = [
+                f"{_set_to_html(one)}{words}" if one is not None else words
+                for one, words in zip(set_to, told, strict=True)
+            ]
+            if all(one is not None and one.mark is None for one in set_to):
+                mark = verdict_mark("cannot_serve", "No mark")
+        rows.append([Cell(rig), Cell(mark), Cell("<br>".join(told))])
+    set_somewhere = any(found[0].goes and views[rig_id].fitness != "not_fit" for rig_id, found in ways.items())
+    note = (
+        '<p class="n">The mark is what a rig is set to at its usual site for any vehicle with this port; higher up, in '
+        "warmer air or behind another breaker it may be lower, and an older vehicle may draw less. Read the amps back at "
+        "the unit: some marks count breaker amps.</p>"
+    )
+    return table("What goes into it from each rig", ["Rig", "Goes", "Set to; cable, adapter"], rows) + (
+        note if set_somewhere else ""
+    )
+
+
+def _set_to_html(found: InletMark) -> str:
+    """Return what leads the words of a way: the mark, or why there is none."""
+    if found.mark is None:
+        return f"{e(found.refused or '')} "
+    return f"<b>{e(_mark_words(found))}</b>, "
 
 
 def _alike_section(dataset: Dataset, inlet: Inlet) -> str:
@@ -401,7 +468,11 @@ def _alike_section(dataset: Dataset, inlet: Inlet) -> str:
     return section("Easily mistaken for", "alike", f'<div class="pal">{blocks}</div>')
 
 
-def _joints(inlet: Inlet, mine: Sequence[PlugPair]) -> str:
+# What is looked at inside a port before anything goes in, by what its metal is.
+_LOOK_IN = {"pins": "its pins straight", "holes": "its holes clear", "openings": "nothing in its openings"}
+
+
+def _joints(dataset: Dataset, inlet: Inlet, mine: Sequence[PlugPair]) -> str:
     """Return the steps at the port, as boxes to tick; those of an adapter only where one may be used."""
     open_pairs = [pair for pair in mine if pair.code is None]
     if not open_pairs:
@@ -409,7 +480,9 @@ def _joints(inlet: Inlet, mine: Sequence[PlugPair]) -> str:
     straight = [pair.connector for pair in open_pairs if pair.adapter is None]
     adapters = [pair.adapter for pair in open_pairs if pair.adapter is not None]
     into = f" into its {e(inlet.ac_part)}" if inlet.ac_part else ""
-    steps = ["Port dry, whole and clean, its pins straight; cable and label whole."]
+    face = dataset.faces.get(inlet.id)
+    look_in = _LOOK_IN[face.metal if face is not None else "openings"]
+    steps = [f"Port dry, whole and clean, {look_in}; cable and label whole."]
     if adapters:
         steps.append('With an adapter: listing and label read, <b>counted out</b>. <span class="ln"></span> out')
         steps.append("Connector into the adapter first, then the adapter into the vehicle: <b>two joints</b>.")
@@ -437,18 +510,33 @@ def _joints(inlet: Inlet, mine: Sequence[PlugPair]) -> str:
     )
 
 
-def _release(inlet: Inlet) -> str:
+# After the steps of the record, in this order; the battery that thaws a port is the one that is to be charged.
+_THAW_STEPS = (
+    "Ice on the door or round the port: tap it or press lightly, warm it by hand, or stand the vehicle in a warm place.",
+    "Let the vehicle thaw it: its own preheating, cabin on high, for 30 to 45 minutes. It takes battery: not with a nearly "
+    "empty one.",
+    "The manual release, if it has one: only after charging has stopped, where the owner's handbook says, pulled lightly. "
+    "Nobody hunts for it.",
+    "De-icer on the seam of the door or on the latch only, never on contacts, nothing live, away from a running engine; "
+    "then let it dry.",
+)
+
+
+def _release(inlet: Inlet, *, takes_ours: bool) -> str:
     stop = (
-        "Where to stop: no tool at the port, no force beyond one hand, no flame, heat gun, hot water or pressure washer; "
-        "nothing sprayed on contacts. After a few quiet tries it is the owner's handbook, the maker's help line or a tow."
+        "Where to stop: no tool and no prying at the port, no force beyond one hand, no flame, heat gun, hot water or "
+        "pressure washer; nothing sprayed on contacts. After a few quiet tries it is the owner's handbook, the maker's "
+        "help line or a tow."
     )
     hands_off = (
         "Hot, cracked, scorched, or after a crash: hands off, and the vehicle's emergency guide alone. A flat 12 V battery "
         "leaves lock and door without power: that first."
     )
+    steps = "".join(f"<li>{step}</li>" for step in _THAW_STEPS)
+    thaw = f"<p><b>Then, in this order:</b></p><ol>{steps}</ol>" if takes_ours else ""
     return (
-        f"<p>{e(inlet.release)}</p><p><b>{stop}</b></p><p>{hands_off}</p>"
-        '<p class="n">Common practice, no source; where to stop: judgement.</p>'
+        f"<p>{e(inlet.release)}</p>{thaw}<p><b>{stop}</b></p><p>{hands_off}</p>"
+        '<p class="n">Common practice, no source; where to stop, and de-icer: judgement.</p>'
     )
 
 
@@ -480,13 +568,14 @@ def _share_words(port: VehiclePort) -> str:
     return f"{words}, there {' and '.join(kind.upper() for kind in port.carries)} alone"
 
 
-def _coupler(dataset: Dataset, inlet: Inlet) -> str:
+def _coupler(dataset: Dataset, inlet: Inlet, mine: Sequence[PlugPair]) -> str:
     """Return the connector that goes in as drawn, and the facts of the coupler."""
     face = dataset.faces.get(inlet.id)
+    outlet = dataset.outlets[inlet.plugs_into] if inlet.plugs_into is not None else None
     rows = [
         ("Standard", name(inlet.standard)),
         ("Built into vehicles for", e(", ".join(REGION_WORDS[region] for region in inlet.regions))),
-        ("AC, continuous", e(ac_words(inlet.ac))),
+        ("AC, continuous", e(ac_words(inlet.ac, outlet))),
         ("DC, continuous", f"{e(dc_words(inlet.dc))}{', never on our unit' if inlet.dc is not None else ''}"),
         ("Held by", e(HELD_WORDS[inlet.held_by])),
         ("Agrees on the current by", e(SIGNALLING_WORDS[inlet.signalling])),
@@ -500,19 +589,20 @@ def _coupler(dataset: Dataset, inlet: Inlet) -> str:
         else '<p>What the signals are, and how they are measured: <a href="../plugs/pilot.html">Pilot and proximity</a>.</p>'
     )
     contacts = _contacts(inlet, dataset) if face is not None else ""
-    drawn = _connectors(dataset, inlet)
+    drawn = _connectors(dataset, inlet, mine)
     return f'<div class="sp"><div>{facts}{pilot}</div><div>{drawn}{contacts}</div></div>'
 
 
-def _connectors(dataset: Dataset, inlet: Inlet) -> str:
-    """Return the AC connectors that go in, drawn; for a DC port its own connector, as not ours."""
-    going = [record for record in dataset.connectors.values() if inlet.id in record.fits]
+def _connectors(dataset: Dataset, inlet: Inlet, mine: Sequence[PlugPair]) -> str:
+    """Return the connectors that are used on an AC unit, drawn; where none is, the port's own one as not ours."""
+    used = [pair.connector for pair in mine if pair.code is None and pair.adapter is None]
+    own = [record for record in dataset.connectors.values() if record.mates == inlet.id and inlet.id in record.fits]
     drawn = []
-    for record in [one for one in going if one.ac is not None] or going:
+    for record in used or own:
         face = dataset.faces.get(record.mates)
         if face is None:
             continue
-        ours = "" if record.ac is not None else ", DC: not ours"
+        ours = "" if used else ", DC: not ours" if record.ac is None else ", not ours"
         svg = connector_drawing(
             face, name=f"{record.name}{ours}", words=f"Held by {HELD_WORDS[record.held_by]}.", left_out=record.left_out
         )
@@ -522,26 +612,28 @@ def _connectors(dataset: Dataset, inlet: Inlet) -> str:
 
 def _contacts(inlet: Inlet, dataset: Dataset) -> str:
     face = dataset.faces[inlet.id]
-    rows = []
-    for contact in face.contacts:
-        shared = len(contact.roles) > 1
-        words = " and ".join(ROLE_WORDS[role] for role in contact.roles)
-        rows.append([Cell(e(words)), Cell("AC and DC share it" if shared else "one use")])
-    return table(f"Contacts, {len(rows)}", [f"Contacts, {len(rows)}", "Shared"], rows)
+    rows = [[Cell(e(contact_words(face, contact))), Cell(e(serves_words(face, contact)))] for contact in face.contacts]
+    return table(f"Contacts, {len(rows)}", [f"Contacts, {len(rows)}", "Serves"], rows)
 
 
-def _goes_table(mine: Sequence[PlugPair]) -> str:
+def _goes_table(dataset: Dataset, mine: Sequence[PlugPair]) -> str:
     """Return what goes in, and what does not with its reason; what is refused for one reason shares a row."""
     groups: dict[str, list[PlugPair]] = {}
-    for pair in sorted(mine, key=lambda pair: pair.code is not None):
-        text = _SAME_FOR_ALL.get(pair.code, pair.text) if pair.code is not None else f"{pair.text} {end_words(pair)}"
-        groups.setdefault(text, []).append(pair)
+    for pair in sorted(mine, key=lambda pair: (pair.code is not None, not waits_for_label(dataset, pair))):
+        against = once_read(dataset, pair)  # a label that nobody has read is no reason where it would not go in anyway
+        if pair.adapter is not None and waits_for_label(dataset, pair):
+            why = label_words(pair.adapter)
+        elif against is None:
+            why = name(pair.text)
+        else:
+            why = name(_SAME_FOR_ALL.get(*against))
+        groups.setdefault(why if pair.code is not None else f"{why} {end_words(pair)}", []).append(pair)
     rows = [
         [
             Cell(", ".join(name(end_words(pair)) for pair in found)),
-            Cell(goes_mark(found[0])),
-            Cell(name(found[0].text if found[0].code is None else text)),
+            Cell(verdict_mark("ask_first") if waits_for_label(dataset, found[0]) else goes_mark(found[0])),
+            Cell(why if found[0].code is not None else name(found[0].text)),
         ]
-        for text, found in groups.items()
+        for why, found in groups.items()
     ]
     return table("Connectors and adapters for this port", ["Connector, adapter", "Goes", "Why"], rows)

@@ -61,6 +61,12 @@ QUESTIONS = (
     ("dogbone", "Plugs"),
     ("proximity resistor", "Pilot and proximity"),
     ("frozen port", "Safety"),
+    ("frozen", "CCS1 inlet"),
+    ("stuck", "CCS1 inlet"),
+    ("raining", "Safety"),
+    ("tripped", "Safety"),
+    ("generator indoors", "Safety"),
+    ("cord trunk", "Own cord, 5-15 plug"),
     ("motorbike", "Electric motorcycle, J1772 or own cord"),
 )
 

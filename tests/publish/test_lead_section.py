@@ -20,6 +20,8 @@ def rows_of(html, caption):
     return tables_of(f"---\n---\n{html}")[caption]
 
 
+# Leads that may be used whose receptacle is larger than the plug, by their designations.
+LARGER = {"14-30 plug to 14-50 receptacle", "L14-30 plug to 14-50 receptacle"}
 EXPECTED_ROWS = {
     # By hand: 0.8 of the smallest of breaker, plug, receptacle and cord (210.21(B)(2), 625.41, Table 400.5(A)(1)).
     "14-30 plug to 14-50 receptacle": ["12", "16", "24", "no", "no", "no"],
@@ -44,7 +46,10 @@ def test_every_lead_has_a_row_with_verdict_reason_and_source(html):
     assert set(rows) == {lead.name for lead in make.shipped_dataset().leads.values()}
     for pair in pairs:
         verdict, limit, why, by = rows[pair.lead.name]
-        assert verdict == {"yes": "Yes", "behind": "Yes, behind 30 A or less", "no": "No"}[pair.verdict]
+        larger = pair.lead.name in LARGER
+        yes = "Yes, if agreed" if larger else "Yes"
+        assert verdict == {"yes": yes, "behind": "Yes, behind 30 A or less", "no": "No"}[pair.verdict]
+        assert why.startswith("With the authority's word.") == larger
         assert (limit == "none") == (pair.verdict == "no")
         assert why.strip()
         assert by.startswith(LEAD_REFUSAL_SOURCES[pair.code] if pair.code else "nec-2017, 240.5(A)")
@@ -59,13 +64,29 @@ def test_a_lead_that_looks_larger_says_the_setting_to_hold(html):
     assert "Hold the setting" not in rows["TT-30 plug to 14-50 receptacle"][3]
 
 
+def test_a_lead_behind_a_smaller_breaker_does_not_contradict_itself(html):
+    rows = {row[0].split(" | ")[0]: row for row in rows_of(html, "Each lead, and why")}
+    why = rows["14-50 plug to 14-30 receptacle"][3]
+
+    assert why.startswith("Used only where the breaker at the panel reads 30 A or less.")
+    assert "Not fit at any setting. It may be used" not in html
+    assert (
+        "it is not fit at any setting: its cord (10 AWG) is protected up to 30 A, but the breaker ahead is 50 A." in why
+    )
+
+
+def test_the_stricter_edition_is_named_with_where_it_was_read(html):
+    assert "NEC 2026, 625.44, is stricter" in html
+    assert "secondary print" in html
+
+
 def test_the_outlet_table_names_what_joins_and_what_does_not(html):
     rows = {row[0]: row[1:] for row in rows_of(html, "Outlet of the site against the plug of our EVSE")}
     heads = re.findall(r'<th scope="col"[^>]*>(.*?)</th>', html[: html.index("</thead>")])
     at = {re.sub("<[^>]+>", "", head): index - 1 for index, head in enumerate(heads)}
 
     assert rows["14-50"][at["14-50"]] == "direct"
-    assert rows["14-30"][at["14-50"]] == "Yes"
+    assert rows["14-30"][at["14-50"]] == "Yes, if agreed"
     assert rows["10-30"][at["14-50"]] == "No"
     assert rows["6-50"][at["14-50"]] == "No"
     assert rows["14-50"][at["6-50"]] == "Yes"  # the listed one, not the one without listing

@@ -70,6 +70,27 @@ def test_a_narrow_page_shows_four_columns_at_most(page):
         assert len(shown) <= 4, head
 
 
+def test_a_narrow_page_has_the_windows_that_its_faults_speak_of(page):
+    assert "Proximity between the windows" in page.body
+    for caption, columns in ((STATES, 6), (LATCH, 5)):
+        part = page.body.partition(f">{caption}</caption>")[2].partition("</table>")[0]
+        for row in re.findall(r"<tr>(<th scope=\"row\".*?)</tr>", part):
+            cells = re.findall(r"<t[hd].*?</t[hd]>", row)
+            (at,) = (cell for cell in cells if re.search(r">[^<]* to [^<]*</td>$", cell) and "wide" in cell)
+            assert len(cells) == columns
+            window = re.search(r">([^<]*)</td>$", at)[1]
+            assert f'<span class="nar">Window: {window} V</span>' in cells[-1]
+            assert "wide" not in cells[-1].partition(">")[0]
+
+
+def test_what_may_be_live_is_switched_off_before_it_is_unplugged(tables):
+    rows = {row[0].partition(" |")[0]: row[-1] for row in tables[MEASURED]}
+    on_ground = next(do for measured, do in rows.items() if measured.startswith("0 V, steady"))
+    assert on_ground.index("Switch off first") < on_ground.index("unplug by the insulated handle")
+    asks = next(do for measured, do in rows.items() if measured.startswith("6 V at the top of a wave"))
+    assert asks.startswith("First which of the two: listen for the click, or a qualified person reads the line volts")
+
+
 def test_every_setting_of_every_rig_stands_in_its_row(dataset, tables):
     rigs_by_amps = {row[0]: row[-1].split(", ") for row in tables[DUTY]}
     for rig in dataset.rigs.values():

@@ -8,7 +8,9 @@ from itertools import pairwise
 import make
 import pytest
 
-from planner.mating import KEPT_WORDS, paths, refusal
+from planner.marks import marks_for_inlet
+from planner.mating import KEPT_WORDS, code_told_a, paths, refusal
+from planner.publish.coupler_words import waits_for_label
 from planner.publish.markup import e
 from planner.publish.plug_pages import STATE_WORDS, on_dc, plug_filter_styles, plug_page
 from planner.publish.port_key import QUESTIONS_AT_MOST, key_ways, port_key, questions
@@ -272,8 +274,9 @@ def test_a_rigs_way_to_a_port_says_where_the_adapter_is(adapters, at_depot, mark
     body = pages_of(replace(base, rigs=units))["ports/j3400.md"].body
     rows = {row[0]: row for row in tables_of_body(body)[RIG_TABLE]}
 
-    assert rows["One"][1:] == [mark, words]
-    assert rows["Two"][1:] == ["Yes", "J3400 cable, no adapter"]
+    # By hand: nothing binds these rigs below 80 A, and 0.8 of an adapter's 48 A is 38.4 A, above the setting of 32 A.
+    assert rows["Two"][1:] == ["Yes", "mark 80 = 80 A, J3400 cable, no adapter"]
+    assert rows["One"][1:] == [mark, words if mark == "No" else f"mark 32 = 32 A, {words}"]
 
 
 def test_the_ways_on_a_port_page_are_those_of_the_mating_rules(dataset, pages):
@@ -289,7 +292,12 @@ def test_the_ways_on_a_port_page_are_those_of_the_mating_rules(dataset, pages):
                 continue
             row = rows.get(rig.name)
             assert (row is not None and row[1] != "No") == bool(ways), (inlet.id, rig.id)
+            marks = {
+                (one.connector.id, one.adapter and one.adapter.id): one
+                for one in marks_for_inlet(dataset, rig.id, inlet.id)
+            }
             told = {
+                f"{set_to(marks[way.connector.id, way.adapter and way.adapter.id], way)}, "
                 f"{way.connector.name.removesuffix(' connector')} cable, "
                 + (f"{way.adapter.name} ({KEPT_WORDS[way.kept]})" if way.adapter else "no adapter")
                 for way in ways
@@ -299,6 +307,172 @@ def test_the_ways_on_a_port_page_are_those_of_the_mating_rules(dataset, pages):
                 assert row[1] == ("Bring it" if {way.kept for way in ways} == {"at_depot"} else "Yes")
                 checked += 1
     assert checked > 10
+
+
+def set_to(found, way):
+    """Return the mark of a way in the words of its row; a loose cable of a smaller code tells the vehicle less."""
+    code_a = code_told_a(way.connector, way.adapter, way.cable)
+    told = f"; its cable tells the vehicle {code_a:g} A" if code_a is not None and code_a < found.output_a else ""
+    return f"mark {found.mark} = {found.output_a:g} A{told}"
+
+
+def test_what_each_rig_is_set_to_stands_with_its_port(pages):
+    """By hand: 0.8 of 50 A, 0.8 of the truck's 35 A; the loose Type 2 cable is coded 20 A; 48 A adapter: 38.4 A."""
+    rows = {row[0]: row for row in tables_of_body(pages["ports/j3400.md"].body)[RIG_TABLE]}
+    assert rows["Fairground outlet"][2].startswith(
+        "mark 32 = 32 A, J1772 cable, J1772 to J3400 adapter, 48 A (on board)"
+    )
+    assert rows["Pass truck"][2].startswith("mark 40 = 40 A, J3400 cable")
+    spare = rows["Fairground spare, not fit, see its findings"]
+    assert spare[1] == "Not fit"
+    assert "mark" not in spare[2]
+    rows = {row[0]: row for row in tables_of_body(pages["ports/type-2.md"].body)[RIG_TABLE]}
+    assert (
+        "mark 28 = 28 A; its cable tells the vehicle 20 A, Type 2 cable, no adapter" in rows["County truck outlet"][2]
+    )
+
+
+def test_a_rig_without_a_mark_says_why_and_not_yes():
+    """A source of 240 V is more than an adapter labeled 125 V bears: the adapter goes in, and there is no mark."""
+    base = make.shipped_dataset()
+    low = base.adapters["j1772-to-j3400-48a"].model_copy(update={"rating_voltage_v": 125.0})
+    units = {"one": make.rig(id="one", name="One", adapters=[low.id])}
+    changed = replace(base, rigs=units, adapters={**base.adapters, low.id: low})
+    (row,) = tables_of_body(pages_of(changed)["ports/j3400.md"].body)[RIG_TABLE]
+    assert row[:2] == ["One", "No mark"]
+    assert "125 V at most" in row[2]
+    assert "mark " not in row[2]
+
+
+def test_an_own_cords_plug_states_its_amps_and_what_it_bears_for_hours(pages, plugs):
+    # NEC 2017, Table 210.21(B)(2): 12 A on a 15 A receptacle, 24 A on one of 30 A; 16 A by the same share, judgement.
+    for inlet, plug, for_hours in (
+        ("5-15", "15 A", "12 A"),
+        ("l5-30", "30 A", "24 A"),
+        ("iec-60309-16", "16 A", "12.8 A"),
+    ):
+        body = words_of(pages[f"ports/own-cord-{inlet}.md"].body)
+        assert f"{plug} plug, {for_hours} for hours" in body
+        assert f"which is {for_hours} on one of {plug}" in body
+        assert "charger off, then pull" in body
+        assert f"{plug} plug, {for_hours} for hours" in words_of(plugs)
+
+
+def test_what_is_looked_at_in_a_port_follows_from_its_metal(pages):
+    # GB/T 20234.2 and IEC 62196-2: holes and pins.
+    assert "its holes clear" in pages["ports/gb-t-ac.md"].body or 'id="joints"' not in pages["ports/gb-t-ac.md"].body
+    assert "its pins straight" in pages["ports/type-2.md"].body
+    assert "its pins straight" not in pages["ports/gb-t-ac.md"].body
+
+
+def test_a_port_with_holes_is_not_said_to_have_pins():
+    """A crew's unit with a GB/T cable has the checklist; the port has holes."""
+    base = make.shipped_dataset()
+    units = {"one": make.rig(id="one", name="One", evse=make.evse(connector="gb-t-ac"))}
+    body = pages_of(replace(base, rigs=units))["ports/gb-t-ac.md"].body
+    assert "its holes clear" in body
+    assert "its pins straight" not in body
+
+
+# What is never to be done to a port that does not let go, and what comes first: common practice, no source.
+UNSTUCK = (
+    "wait for 0 a",
+    "push in a little",
+    "promptly",
+    "preheating",
+    "owner's handbook",
+    "seam of the door",
+    "by hand",
+)
+NEVER_AT_A_PORT = ("prying", "flame", "heat gun", "hot water", "pressure washer", "never on contacts")
+
+
+def test_a_stuck_port_is_freed_in_order_and_without_force(dataset, pages):
+    for inlet in dataset.inlets.values():
+        part = pages[f"ports/{inlet.id}.md"].body.partition('id="release"')[2].partition("</section>")[0].lower()
+        if inlet.ac is not None and inlet.plugs_into is None:
+            for words in (*UNSTUCK, *NEVER_AT_A_PORT):
+                assert words in part, (inlet.id, words)
+            assert part.index("0 a") < part.index("push in a little") < part.index("preheating")
+        elif inlet.plugs_into is not None:
+            assert "charger off first" in part
+
+
+def test_only_connectors_that_are_used_are_drawn(dataset, matrix, pages):
+    for inlet in dataset.inlets.values():
+        body = pages[f"ports/{inlet.id}.md"].body
+        drawn = re.findall(r'<div class="pc"><h3 data-search-exclude>(.*?)</h3>', body)
+        used = {
+            pair.connector.name for pair in matrix if pair.inlet is inlet and pair.code is None and pair.adapter is None
+        }
+        own = {record.name for record in dataset.connectors.values() if record.mates == inlet.id}
+        assert set(drawn) == used or (not used and all("not ours" in one for one in drawn))
+        assert {one.partition(",")[0] for one in drawn} == (used or own)
+    assert "J3068" not in "".join(re.findall(r'<div class="pc">.*?</h3>', pages["ports/type-2.md"].body))
+
+
+def test_contacts_say_what_they_serve(pages):
+    """By the roles: combos share ground, pilot and proximity; J3400 shares all; L2 may be N where there is no N."""
+    rows = {
+        port: dict(
+            next(
+                rows
+                for name, rows in tables_of_body(pages[f"ports/{port}.md"].body).items()
+                if name.startswith("Contacts,")
+            )
+        )
+        for port in ("ccs1", "ccs2", "j3400", "j1772", "type-2", "chademo")
+    }
+    for port in ("ccs1", "ccs2"):
+        assert {rows[port][small] for small in ("ground", "control pilot", "proximity")} == {"AC and DC"}
+        assert rows[port]["L1"] == "AC"
+        assert rows[port]["DC+"] == "DC"
+    assert set(rows["j3400"].values()) == {"AC and DC"}
+    assert set(rows["j1772"].values()) == set(rows["type-2"].values()) == {"AC"}
+    assert set(rows["chademo"].values()) == {"DC"}
+    assert "L2 or N" in rows["j1772"]
+    assert "L2 or N" in rows["ccs1"]
+    assert {"L2", "N"} <= set(rows["type-2"])
+
+
+def test_j3068_is_not_used_unless_the_maker_says_so_and_a_plate_is_read(dataset, pages):
+    body = words_of(pages["ports/j3068.md"].body)
+    assert "not used unless the vehicle's maker says that it also takes the plain pilot" in body
+    assert "LIN" in body
+    assert "AC6" not in dataset.inlets["j3068"].standard + dataset.connectors["j3068"].standard
+    assert "configuration not named" in body
+    for port in ("type-2", "ccs2"):
+        assert "read its plate first" in dataset.inlets[port].never
+        assert "read its plate first" in words_of(pages[f"ports/{port}.md"].body.partition('id="rigs"')[0])
+    ways = {inlet.id: [answer.words for answer in answers] for answers, inlet in key_ways(port_key(dataset))}
+    assert any("read its plate first" in words for words in ways["ccs2"])
+    assert "read its plate first" in ways["type-2"][-1]
+
+
+def test_the_first_question_minds_two_sockets_and_bare_blades_in_a_cup(dataset):
+    words = [answer.words for answer in port_key(dataset).answers]
+    assert "Two sockets beside one another" in words[0]
+    assert "bare blades in a cup" in words[2]
+
+
+def test_holes_are_said_of_gb_t_ac_alone(dataset):
+    for inlet in dataset.inlets.values():
+        face = dataset.faces[inlet.id]
+        seen = " ".join((inlet.tell_apart, inlet.never, *inlet.also_called, face.mistaken_for or ""))
+        assert ("hole" in seen) <= (inlet.id in ("gb-t-ac", "type-2")), inlet.id
+
+
+def test_a_port_page_is_found_by_what_people_say(dataset, pages):
+    for inlet in dataset.inlets.values():
+        page = pages[f"ports/{inlet.id}.md"]
+        tags = set(page.tags)
+        if inlet.plugs_into is not None:
+            assert "cord in the trunk" in tags
+        elif inlet.ac is None:
+            assert "two round holes" in tags
+        else:
+            assert {"stuck", "frozen", "locked", "won't come out"} <= tags
+        assert '<h2 id="release">' in page.body  # a section of its own in the index
 
 
 def tables_of_body(body):
@@ -391,3 +565,67 @@ def test_filters_hide_columns_and_rows_by_what_they_are(dataset, matrix, plugs):
 def test_the_leads_have_their_place_between_adapters_and_ratings(dataset, matrix):
     body = plug_page(dataset, matrix, leads='<section id="made-leads"></section>').body
     assert body.index('id="adapters"') < body.index('id="made-leads"') < body.index('id="carry"')
+
+
+# ------------------------------------------------------------------------------------------------- the chosen port
+
+
+def into(plugs, inlet_id):
+    """Return what the chosen port's short list says: marks with their words, and the whole of it."""
+    found = re.search(rf'<div class="go" data-f="i-{inlet_id}">(.*?)</div>', plugs)[1]
+    marks = re.findall(r'href="#(serve|ask|no)".*?</svg>(.*?)</span>', found)
+    return {words.removesuffix(":"): mark for mark, words in marks}, words_of(found)
+
+
+def test_the_chosen_ports_list_is_what_the_rules_let_in(dataset, matrix, plugs):
+    for inlet in dataset.inlets.values():
+        marks, words = into(plugs, inlet.id)
+        goes = {(pair.adapter or pair.connector).name for pair in matrix if pair.inlet is inlet and pair.code is None}
+        assert {e(one) for one in goes} == {name for name, mark in marks.items() if mark == "serve"}
+        assert ("Nothing on an AC unit" in words) == (not goes and "ask" not in marks.values())
+        dc = {
+            e((pair.adapter or pair.connector).name)
+            for pair in matrix
+            if pair.inlet is inlet and pair.code and on_dc(dataset, pair).goes
+        }
+        assert ("DC only, never on our unit" in words) == bool(dc)
+        assert all(name in words for name in dc)
+
+
+def test_a_chosen_port_shows_its_list_and_no_other(dataset, matrix):
+    rules = plug_filter_styles(dataset, matrix)
+    for inlet_id in dataset.inlets:
+        assert f'.pm:has(#i-{inlet_id}:checked) .go[data-f="i-{inlet_id}"]{{display:block}}' in rules
+    assert rules.count(".go[") == len(dataset.inlets)
+
+
+# ------------------------------------------------------------------------------------------- a label nobody has read
+
+
+def test_a_customers_adapter_waits_for_its_label_where_it_would_go_in(dataset, matrix):
+    """By hand: J1772 to J3400 into J3400; J3400 to J1772 into J1772 and into the upper half of CCS1. No DC, no other."""
+    waiting = {(pair.adapter.id, pair.inlet.id) for pair in matrix if waits_for_label(dataset, pair)}
+    assert waiting == {
+        ("their-j1772-to-j3400", "j3400"),
+        ("their-j3400-to-j1772", "j1772"),
+        ("their-j3400-to-j1772", "ccs1"),
+    }
+
+
+def test_a_customers_adapter_is_asked_for_not_refused_for_good(pages, plugs):
+    words = "Only once its label has been read: --customer-adapter their-j1772-to-j3400=80A,250V"
+    (row,) = (row for row in tables_of_body(plugs)["Adapters"] if row[0] == "Adapter of the customer, J1772 to J3400")
+    assert words in row[1]
+    assert "Never" not in row[1]
+    assert into(plugs, "j3400")[0]["Adapter of the customer, J1772 to J3400"] == "ask"
+    rows = {
+        row[0]: row for row in tables_of_body(pages["ports/j3400.md"].body)["Connectors and adapters for this port"]
+    }
+    assert rows["Adapter of the customer, J1772 to J3400"][1:] == ["Ask first", words]
+    # Where it would not go in with any label, the label is not the reason.
+    rows = tables_of_body(pages["ports/type-2.md"].body)["Connectors and adapters for this port"]
+    (row,) = (row for row in rows if "Adapter of the customer, J1772 to J3400" in row[0])
+    assert row[1:] == ["No", "Does not go in. Do not force it."]
+    # An adapter without listing is never used.
+    (row,) = (row for row in tables_of_body(plugs)["Adapters"] if row[0] == "J3400 to J1772 adapter without listing")
+    assert row[1] == "Never: no listing"
