@@ -650,10 +650,6 @@ def _signed(value: float) -> str:
     return f"+{shown:g}" if shown > 0 else f"{shown:g}".replace("-", "\N{MINUS SIGN}")
 
 
-# What a crew must know of a class that may have one port or another.
-PORT_CODES = frozenset({"other_port", "which_port"})
-
-
 def _serves(view: RigView, pairs: Sequence[Pair]) -> str:
     miles = USUAL_MILES[1]
     heads: list[str | Cell] = [
@@ -687,7 +683,7 @@ def _serves(view: RigView, pairs: Sequence[Pair]) -> str:
             [
                 name,
                 Cell(mark, wide=True),
-                Cell(e(plan.path.adapter_words or "none"), wide=True),
+                Cell(e((plan.path.adapter_words or "none").replace(" adapter", "")), wide=True),
                 Cell(setting_cell(plan.setting), figure=True),
                 Cell(f'<b class="f">{plan.miles_added_per_hour}</b>', figure=True),
                 Cell(f'<b class="f">{minutes}</b>' if minutes is not None else "–", figure=True),
@@ -698,14 +694,28 @@ def _serves(view: RigView, pairs: Sequence[Pair]) -> str:
         f'<p class="n">Minutes on site, typical, from {USUAL_START_PERCENT} % and arriving with {USUAL_START_PERCENT} %; '
         "a dash: see the page of the class.</p>"
     )
-    ports = bullets(
-        f"<b>{e(pair.plan.vehicle_name)}:</b> {e(reason.text)}"
-        for pair in pairs
-        if pair.plan.setting is not None
-        for reason in pair.plan.reasons
-        if reason.code in PORT_CODES
-    )
+    looked_at = [words for pair in pairs if (words := _other_port_words(pair))]
+    ports = f'<p class="n"><b>Look at the port first.</b> {" ".join(looked_at)}</p>' if looked_at else ""
     return table("Classes that this rig serves", heads, rows) + note + ports
+
+
+def _other_port_words(pair: Pair) -> str:
+    """Return in few words what another port of a class takes; nothing where all of the class have one and the same."""
+    plan = pair.plan
+    if plan.setting is None or plan.path is None:
+        return ""
+    codes = {reason.code for reason in plan.reasons}
+    name = f"{e(plan.vehicle_name)}: the row is for its {e(plan.path.inlet_name)}"
+    if "which_port" in codes:
+        return f"{name}; not served by another one."
+    if "other_port" not in codes:
+        return ""
+    found: dict[str, str] = {}
+    for way in plan.other_paths:
+        if way.inlet != plan.path.inlet and way.mark is not None:
+            by = f"by {way.adapter}" if way.adapter is not None else "no adapter"
+            found.setdefault(way.inlet, f"at {way.inlet} {by}, mark {way.mark}")
+    return f"{name}; {e('; '.join(found.values()))}."
 
 
 # ------------------------------------------------------------------------------------------------- height, fuel, store

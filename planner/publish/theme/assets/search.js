@@ -6,6 +6,7 @@
   var SETUP = 0, READY = 1, QUERY = 2, RESULT = 3; // the worker's message types
   var SHOWN = 12;
   var SHORT_WORD = /(^|\s)([a-z0-9]{2})(?=\s|$)/gi; // asked for as it stands: "co" is not the beginning of "compact"
+  var LITTLE = / (in|on|of|to|at|is|it|no|or|an|as|by|my|we) /; // says nothing of a page: no page is asked to hold it
   var root = new URL(document.currentScript.dataset.root + "/", document.baseURI);
   var inFolder = location.protocol === "file:";
   var form = document.querySelector("form[role=search]");
@@ -105,10 +106,18 @@
       count.textContent = "Type a class, a port, a year or a word.";
     } else if (state === READY_TO_ASK) {
       pending += 1;
-      send({ type: QUERY, data: words.replace(SHORT_WORD, "$1+$2") });
+      send({ type: QUERY, data: asked(words) });
     } else if (state !== BROKEN) {
       count.textContent = "Reading the index ...";
     }
+  }
+
+  // What is asked of the index: short words as they stand, little ones left out unless there is nothing else.
+  function asked(words) {
+    var found = words.replace(SHORT_WORD, function (all, gap, word) {
+      return LITTLE.test(" " + word.toLowerCase() + " ") ? gap : gap + "+" + word;
+    });
+    return found.trim() ? found : words.replace(SHORT_WORD, "$1+$2");
   }
 
   // The index holds escaped HTML. It is parsed into a document of its own, where nothing runs, and only its text and
