@@ -24,7 +24,7 @@ from planner.figures import feet, gallons, temperature
 from planner.genset import fuel_used_l
 from planner.journey import MIXED_ROAD, Air, Road, RoadEnergy, road_energy
 from planner.leads import AtOutlet, LeadRefusal, at_outlet
-from planner.mating import Path, RefusedPath, has_one_certain_port, paths, share_reached, takes_ac
+from planner.mating import Path, RefusedPath, code_told_a, has_one_certain_port, paths, share_reached, takes_ac
 from planner.pack import WARM_C, temperature_at_plug_in_c
 from planner.protection import Finding, findings
 from planner.records import (
@@ -511,7 +511,8 @@ def _judged(
     for path in open_paths:
         ours = _ours_of(path)
         chain = (*ours, *coupler_links(path))
-        chosen = voltage_refusal(path.rig, path, vehicle) or choose_setting(path.rig, chain, vehicle)
+        told_a = code_told_a(path.connector, path.adapter, path.cable)
+        chosen = voltage_refusal(path.rig, path, vehicle) or choose_setting(path.rig, chain, vehicle, enough_a=told_a)
         preference = (
             not isinstance(chosen, SettingChoice),
             -path.port.share,

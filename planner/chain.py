@@ -505,11 +505,14 @@ def tightest(chain: Sequence[Link]) -> Link:
     return min(chain, key=attrgetter("limit_a"))
 
 
-def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass | None) -> SettingChoice | Refusal:
+def choose_setting(
+    rig: Rig, chain: Sequence[Link], vehicle: VehicleClass | None, *, enough_a: float | None = None
+) -> SettingChoice | Refusal:
     """Return the largest offered setting that every link allows, or why there is none; no vehicle: any vehicle.
 
     A control that the crew cannot work on site stays where it stands. One exception, for source watts alone: a
     known class whose largest charger draws at most 0.9 of the source's limit may be served on a higher setting.
+    `enough_a` is what the vehicle is told at most, whatever the mark: a dial that gives it already is not turned.
     """
     binding = tightest(chain)
     allowed_a = binding.limit_a
@@ -533,6 +536,8 @@ def choose_setting(rig: Rig, chain: Sequence[Link], vehicle: VehicleClass | None
                 binding.source,
             )
         chosen = max(offered, key=lambda setting: setting.output_a)
+        if enough_a is not None and standing in offered and standing.output_a >= enough_a:
+            chosen = standing
         # After a loss of power nobody knows where a unit that forgets stands: it is set again, whatever it shows.
         moved = chosen.mark != standing.mark if rig.evse.survives_power_cycle else len(rig.evse.settings) > 1
         return SettingChoice(chosen.mark, chosen.output_a, standing.mark, moved, allowed_a, binding, None)

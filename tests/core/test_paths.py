@@ -928,6 +928,15 @@ def test_a_loose_cable_is_read_back_at_its_code_and_stopped_at_its_rating():
     assert any("does not read the cable" in step for step in found.steps)
 
 
+def test_a_dial_that_gives_a_loose_cable_its_code_already_is_not_turned():
+    evse = {**unit(16, 24, 48, connector="type-2", rating_a=20.0, code_a=20), "setting_now": "24"}
+    found = planned(make.rig(evse=evse), make.vehicle(inlet="type-2"))
+
+    assert (found.verdict, found.setting.mark, found.setting.read_back_a) == ("serve", "24", 20.0)
+    below = planned(make.rig(evse={**evse, "setting_now": "16"}), make.vehicle(inlet="type-2"))
+    assert (below.verdict, below.setting.mark) == ("serve_with_changes", "48")
+
+
 def test_which_port_does_not_hide_that_the_rigs_own_energy_falls_short():
     source = make.battery(energy_usable_kwh=12.0)
     found = planned(make.rig(source=source), make.vehicle(ports=ports(("j1772", 0.5), ("type-2", 0.5))))
