@@ -56,11 +56,11 @@ _ASKED = (
             "cord" if face.seen.outline == "plug_on_a_cord" else "joined" if face.seen.joined_below else "plain"
         ),
         {
+            "cord": "A cord that stays with the vehicle, a plug on its free end; or a cup behind a flap with three bare "
+            "blades or pins, no more",
             "plain": "One shape only, whatever is inside it. Two sockets beside one another: go through this once "
             "for each",
             "joined": "Two shapes in one piece: joined on below the upper one, a block with two large openings",
-            "cord": "No socket behind any flap: a cord that stays with the vehicle, a plug on its free end; or a flap "
-            "over bare blades in a cup",
             _NO_FACE: "None of these, or it cannot be told",
         },
     ),
@@ -79,15 +79,15 @@ _ASKED = (
         "How wide is its outer rim? Hold a quarter beside it, not in it",
         lambda face: "three" if face.seen.wide else "two",
         {
-            "two": "About two quarters, like a golf ball or an egg",
-            "three": "About three quarters, like the top of a coffee mug",
+            "two": "About two quarters: a golf ball, an egg. Only three contacts in it: back to 1",
+            "three": "About three quarters: the top of a coffee mug, a jar lid",
         },
     ),
     _Asked(
         "Shine a light in, put nothing in. What is inside?",
         lambda face: face.metal,
         {
-            "pins": "A metal pin in the middle of each opening",
+            "pins": "A metal pin or peg in the middle of each opening",
             "holes": "A level, solid face with empty holes",
             "openings": "It cannot be told",
         },
