@@ -56,8 +56,8 @@ _ASKED = (
             "cord" if face.seen.outline == "plug_on_a_cord" else "joined" if face.seen.joined_below else "plain"
         ),
         {
-            "cord": "A cord that stays with the vehicle, a plug on its free end; or a cup behind a flap with three bare "
-            "blades or pins, no more",
+            "cord": "A cord that stays with the vehicle, a plug on its free end; or a cup behind a flap with three "
+            "bare blades or pins, no more",
             "plain": "One shape only, whatever is inside it. Two sockets beside one another: go through this once "
             "for each",
             "joined": "Two shapes in one piece: joined on below the upper one, a block with two large openings",
