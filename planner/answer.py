@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from planner.cabin import standing_power_kw
 from planner.chain import (
@@ -23,7 +24,6 @@ from planner.errors import QuantityError
 from planner.figures import feet, gallons, temperature
 from planner.genset import fuel_used_l
 from planner.journey import MIXED_ROAD, Air, Road, RoadEnergy, road_energy
-from planner.leads import AtOutlet, LeadRefusal, at_outlet
 from planner.mating import Path, RefusedPath, code_told_a, has_one_certain_port, paths, share_reached, takes_ac
 from planner.pack import WARM_C, temperature_at_plug_in_c
 from planner.protection import Finding, findings
@@ -39,6 +39,9 @@ from planner.records import (
 )
 from planner.road import miles_added_per_hour_mi, wh_per_10_miles_wh
 from planner.trip import Miles, Need, Start, StartSoc, Target, start_soc, target
+
+if TYPE_CHECKING:
+    from planner.leads import AtOutlet, LeadRefusal
 
 __all__ = [
     "CABIN_ON_BELOW_C",
@@ -166,7 +169,7 @@ class Answer:
     """All typical numbers of a call, as far as they could be reached; `refusal` says why not further."""
 
     rig: Rig
-    standing: AtOutlet | LeadRefusal | None  # at another outlet than the rig's record says
+    standing: "AtOutlet | LeadRefusal | None"  # at another outlet than the rig's record says
     vehicle: VehicleClass
     conditions: Conditions
     state: SourceState
@@ -325,8 +328,10 @@ def answer(dataset: Dataset, call: Call) -> Answer:
     site = conditions(rig, call)
     standing: AtOutlet | LeadRefusal | None = None
     if call.outlet is not None:
+        from planner.leads import at_outlet  # wanted for another outlet alone
+
         standing = at_outlet(dataset, rig, outlet=call.outlet, device_a=call.breaker_a, ambient_c=site.ambient_c)
-    if isinstance(standing, AtOutlet):
+    if standing is not None and standing.stands:
         rig = standing.rig
         as_recorded = "volts, and the bond at the service, as at the outlet on record"
         site = replace(site, assumed=(*site.assumed, as_recorded))
@@ -345,7 +350,7 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         rig = path.rig
     stop = next((finding for finding in found if finding.level == "stop"), None)
     refusal: Refusal | None = None
-    if isinstance(standing, LeadRefusal):
+    if standing is not None and not standing.stands:
         # It does not stand at its own outlet: nothing that holds there is shown for this one.
         refusal = Refusal(standing.code, standing.text, standing.remedy, standing.source)
         path, found, chain = None, (), ()

@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, NoReturn, TextIO
+from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
 # pydantic looks through every installed distribution for plugins when the first record is built; there are none here.
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
@@ -23,12 +23,11 @@ gc.disable()
 
 from planner import __version__
 from planner.answer import Call
-from planner.envelope import BATTERY_WORDS, KnownOfVehicle, envelope
 from planner.errors import DataError, PlannerError, QuantityError, UnknownIdError, did_you_mean, printable, quoted
 from planner.journey import Road
 from planner.loading import load, load_for_plan
 from planner.planning import plan, plan_with_bands
-from planner.records import KIND_WORDS, M_PER_S_PER_MPH, RECORD_KINDS, Adapter, Dataset, Reference
+from planner.records import BATTERY_WORDS, KIND_WORDS, M_PER_S_PER_MPH, RECORD_KINDS, Adapter, Dataset, Reference
 from planner.report import envelope_to_json, envelope_to_text, to_json, to_text
 from planner.trip import (
     DASH_WORDS,
@@ -58,6 +57,10 @@ from planner.units import (
     parse_voltage_v,
     parse_volume_l,
 )
+
+if TYPE_CHECKING:
+    from planner.envelope import KnownOfVehicle
+
 
 __all__ = ["main"]
 
@@ -139,7 +142,7 @@ class _Parser(argparse.ArgumentParser):
         return found
 
 
-def _parser() -> _Parser:
+def _parser(*, plan_alone: bool = False) -> _Parser:
     parser = _Parser(
         prog="rangeferry",
         description="Can this unit charge this vehicle, at which setting, for how long, and what does the crew need?",
@@ -256,6 +259,9 @@ def _parser() -> _Parser:
     own.add_argument("--rig-charge", metavar="PERCENT", help="charge of its battery, such as 70%%")
     planning.add_argument("--json", action="store_true", help="the plan as JSON")
     add_data(planning)
+
+    if plan_alone:
+        return parser  # a dispatcher waits: the other commands have their words only when one of them is asked for
 
     rig = add("rig", _rig, "Judge a rig: fit or not, what each part allows, findings, what would raise it.")
     rig.add_argument("rig", metavar="RIG", help="id of a rig (rangeferry list rigs)")
@@ -377,7 +383,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         if not arguments:
             _tell(_parser().format_help().rstrip("\n"))
             return WRONG_USAGE
-        parsed = _parser().parse_all(arguments)
+        parsed = _parser(plan_alone=arguments[0] == "plan").parse_all(arguments)
         if parsed.work is not _plan:
             gc.enable()
         code: int = parsed.work(parsed)
@@ -506,7 +512,7 @@ def _commission(options: argparse.Namespace) -> int:
     return code
 
 
-def _known(options: argparse.Namespace) -> KnownOfVehicle | None:
+def _known(options: argparse.Namespace) -> "KnownOfVehicle | None":
     """Return what is known of a vehicle without a class; None where its class is named."""
     given = {name: getattr(options, name) for name in ("port", "body", "built", "battery")}
     told = [name for name, value in given.items() if value is not None]
@@ -528,10 +534,14 @@ def _known(options: argparse.Namespace) -> KnownOfVehicle | None:
             next_step="write --vehicle midsize-suv, or --port j1772",
         )
     body = {"hatchback": "hatch"}.get(options.body, options.body)
+    from planner.envelope import KnownOfVehicle  # wanted without a class alone
+
     return KnownOfVehicle(options.port, body, options.built, options.battery)
 
 
-def _envelope(options: argparse.Namespace, known: KnownOfVehicle) -> int:
+def _envelope(options: argparse.Namespace, known: "KnownOfVehicle") -> int:
+    from planner.envelope import envelope  # wanted without a class alone
+
     dataset = load(options.data)
     if known.inlet is not None and known.inlet not in dataset.inlets:
         raise UnknownIdError(

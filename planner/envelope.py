@@ -11,10 +11,9 @@ from planner.answer import Call
 from planner.errors import QuantityError
 from planner.mating import has_one_certain_port, takes_ac
 from planner.planning import Ask, Plan, Verdict, plan_with_bands
-from planner.records import Dataset, VehicleClass
+from planner.records import BATTERY_WORDS, Dataset, VehicleClass
 
 __all__ = [
-    "BATTERY_WORDS",
     "BUILT_WORDS",
     "Envelope",
     "EnvelopeMember",
@@ -27,8 +26,6 @@ __all__ = [
 
 ENVELOPE_SCHEMA_VERSION = "1.1"
 SERVED: frozenset[str] = frozenset({"serve", "serve_with_changes"})
-# What people say of a battery, in usable kWh of a new one: from, and up to.
-BATTERY_WORDS: dict[str, tuple[float, float]] = {"small": (0.0, 30.0), "medium": (30.0, 70.0), "large": (70.0, 1e9)}
 BUILT_WORDS: dict[str, tuple[int, int]] = {
     "to 2014": (0, 2014),
     "2015 to 2019": (2015, 2019),

@@ -15,13 +15,10 @@ from planner.ampacity import circular_mils, grounding_awg, standard_device_at_mo
 from planner.circuit import AMPACITY_BASE_C, continuous_limit_a
 from planner.errors import QuantityError, UnknownIdError
 from planner.figures import amps, volts
+from planner.mating import Kept, RefusedLead
 from planner.protection import CORD_GROUNDING_BY_TABLE_ABOVE_AWG, LEG_V, largest_device_for_a
 from planner.records import (
-    CORD_TABLE,
-    CORRECTION_TABLE,
-    GROUNDING_TABLE,
     RESISTANCE_TABLE,
-    STANDARD_RATINGS_TABLE,
     Breaker,
     Conductor,
     Dataset,
@@ -37,15 +34,12 @@ from planner.records import (
 __all__ = [
     "LEAD_CAUTIONS",
     "LEAD_REFUSAL_SOURCES",
-    "LEAD_TABLES",
     "AtOutlet",
-    "Kept",
     "LeadCaution",
     "LeadChoice",
     "LeadPair",
     "LeadRefusal",
     "LeadVerdict",
-    "RefusedLead",
     "at_outlet",
     "largest_device_ahead_a",
     "lead_cautions",
@@ -55,8 +49,6 @@ __all__ = [
     "lead_refusal",
 ]
 
-# The published tables that a lead is judged by: a rig without cord needs them once a lead joins it to an outlet.
-LEAD_TABLES = (CORD_TABLE, CORRECTION_TABLE, GROUNDING_TABLE, RESISTANCE_TABLE, STANDARD_RATINGS_TABLE)
 # Why a lead, or the outlet itself, is refused: the source of the rule. All of the code as good practice.
 LEAD_REFUSAL_SOURCES = {
     "lead_from_two_outlets": "nec-2017, 110.3(B); common practice: pulled from one outlet, its plug is live",
@@ -79,7 +71,6 @@ LEAD_REFUSAL_SOURCES = {
 LOADED_CONDUCTORS: Literal[2] = 2  # exact: an EVSE of one phase loads two conductors, no neutral
 _TOLERANCE_A = 1e-6
 
-Kept = Literal["on_board", "at_depot"]
 LeadVerdict = Literal["yes", "behind", "no"]
 
 
@@ -143,18 +134,6 @@ class LeadChoice:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class RefusedLead:
-    """A lead of the rig that is not used, with code, sentence and the source of the rule."""
-
-    lead: str
-    name: str
-    kept: Kept
-    code: str
-    text: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class LeadRefusal:
     """Why a rig cannot stand at an outlet: code, sentence, what to do, source, and what is wrong with every lead."""
 
@@ -163,6 +142,7 @@ class LeadRefusal:
     remedy: str
     source: str
     refused: tuple[RefusedLead, ...]
+    stands: Literal[False] = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -173,6 +153,7 @@ class AtOutlet:
     outlet: Outlet
     choice: LeadChoice | None
     refused: tuple[RefusedLead, ...] = ()
+    stands: Literal[True] = True
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,11 +18,11 @@ import yaml
 from pydantic import ValidationError
 
 from planner.errors import DataError, Problem, UnknownIdError, nearest, quoted
-from planner.leads import LEAD_TABLES
 from planner.records import (
     HIGHWAY_SCHEDULE,
     ID_LENGTH,
     ID_PATTERN,
+    LEAD_TABLES,
     RECORD_KINDS,
     URBAN_SCHEDULE,
     Adapter,

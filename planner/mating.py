@@ -16,6 +16,7 @@ __all__ = [
     "REFUSAL_CODES",
     "Kept",
     "Path",
+    "RefusedLead",
     "RefusedPath",
     "code_told_a",
     "has_one_certain_port",
@@ -86,6 +87,18 @@ class RefusedPath:
     text: str
     source: str
     kept: Kept | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RefusedLead:
+    """A lead of the rig that is not used, with code, sentence and the source of the rule."""
+
+    lead: str
+    name: str
+    kept: Kept
+    code: str
+    text: str
+    source: str
 
 
 def paths(

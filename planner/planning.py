@@ -7,7 +7,7 @@ exact here and rounded in `report`. A band that has not been computed is absent 
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from planner.answer import (
     CABIN_ON_BELOW_C,
@@ -23,13 +23,15 @@ from planner.answer import (
 from planner.chain import Link, SettingChoice, cable_code_link, told_current_a, voltage_window_v, with_protection
 from planner.figures import amps, asked_miles, gallons, kilowatts, miles, spoken_minutes, temperature, volts
 from planner.journey import Air, Road, chance_of_reaching, road_energy
-from planner.leads import AtOutlet, LeadChoice, LeadRefusal, RefusedLead
-from planner.mating import ALL_BUT_CERTAIN, KEPT_WORDS, Kept, RefusedPath
+from planner.mating import ALL_BUT_CERTAIN, KEPT_WORDS, Kept, RefusedLead, RefusedPath
 from planner.protection import NO_LOAD_RISE, WIDEST_CLASS, Finding
 from planner.records import Breaker, Conductor, Dataset, Folder, GeneratorSource, Rig, StoredSource
 from planner.spread import Band, Bands, bands
 from planner.trip import LAST_ORDINARY_PERCENT, DashWord, Energy, Miles, TimePluggedIn, ToPercent
 from planner.units import KM_PER_MILE, LITRES_PER_GALLON
+
+if TYPE_CHECKING:
+    from planner.leads import LeadChoice
 
 __all__ = [
     "PLAN_SCHEMA_VERSION",
@@ -551,9 +553,10 @@ def _changes(found: Answer) -> tuple[Reason, ...]:
     return tuple(changes)
 
 
-def _choice(found: Answer) -> LeadChoice | None:
+def _choice(found: Answer) -> "LeadChoice | None":
     """Return the lead that the rig stands behind, None without one."""
-    return found.standing.choice if isinstance(found.standing, AtOutlet) else None
+    standing = found.standing
+    return standing.choice if standing is not None and standing.stands else None
 
 
 def _lead_changes(found: Answer) -> Iterator[Reason]:
@@ -572,7 +575,7 @@ def _lead_changes(found: Answer) -> Iterator[Reason]:
 
 def _lead_used(found: Answer) -> LeadUsed | None:
     choice = _choice(found)
-    if choice is None or not isinstance(found.standing, AtOutlet):
+    if choice is None or found.standing is None or not found.standing.stands:
         return None
     breaker = found.rig.supply[0]
     assert isinstance(breaker, Breaker)
@@ -903,7 +906,8 @@ def _code_link(found: Answer) -> Link | None:
 
 def _other_paths(found: Answer) -> tuple[OtherPath, ...]:
     """Return the open ways that are not planned, with what each would allow; none where nothing may be run at all."""
-    if isinstance(found.standing, LeadRefusal) or any(finding.level == "stop" for finding in found.findings):
+    refused = found.standing is not None and not found.standing.stands
+    if refused or any(finding.level == "stop" for finding in found.findings):
         return ()
     others = []
     for item in found.other_paths:

@@ -66,6 +66,7 @@ from planner.rig_records import (
     CORD_TABLE,
     CORRECTION_TABLE,
     GROUNDING_TABLE,
+    LEAD_TABLES,
     PORTABLE_CABLE_SIZES,
     PORTABLE_CABLE_TABLE,
     RESISTANCE_TABLE,
@@ -102,6 +103,7 @@ from planner.rig_records import (
 
 __all__ = [
     "AWG_SIZES",
+    "BATTERY_WORDS",
     "BUILDING_WIRE_TABLE",
     "CORD_SIZES",
     "CORD_TABLE",
@@ -111,6 +113,7 @@ __all__ = [
     "ID_LENGTH",
     "ID_PATTERN",
     "KIND_WORDS",
+    "LEAD_TABLES",
     "M_PER_S_PER_MPH",
     "PLACE_WORDS",
     "PORTABLE_CABLE_SIZES",
@@ -636,6 +639,9 @@ RECORD_KINDS: dict[str, type[Reference]] = {
     "schedules": DriveSchedule,
     "commissioning": CommissioningRun,
 }
+
+# What people say of a battery, in usable kWh of a new one: from, and up to.
+BATTERY_WORDS: dict[str, tuple[float, float]] = {"small": (0.0, 30.0), "medium": (30.0, 70.0), "large": (70.0, 1e9)}
 
 # What people type for a kind, and the folder it lives in.
 KIND_WORDS = {"vehicles": "vehicle_classes", **{folder: folder for folder in RECORD_KINDS}}

@@ -7,10 +7,9 @@ import math
 import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import fields, is_dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from planner.chain import Link
-from planner.envelope import Envelope
 from planner.figures import (
     amps,
     asked_miles,
@@ -26,6 +25,9 @@ from planner.mating import KEPT_WORDS
 from planner.planning import Minutes, Plan
 from planner.records import M_PER_S_PER_MPH
 from planner.units import KG_PER_LB, KM_PER_MILE
+
+if TYPE_CHECKING:
+    from planner.envelope import Envelope
 
 __all__ = [
     "VERDICT_WORDS",
@@ -119,14 +121,14 @@ def to_text(plan: Plan) -> str:
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def envelope_to_json(found: Envelope) -> str:
+def envelope_to_json(found: "Envelope") -> str:
     """Return an envelope as one JSON document."""
     import json  # wanted by `--json` alone
 
     return json.dumps(plain(found, ""), indent=2, allow_nan=False) + "\n"
 
 
-def envelope_to_text(found: Envelope) -> str:
+def envelope_to_text(found: "Envelope") -> str:
     """Return an envelope as text: what holds for all, what to ask, and each class that it may be."""
     known = found.known
     words = [

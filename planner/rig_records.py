@@ -41,6 +41,7 @@ __all__ = [
     "CORD_TABLE",
     "CORRECTION_TABLE",
     "GROUNDING_TABLE",
+    "LEAD_TABLES",
     "PORTABLE_CABLE_SIZES",
     "PORTABLE_CABLE_TABLE",
     "RESISTANCE_TABLE",
@@ -85,6 +86,9 @@ GROUNDING_TABLE = "nec-250-122"
 RESISTANCE_TABLE = "nec-chapter-9-table-8"
 STANDARD_RATINGS_TABLE = "nec-240-6-a"
 SMALL_CONDUCTOR_TABLE = "nec-240-4-d"
+
+# The tables that a supply-side lead is judged by: a rig without cord needs them once a lead joins it to an outlet.
+LEAD_TABLES = (CORD_TABLE, CORRECTION_TABLE, GROUNDING_TABLE, RESISTANCE_TABLE, STANDARD_RATINGS_TABLE)
 
 WireSize = Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0"]
 CORD_SIZES = ("14", "12", "10", "8", "6", "4", "3", "2")
