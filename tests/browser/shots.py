@@ -15,6 +15,9 @@ LOOKS = ((360, "light"), (360, "dark"), (1280, "light"), (1280, "dark"))
 
 def main():
     """Make the pages in a folder of their own, and a picture and a print of each."""
+    if len(sys.argv) < 2 or sys.argv[1].startswith("-"):
+        print(__doc__)
+        return
     from playwright.sync_api import sync_playwright
 
     from planner.publish.build import build_pages
