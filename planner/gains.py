@@ -17,13 +17,12 @@ from planner.chain import (
     DEFAULT_LOADING,
     Link,
     SourceState,
-    highest_power_factor,
     largest_draw_a,
-    links,
     source_state,
 )
 from planner.circuit import continuous_limit_a, smallest_overcurrent_device_a
 from planner.figures import amps, kilowatts
+from planner.marks import own_links
 from planner.mating import paths
 from planner.pilot import DEAD_BAND_HIGH_A, DEAD_BAND_LOW_A
 from planner.planning import Plan, plan
@@ -385,14 +384,7 @@ def _source_changes(dataset: Dataset, rig: Rig, site: Conditions) -> Iterator[_C
 
 def _parts(dataset: Dataset, rig: Rig, site: Conditions, state: SourceState) -> list[Link]:
     """Return the rig's own links up to the connector."""
-    return links(
-        dataset,
-        rig,
-        state,
-        ambient_c=site.ambient_c,
-        altitude_m=site.altitude_m,
-        power_factor=highest_power_factor(dataset),
-    )
+    return own_links(dataset, rig, state, ambient_c=site.ambient_c, altitude_m=site.altitude_m)
 
 
 def _larger_w(power_w: float, rig: Rig, *, share: float = 1.0) -> float:

@@ -9,6 +9,7 @@ from planner.chain import (
     Link,
     Refusal,
     SettingChoice,
+    SourceState,
     choose_setting,
     coupler_links,
     highest_power_factor,
@@ -31,6 +32,7 @@ __all__ = [
     "cable_marks",
     "marks_for_inlet",
     "outlet_marks",
+    "own_links",
     "volts_refusal",
 ]
 
@@ -75,6 +77,27 @@ class OutletMark:
     refused: str | None
 
 
+def own_links(
+    dataset: Dataset,
+    rig: Rig,
+    state: SourceState,
+    *,
+    ambient_c: float,
+    altitude_m: float,
+    adapter: Adapter | None = None,
+) -> list[Link]:
+    """Return a rig's links up to its connector for any vehicle: at the highest power factor of any class."""
+    return links(
+        dataset,
+        rig,
+        state,
+        ambient_c=ambient_c,
+        altitude_m=altitude_m,
+        power_factor=highest_power_factor(dataset),
+        adapter=adapter,
+    )
+
+
 def any_vehicle(
     dataset: Dataset, rig: Rig, site: Conditions, adapter: Adapter | None = None, further: Sequence[Link] = ()
 ) -> SettingChoice | str:
@@ -85,15 +108,7 @@ def any_vehicle(
     if dataset.connectors[rig.evse.cable.connector].ac is None:
         return "Its connector carries no AC."
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
-    own = links(
-        dataset,
-        rig,
-        state,
-        ambient_c=site.ambient_c,
-        altitude_m=site.altitude_m,
-        power_factor=highest_power_factor(dataset),
-        adapter=adapter,
-    )
+    own = own_links(dataset, rig, state, ambient_c=site.ambient_c, altitude_m=site.altitude_m, adapter=adapter)
     chosen = choose_setting(rig, (*own, *further), None)
     if isinstance(chosen, Refusal):
         return chosen.text

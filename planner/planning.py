@@ -13,7 +13,6 @@ from planner.answer import (
     CABIN_ON_BELOW_C,
     Answer,
     Call,
-    JudgedPath,
     Session,
     answer,
     handshake_s,
@@ -167,6 +166,9 @@ class OtherPath:
     connector: str
     adapter: str | None
     inlet: str
+    connector_name: str
+    adapter_name: str | None
+    inlet_name: str
     adapter_kept: Kept | None
     mark: str | None
     output_a: float | None
@@ -183,6 +185,7 @@ class LeadUsed:
     name: str
     kept: Kept
     outlet: str
+    outlet_name: str
     breaker_a: float
     limit_a: float
     basis: str
@@ -579,9 +582,16 @@ def _lead_used(found: Answer) -> LeadUsed | None:
         return None
     breaker = found.rig.supply[0]
     assert isinstance(breaker, Breaker)
-    outlet = found.standing.outlet.id
+    outlet = found.standing.outlet
     return LeadUsed(
-        choice.lead.id, choice.lead.name, choice.kept, outlet, breaker.rating_a, choice.limit_a, choice.basis
+        choice.lead.id,
+        choice.lead.name,
+        choice.kept,
+        outlet.id,
+        outlet.configuration,
+        breaker.rating_a,
+        choice.limit_a,
+        choice.basis,
     )
 
 
@@ -608,7 +618,8 @@ WHICH_PORT_ASK = Ask("Which port has it? Go by what it looks like, not by the ve
 
 def _which_port(dataset: Dataset, found: Answer) -> Reason:
     """Say which of its class's ports the rig serves, and which it does not."""
-    served = {item.path.inlet.id for item in _judged(found) if item.serves}
+    assert found.path is not None  # the port is open only where one of its ways serves, and that one is planned
+    served = {found.path.inlet.id, *(item.path.inlet.id for item in found.other_paths if item.serves)}
     yes, no = [], []
     for port in found.vehicle.ports:
         name, share = dataset.inlets[port.inlet].name, f"{_of_class(port.share)} of the class"
@@ -621,14 +632,6 @@ def _which_port(dataset: Dataset, found: Answer) -> Reason:
         f", not by its {' or '.join(no)}." if no else "; not every vehicle of the class is sure to have one of them."
     )
     return Reason("which_port", text, "class record")
-
-
-def _judged(found: Answer) -> tuple[JudgedPath, ...]:
-    """Return every open way of an answer, the planned one first."""
-    if found.path is None:
-        return ()
-    planned = JudgedPath(found.path, found.chain, found.setting or found.refusal)  # type: ignore[arg-type]
-    return (planned, *found.other_paths)
 
 
 def _of_class(share: float) -> str:
@@ -905,9 +908,14 @@ def _code_link(found: Answer) -> Link | None:
 
 
 def _other_paths(found: Answer) -> tuple[OtherPath, ...]:
-    """Return the open ways that are not planned, with what each would allow; none where nothing may be run at all."""
-    refused = found.standing is not None and not found.standing.stands
-    if refused or any(finding.level == "stop" for finding in found.findings):
+    """Return the open ways that are not planned, with what each would allow; none where nothing may be run at all.
+
+    None either where the planned way has a mark and is refused for its volts or for what reaches the battery: the other
+    ways were not judged so far, and a mark of theirs would look like a way out.
+    """
+    not_standing = found.standing is not None and not found.standing.stands
+    not_fit = any(finding.level == "stop" for finding in found.findings)
+    if not_standing or not_fit or (found.refusal is not None and found.setting is not None):
         return ()
     others = []
     for item in found.other_paths:
@@ -918,6 +926,9 @@ def _other_paths(found: Answer) -> tuple[OtherPath, ...]:
                 connector=path.connector.id,
                 adapter=path.adapter.id if path.adapter else None,
                 inlet=path.inlet.id,
+                connector_name=path.connector.name,
+                adapter_name=path.adapter.name if path.adapter else None,
+                inlet_name=path.inlet.name,
                 adapter_kept=path.kept,
                 mark=chosen.mark if isinstance(chosen, SettingChoice) else None,
                 output_a=chosen.output_a if isinstance(chosen, SettingChoice) else None,

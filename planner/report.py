@@ -230,7 +230,7 @@ def _action(plan: Plan) -> Iterator[str]:
         return
     if plan.lead is not None:
         kept = "" if plan.lead.kept == "on_board" else f" ({KEPT_WORDS[plan.lead.kept].upper()})"
-        yield from row("Lead", f"{plan.lead.outlet} at the site > {plan.lead.name}{kept} > the unit's plug")
+        yield from row("Lead", f"{plan.lead.outlet_name} at the site > {plan.lead.name}{kept} > the unit's plug")
     parts = [path.connector_name, path.adapter_words, path.inlet_name]
     way = " > ".join(part for part in parts if part) + (f", {path.inlet_part}" if path.inlet_part else "")
     yield from row("Plug", way)
@@ -393,7 +393,7 @@ def _small_print(plan: Plan) -> Iterator[str]:
         if caution.level == "note":
             yield from row("Caution", caution.text)
     for way in plan.other_paths:
-        ends = " > ".join(part for part in (way.connector, way.adapter, way.inlet) if part)
+        ends = " > ".join(part for part in (way.connector_name, way.adapter_name, way.inlet_name) if part)
         yield from row("Other way", f"{ends}: {'mark ' + way.mark if way.mark is not None else 'no'}. {way.text}")
     not_fit = [path.text for path in plan.refused_paths if path.code not in _OF_NO_USE_TO_A_CREW]
     for text in dict.fromkeys([*(lead.text for lead in plan.refused_leads), *not_fit]):

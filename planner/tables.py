@@ -23,7 +23,6 @@ from planner.chain import (
     derate_by_iso_3046,
     highest_power_factor,
     largest_draw_a,
-    links,
     small_draw_limit_a,
     source_state,
     with_protection,
@@ -32,7 +31,7 @@ from planner.charge import loop_resistances_ohm
 from planner.figures import amps, temperature, volts
 from planner.genset import fuel_used_l
 from planner.journey import LABEL_AIR_C, Air, Road, label_wh_per_10_miles, road_energy, road_factors
-from planner.marks import CableMark, cable_marks, volts_refusal
+from planner.marks import CableMark, cable_marks, own_links, volts_refusal
 from planner.mating import never, paths, refusal, refusal_source
 from planner.pack import WARM_C
 from planner.planning import Plan, other_port, plan, plan_with_bands
@@ -468,14 +467,7 @@ def rig_view(
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     found = tuple(findings(dataset, rig, ambient_c=site.ambient_c))
     power_factor = highest_power_factor(dataset)
-    chain = links(
-        dataset,
-        rig,
-        state,
-        ambient_c=site.ambient_c,
-        altitude_m=site.altitude_m,
-        power_factor=power_factor,
-    )
+    chain = own_links(dataset, rig, state, ambient_c=site.ambient_c, altitude_m=site.altitude_m)
     fit = not any(finding.level == "stop" for finding in found)
     chosen = choose_setting(rig, chain, None) if fit else None
     setting = chosen if isinstance(chosen, SettingChoice) else None
@@ -602,14 +594,7 @@ def _by_height(dataset: Dataset, rig: Rig, ambient_c: float) -> dict[str, tuple[
         for height_ft in ALTITUDE_STEPS_FT:
             altitude_m = height_ft / FT_PER_M
             state = source_state(rig, altitude_m=altitude_m, ambient_c=ambient_c, fuel=fuel)
-            chain = links(
-                dataset,
-                rig,
-                state,
-                ambient_c=ambient_c,
-                altitude_m=altitude_m,
-                power_factor=highest_power_factor(dataset),
-            )
+            chain = own_links(dataset, rig, state, ambient_c=ambient_c, altitude_m=altitude_m)
             chosen = choose_setting(rig, chain, None)
             if isinstance(chosen, SettingChoice):
                 band = HeightBand(height_ft, height_ft, chosen.mark, chosen.output_a, None)

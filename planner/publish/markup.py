@@ -25,6 +25,7 @@ __all__ = [
     "Row",
     "anchored",
     "bullets",
+    "choice_fieldset",
     "chosen",
     "e",
     "field_words",
@@ -268,6 +269,16 @@ def narrow(html: str) -> str:
 def field_words(path: str) -> str:
     """Return the path of a field as words: no underscores, no unit endings."""
     return ", ".join(UNIT_ENDINGS.sub("", step).replace("_", " ") for step in path.split("."))
+
+
+def choice_fieldset(group: str, legend: str, choices: Iterable[tuple[str, str]], any_key: str) -> str:
+    """Return joined squares of which one is chosen, `Any` at first; ids are the group and the choice's key."""
+    inner = "".join(
+        f'<label><input type="radio" name="{group}" id="{group}-{e(key)}"{" checked" if key == any_key else ""}>'
+        f"<span>{name(words)}</span></label>"
+        for key, words in [(any_key, "Any"), *choices]
+    )
+    return f'<fieldset data-search-exclude><legend>{e(legend)}</legend><div class="o">{inner}</div></fieldset>'
 
 
 def chosen(html: str) -> str:

@@ -18,7 +18,21 @@ from planner.publish.coupler_words import (
     short,
     waits_for_label,
 )
-from planner.publish.markup import Cell, Page, Row, bullets, e, icon, link, name, narrow, section, table, verdict_mark
+from planner.publish.markup import (
+    Cell,
+    Page,
+    Row,
+    bullets,
+    choice_fieldset,
+    e,
+    icon,
+    link,
+    name,
+    narrow,
+    section,
+    table,
+    verdict_mark,
+)
 from planner.records import Adapter, Connector, Dataset, Inlet, Outlet
 from planner.tables import PlugPair, on_dc
 
@@ -41,7 +55,7 @@ def _state(dataset: Dataset, pair: PlugPair) -> State:
 def plug_page(dataset: Dataset, matrix: Sequence[PlugPair], *, leads: str = "") -> Page:
     """Return the matrix with its reasons; `leads` is the finished part on leads of the supply side."""
     matrix = _in_order(dataset, matrix)
-    port, held, state = (_fieldset(*group) for group in _filter_groups(dataset, matrix))
+    port, held, state = (choice_fieldset(*group, ANY) for group in _filter_groups(dataset, matrix))
     body = (
         "<h1 data-search-exclude>Plugs</h1>"
         '<p class="lead">What our cable, with or without an adapter, goes into on an AC unit. AC and DC are separate '
@@ -94,15 +108,6 @@ def _filter_groups(dataset: Dataset, matrix: Sequence[PlugPair]) -> list[tuple[s
         ("h", "In our hand", [(key, words.removesuffix(" connector")) for key, words in held.items()]),
         ("g", "On our AC unit", list(STATE_WORDS.items())),
     ]
-
-
-def _fieldset(group: str, legend: str, choices: Sequence[tuple[str, str]]) -> str:
-    inner = "".join(
-        f'<label><input type="radio" name="{group}" id="{group}-{e(key)}"{" checked" if key == ANY else ""}>'
-        f"<span>{name(words)}</span></label>"
-        for key, words in [(ANY, "Any"), *choices]
-    )
-    return f'<fieldset><legend>{e(legend)}</legend><div class="o">{inner}</div></fieldset>'
 
 
 def plug_filter_styles(dataset: Dataset, matrix: Sequence[PlugPair]) -> str:

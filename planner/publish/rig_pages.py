@@ -713,8 +713,8 @@ def _other_port_words(pair: Pair) -> str:
     found: dict[str, str] = {}
     for way in plan.other_paths:
         if way.inlet != plan.path.inlet and way.mark is not None:
-            by = f"by {way.adapter}" if way.adapter is not None else "no adapter"
-            found.setdefault(way.inlet, f"at {way.inlet} {by}, mark {way.mark}")
+            by = f"by {way.adapter_name}" if way.adapter_name is not None else "no adapter"
+            found.setdefault(way.inlet, f"at {way.inlet_name} {by}, mark {way.mark}")
     return f"{name}; {e('; '.join(found.values()))}."
 
 

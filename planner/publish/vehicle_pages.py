@@ -13,6 +13,7 @@ from planner.publish.markup import (
     Page,
     Row,
     bullets,
+    choice_fieldset,
     e,
     figure_cells,
     link,
@@ -86,7 +87,7 @@ def vehicle_pages(dataset: Dataset, pairs: Mapping[str, Sequence[Pair]]) -> Iter
 
 def _index(dataset: Dataset) -> Page:
     groups = _filter_groups(dataset)
-    fields = [_fieldset(name, legend, choices) for name, legend, choices in groups]
+    fields = [choice_fieldset(*group, ANY) for group in groups]
     rows = [_row(dataset, vehicle) for vehicle in _in_order(dataset)]
     heads: list[str | Cell] = [
         "Class",
@@ -137,15 +138,6 @@ def _filter_groups(dataset: Dataset) -> list[tuple[str, str, list[tuple[str, str
 
 def _port_word(name: str) -> str:
     return name.removesuffix(" inlet")
-
-
-def _fieldset(name: str, legend: str, choices: Sequence[tuple[str, str]]) -> str:
-    inner = "".join(
-        f'<label><input type="radio" name="{name}" id="{name}-{e(key)}"{" checked" if key == ANY else ""}>'
-        f"<span>{e(words)}</span></label>"
-        for key, words in [(ANY, "Any"), *choices]
-    )
-    return f'<fieldset data-search-exclude><legend>{e(legend)}</legend><div class="o">{inner}</div></fieldset>'
 
 
 def filter_styles(dataset: Dataset) -> str:

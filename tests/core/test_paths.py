@@ -987,3 +987,14 @@ def test_an_adapter_that_becomes_a_dc_connector_is_a_fault_of_its_file_in_a_plan
     )
     with pytest.raises(DataError, match="becomes: expected a connector that carries ac, got 'ccs1'"):
         load_for_plan([tmp_path], rig_id="ours", vehicle_id="midsize-suv")
+
+
+def test_a_way_refused_for_its_volts_leads_to_no_mark_of_another_one():
+    """200 ft of 10 AWG at 30 A takes 30 A x 2 x 1.24 ohm/kft x 0.2 = 15 V (nec-2017, ch. 9 Table 8): below 216 V."""
+    source = make.source(voltage_v={"low": 225.0, "typical": 230.0, "high": 240.0})
+    supply = [make.breaker(30.0), make.cord("10", length_m=61.0)]
+    rig = make.rig(source=source, supply=supply, evse=unit(24), adapters=[TO_J3400])
+    found = planned(rig, make.vehicle(ports=EITHER_OR))
+
+    assert (found.verdict, codes(found)[0]) == ("cannot_serve", "voltage_drop")
+    assert found.other_paths == ()
