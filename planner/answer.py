@@ -41,7 +41,7 @@ from planner.road import miles_added_per_hour_mi, wh_per_10_miles_wh
 from planner.trip import Miles, Need, Start, StartSoc, Target, start_soc, target
 
 if TYPE_CHECKING:
-    from planner.leads import AtOutlet, LeadRefusal
+    from planner.leads import AtOutlet, LeadChoice, LeadRefusal
 
 __all__ = [
     "CABIN_ON_BELOW_C",
@@ -196,6 +196,12 @@ class Answer:
     percent_in_reach: int | None  # the most that the rig's own energy gives, where it does not reach the target
     energy_now_wh: int
     energy_reserve_wh: int
+
+    @property
+    def lead_choice(self) -> "LeadChoice | None":
+        """Return the lead that the rig stands behind, None without one."""
+        standing = self.standing
+        return standing.choice if standing is not None and standing.stands else None
 
 
 def conditions(rig: Rig, call: Call) -> Conditions:

@@ -8,12 +8,10 @@ import argparse
 import contextlib
 import gc
 import os
-import re
 import sys
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn, TextIO
+from typing import Any, NoReturn, TextIO
 
 # pydantic looks through every installed distribution for plugins when the first record is built; there are none here.
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
@@ -23,57 +21,16 @@ gc.disable()
 
 from planner import __version__
 from planner.answer import Call
+from planner.call_commands import SERVES, plan_command
 from planner.errors import DataError, PlannerError, QuantityError, UnknownIdError, did_you_mean, printable, quoted
-from planner.journey import Road
-from planner.loading import load, load_for_plan
-from planner.planning import plan, plan_with_bands
-from planner.records import BATTERY_WORDS, KIND_WORDS, M_PER_S_PER_MPH, RECORD_KINDS, Adapter, Dataset, Reference
-from planner.report import envelope_to_json, envelope_to_text, to_json, to_text
-from planner.trip import (
-    DASH_WORDS,
-    DEFAULT_RESERVE_PERCENT,
-    DashBars,
-    DashMiles,
-    DashWord,
-    Energy,
-    Miles,
-    Need,
-    Start,
-    TimePluggedIn,
-    ToPercent,
-)
-from planner.units import (
-    KM_PER_MILE,
-    has_unit,
-    parse_altitude_m,
-    parse_current_a,
-    parse_distance_km,
-    parse_duration_min,
-    parse_energy_kwh,
-    parse_mass_kg,
-    parse_percent,
-    parse_speed_mph,
-    parse_temperature_c,
-    parse_voltage_v,
-    parse_volume_l,
-)
-
-if TYPE_CHECKING:
-    from planner.envelope import KnownOfVehicle
-
+from planner.loading import load
+from planner.planning import plan
+from planner.records import BATTERY_WORDS, KIND_WORDS, RECORD_KINDS, Dataset
+from planner.trip import DEFAULT_RESERVE_PERCENT, ToPercent
 
 __all__ = ["main"]
 
-SERVES, REFUSED, WRONG_USAGE, BAD_DATA = 0, 1, 2, 3
-SLOWEST_MPH, FASTEST_MPH = 5.0, 130.0
-STRONGEST_WIND_MPH = 80.0
-HEAVIEST_LOAD_KG, HEAVIEST_TRAILER_KG = 5000.0, 8000.0
-LONGEST_TIME_MIN = 60.0 * 24 * 60
-LONGEST_PLACE = 30
-MOST_BARS = 40
-BARS = re.compile(r"(\d{1,2})\s*/\s*(\d{1,2})\s*bars?")
-NO_MILES = re.compile(r"0+(\.0+)?\s*[a-z]")
-DASH_FORMS = "12%, 8mi, 1/12bars, turtle, dashes, dead or unknown"
+WRONG_USAGE, BAD_DATA = 2, 3
 BODIES = (
     "micro",
     "hatchback",
@@ -458,31 +415,9 @@ def _joined(arguments: list[str]) -> list[str]:
 
 
 def _plan(options: argparse.Namespace) -> int:
-    known = _known(options)
-    if known is not None:
-        return _envelope(options, known)
-    call = _call(options)
-    labels = [_label(text) for text in options.customer_adapter]
-    dataset = load_for_plan(
-        options.data,
-        rig_id=call.rig,
-        vehicle_id=call.vehicle,
-        adapters=[label[0] for label in labels],
-        outlet=call.outlet,
-    )
-    call = replace(
-        call,
-        customers_adapters=tuple(_customers_adapter(dataset, *label) for label in labels),
-        inlet=_now(dataset.inlets, call.inlet),
-        outlet=_now(dataset.outlets, call.outlet),
-    )
-    for kind, given in (("rigs", call.rig), ("vehicle_classes", call.vehicle)):
-        records = getattr(dataset, kind)
-        if given not in records:
-            _note(f"{quoted(given)} is called {next(iter(records))} now")
-    found = plan_with_bands(dataset, call)
-    _write(to_json(found) if options.json else to_text(found))
-    return SERVES if found.verdict in {"serve", "serve_with_changes"} else REFUSED
+    code, text = plan_command(options, _note)
+    _write(text)
+    return code
 
 
 def _rig(options: argparse.Namespace) -> int:
@@ -510,235 +445,6 @@ def _commission(options: argparse.Namespace) -> int:
     if saved is not None:
         _note(saved)
     return code
-
-
-def _known(options: argparse.Namespace) -> "KnownOfVehicle | None":
-    """Return what is known of a vehicle without a class; None where its class is named."""
-    given = {name: getattr(options, name) for name in ("port", "body", "built", "battery")}
-    told = [name for name, value in given.items() if value is not None]
-    if options.vehicle is not None:
-        told = [name for name in told if name != "port"]
-        if told:
-            raise QuantityError(
-                name=f"--{told[0]}",
-                given=str(given[told[0]]),
-                expected="no such word beside --vehicle",
-                next_step="name the class, or leave --vehicle out and say what is known",
-            )
-        return None
-    if not told:
-        raise QuantityError(
-            name="--vehicle",
-            given="",
-            expected="a class, or what is known: --port, --body, --built, --battery",
-            next_step="write --vehicle midsize-suv, or --port j1772",
-        )
-    body = {"hatchback": "hatch"}.get(options.body, options.body)
-    from planner.envelope import KnownOfVehicle  # wanted without a class alone
-
-    return KnownOfVehicle(options.port, body, options.built, options.battery)
-
-
-def _envelope(options: argparse.Namespace, known: "KnownOfVehicle") -> int:
-    from planner.envelope import envelope  # wanted without a class alone
-
-    dataset = load(options.data)
-    if known.inlet is not None and known.inlet not in dataset.inlets:
-        raise UnknownIdError(
-            kind="port", given=known.inlet, known=sorted(dataset.inlets), list_command="rangeferry list inlets"
-        )
-    dataset.rig(options.rig)
-    labels = [_label(text) for text in options.customer_adapter]
-    adapters = tuple(_customers_adapter(dataset, *label) for label in labels)
-    found = envelope(dataset, replace(_call(options), customers_adapters=adapters), known)
-    _write(envelope_to_json(found) if options.json else envelope_to_text(found))
-    return SERVES if found.verdict in {"serve", "serve_with_changes"} else REFUSED
-
-
-def _call(options: argparse.Namespace) -> Call:
-    start = _start(options.start)
-    ambient_c = None if options.ambient is None else parse_temperature_c(options.ambient, name="--ambient")
-    if options.ambient is not None and not has_unit(options.ambient):
-        _note(f"--ambient {options.ambient} taken as Fahrenheit")
-    if options.breaker is not None and options.outlet is None:
-        raise QuantityError(
-            name="--breaker",
-            given=options.breaker,
-            expected="--outlet beside it: which outlet stands on that breaker",
-            next_step="write --outlet nema-14-30, or the outlet that is there",
-        )
-    drove_min = _optional(options.drove, "--drove", LONGEST_TIME_MIN)
-    parked_min = _optional(options.parked, "--parked", LONGEST_TIME_MIN)
-    return Call(
-        rig=options.rig,
-        vehicle=options.vehicle or "",
-        start=start,
-        need=_need(options, start),
-        ambient_c=ambient_c,
-        altitude_m=None if options.altitude is None else parse_altitude_m(options.altitude, name="--altitude"),
-        fuel=options.fuel,
-        cabin_on={"on": True, "off": False}.get(options.cabin),
-        drove_min=drove_min,
-        parked_h=None if parked_min is None else parked_min / 60,
-        road=_road(options),
-        tank_empty={"empty": True, "fuel": False}.get(options.tank),
-        tank_now_l=None if options.rig_tank is None else parse_volume_l(options.rig_tank, name="--rig-tank"),
-        cans_now_l=None if options.rig_cans is None else parse_volume_l(options.rig_cans, name="--rig-cans"),
-        inlet=options.port if options.vehicle else None,
-        outlet=options.outlet,
-        breaker_a=None if options.breaker is None else parse_current_a(options.breaker, name="--breaker"),
-        charge_now_percent=None
-        if options.rig_charge is None
-        else parse_percent(options.rig_charge, name="--rig-charge", other_reading="{} kWh"),
-        places=tuple(_place(text) for text in options.place),
-    )
-
-
-def _label(text: str) -> tuple[str, float | None, float | None]:
-    """Read a customer's adapter: its id, and amps and volts where they were read off its label."""
-    adapter_id, equals, label = text.partition("=")
-    current_text, comma, voltage_text = label.partition(",")
-    if not equals:
-        return adapter_id.strip(), None, None
-    if not comma:
-        raise QuantityError(
-            name="--customer-adapter",
-            given=text,
-            expected="an adapter with the amps and the volts of its label",
-            next_step=f"write --customer-adapter {adapter_id}=80A,250V, or the id alone",
-        )
-    return (
-        adapter_id.strip(),
-        parse_current_a(current_text, name="--customer-adapter"),
-        parse_voltage_v(voltage_text, name="--customer-adapter"),
-    )
-
-
-def _now(records: Mapping[str, Reference], given: str | None) -> str | None:
-    """Return the present id of a record that may have been named by a former one."""
-    return next((record.id for record in records.values() if given in (record.id, *record.formerly)), given)
-
-
-def _customers_adapter(dataset: Dataset, adapter_id: str, current_a: float | None, voltage_v: float | None) -> Adapter:
-    """Return the customer's adapter as its label says; the record's own label where none was read."""
-    found = next(
-        (adapter for adapter in dataset.adapters.values() if adapter_id in (adapter.id, *adapter.formerly)), None
-    )
-    if found is None:
-        raise UnknownIdError(
-            kind="adapter", given=adapter_id, known=sorted(dataset.adapters), list_command="rangeferry list adapters"
-        )
-    # What is on record is our own label, or nobody's: the customer's counts once it was read.
-    return found.model_copy(update={"rating_current_a": current_a, "rating_voltage_v": voltage_v})
-
-
-def _optional(text: str | None, name: str, high_min: float) -> float | None:
-    return None if text is None else parse_duration_min(text, name=name, high_min=high_min)
-
-
-def _start(text: str) -> Start:
-    """Read what a dash shows: a percent, miles, bars, or a word."""
-    plain = text.strip().lower()
-    if plain in DASH_WORDS:
-        return DashWord(plain)  # type: ignore[arg-type]
-    bars = BARS.fullmatch(plain)
-    if bars is not None:
-        lit, of = int(bars[1]), int(bars[2])
-        if not (1 <= of <= MOST_BARS and lit <= of):
-            raise QuantityError(
-                name="--start",
-                given=text,
-                expected=f"bars lit of bars in all, up to {MOST_BARS}",
-                next_step="write --start 1/12bars",
-            )
-        return DashBars(lit, of)
-    if plain.endswith(("mi", "mile", "miles", "km")):
-        return DashMiles(0.0 if NO_MILES.match(plain) else parse_distance_km(plain, name="--start") / KM_PER_MILE)
-    return parse_percent(
-        text, name="--start", other_reading="a dash that shows {} mi (then write --start {}mi)", or_else=DASH_FORMS
-    )
-
-
-def _need(options: argparse.Namespace, start: Start) -> Need:
-    if options.reserve is not None and options.miles is None:
-        other = next(f"--{name}" for name in ("to", "kwh", "minutes") if getattr(options, name) is not None)
-        raise QuantityError(
-            name="--reserve",
-            given=options.reserve,
-            expected=f"no reserve with {other}",
-            next_step="a reserve is kept on arrival: use it with --miles, or leave it out",
-        )
-    if options.to is not None:
-        percent = parse_percent(options.to, name="--to", other_reading="{} mi (then use --miles {}mi)")
-        if isinstance(start, int) and percent < start:
-            raise QuantityError(
-                name="--to",
-                given=options.to,
-                expected=f"a percent of at least --start, {start}%",
-                next_step="are the two swapped?",
-            )
-        return ToPercent(percent)
-    if options.kwh is not None:
-        return Energy(parse_energy_kwh(options.kwh, name="--kwh"))
-    if options.minutes is not None:
-        minutes = parse_duration_min(options.minutes, name="--minutes", high_min=LONGEST_TIME_MIN)
-        if minutes < 1:
-            raise QuantityError(
-                name="--minutes", given=options.minutes, expected="a minute or more", next_step="write --minutes 45min"
-            )
-        return TimePluggedIn(int(minutes))
-    reserve = None
-    if options.reserve is not None:
-        reserve = parse_percent(options.reserve, name="--reserve", other_reading="{} mi in hand")
-    return Miles(parse_distance_km(options.miles, name="--miles") / KM_PER_MILE, reserve)
-
-
-def _road(options: argparse.Namespace) -> Road:
-    def height_m(text: str | None, name: str) -> float:
-        if text is None:
-            return 0.0
-        found_m = parse_altitude_m(text, name=name)
-        if found_m < 0:
-            raise QuantityError(
-                name=name, given=text, expected="a height of 0 or more", next_step="use --climb up, --descent down"
-            )
-        return found_m
-
-    speed_mph = None
-    if options.speed is not None:
-        speed_mph = parse_speed_mph(options.speed, name="--speed", low_mph=SLOWEST_MPH, high_mph=FASTEST_MPH)
-    headwind_mph = 0.0
-    if options.headwind is not None:
-        headwind_mph = parse_speed_mph(
-            options.headwind, name="--headwind", low_mph=-STRONGEST_WIND_MPH, high_mph=STRONGEST_WIND_MPH
-        )
-    return Road(
-        speed_mph=speed_mph,
-        climb_m=height_m(options.climb, "--climb"),
-        descent_m=height_m(options.descent, "--descent"),
-        headwind_m_per_s=headwind_mph * M_PER_S_PER_MPH,
-        cargo_kg=0.0
-        if options.cargo is None
-        else parse_mass_kg(options.cargo, name="--cargo", high_kg=HEAVIEST_LOAD_KG),
-        trailer_kg=0.0
-        if options.trailer is None
-        else parse_mass_kg(options.trailer, name="--trailer", high_kg=HEAVIEST_TRAILER_KG),
-        cabin_heat=options.road_heat == "on",
-    )
-
-
-def _place(text: str) -> tuple[str, float]:
-    """Read a goal and its distance: `home=32mi`."""
-    name, equals, distance = text.partition("=")
-    name = printable(name).strip()
-    if not equals or not name or len(name) > LONGEST_PLACE:
-        raise QuantityError(
-            name="--place",
-            given=text,
-            expected=f"a name of up to {LONGEST_PLACE} letters and a distance",
-            next_step="write --place home=32mi",
-        )
-    return name, parse_distance_km(distance, name="--place") / KM_PER_MILE
 
 
 def _list(options: argparse.Namespace) -> int:

@@ -38,7 +38,6 @@ from planner.errors import QuantityError
 from planner.figures import amps, kilowatts, temperature, volts
 from planner.genset import loading_proved
 from planner.pack import WARM_C
-from planner.planning import STOP_ABOVE_HZ, STOP_BELOW_HZ, VOLTS_STOP_ABOVE_SHARE, WATCH_TOLERANCE
 from planner.power import ac_power_kw, battery_power_kw, charger_output_kw, constant_power_current_a
 from planner.protection import NO_LOAD_RISE, WIDEST_CLASS, regulation_share
 from planner.records import (
@@ -53,6 +52,7 @@ from planner.records import (
     SupplyPart,
     VehicleClass,
 )
+from planner.roadside import STOP_ABOVE_HZ, STOP_BELOW_HZ, VOLTS_STOP_ABOVE_SHARE, WATCH_TOLERANCE
 from planner.spread import EFFICIENCY_POINTS, losses_scale
 from planner.trip import ToPercent
 from planner.units import fahrenheit_from_celsius

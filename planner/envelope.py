@@ -10,7 +10,8 @@ from typing import Literal
 from planner.answer import Call
 from planner.errors import QuantityError
 from planner.mating import has_one_certain_port, takes_ac
-from planner.planning import Ask, Plan, Verdict, plan_with_bands
+from planner.plan_types import Ask, Plan, Verdict
+from planner.planning import plan_with_bands
 from planner.records import BATTERY_WORDS, Dataset, VehicleClass
 
 __all__ = [

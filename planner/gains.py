@@ -25,7 +25,8 @@ from planner.figures import amps, kilowatts
 from planner.marks import own_links
 from planner.mating import paths
 from planner.pilot import DEAD_BAND_HIGH_A, DEAD_BAND_LOW_A
-from planner.planning import Plan, plan
+from planner.plan_types import Plan
+from planner.planning import plan
 from planner.protection import findings, largest_device_for_a
 from planner.records import (
     CORD_SIZES,

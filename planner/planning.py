@@ -1,364 +1,52 @@
-"""`plan(dataset, call) -> Plan`: the one entry that command line, pages, JSON and printed card show.
-
-The dataclasses below are the typed definition of the published plan: field names are the JSON's, quantities are
-exact here and rounded in `report`. A band that has not been computed is absent (None and left out), never copied.
-"""
+"""`plan(dataset, call) -> Plan`: the one entry that command line, pages, JSON and printed card show."""
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from dataclasses import replace
 
 from planner.answer import (
-    CABIN_ON_BELOW_C,
     Answer,
     Call,
     Session,
     answer,
     handshake_s,
     session_energy,
-    stop_below_v,
 )
-from planner.chain import Link, SettingChoice, cable_code_link, told_current_a, voltage_window_v, with_protection
-from planner.figures import amps, asked_miles, gallons, kilowatts, miles, spoken_minutes, temperature, volts
+from planner.chain import Link, SettingChoice, cable_code_link, told_current_a, with_protection
+from planner.figures import amps, asked_miles, miles, volts
 from planner.journey import Air, Road, chance_of_reaching, road_energy
-from planner.mating import ALL_BUT_CERTAIN, KEPT_WORDS, Kept, RefusedLead, RefusedPath
-from planner.protection import NO_LOAD_RISE, WIDEST_CLASS, Finding
-from planner.records import Breaker, Conductor, Dataset, Folder, GeneratorSource, Rig, StoredSource
+from planner.mating import ALL_BUT_CERTAIN, KEPT_WORDS
+from planner.plan_types import (
+    PLAN_SCHEMA_VERSION,
+    AdapterLabel,
+    Ask,
+    BatteryUse,
+    CallAsUnderstood,
+    FuelPlan,
+    LeadUsed,
+    MenuEntry,
+    Minutes,
+    MinutesParts,
+    OtherPath,
+    PathUsed,
+    Plan,
+    ProvenanceOfPlan,
+    Reason,
+    SettingStep,
+    Unsure,
+    Verdict,
+)
+from planner.records import Breaker, Dataset, GeneratorSource, Rig, StoredSource
+from planner.roadside import FUEL_ASK, FUEL_FIRST_CAUTION, abort, cautions, cold_text, sentence_to_say, steps, watch
 from planner.spread import Band, Bands, bands
-from planner.trip import LAST_ORDINARY_PERCENT, DashWord, Energy, Miles, TimePluggedIn, ToPercent
+from planner.trip import LAST_ORDINARY_PERCENT, Energy, Miles, TimePluggedIn, ToPercent
 from planner.units import KM_PER_MILE, LITRES_PER_GALLON
 
-if TYPE_CHECKING:
-    from planner.leads import LeadChoice
-
-__all__ = [
-    "PLAN_SCHEMA_VERSION",
-    "Abort",
-    "AdapterLabel",
-    "Ask",
-    "BatteryUse",
-    "CallAsUnderstood",
-    "Caution",
-    "FuelPlan",
-    "LeadUsed",
-    "MenuEntry",
-    "Minutes",
-    "MinutesParts",
-    "OtherPath",
-    "PathUsed",
-    "Plan",
-    "ProvenanceOfPlan",
-    "Reason",
-    "SettingStep",
-    "Unsure",
-    "Verdict",
-    "Watch",
-    "other_port",
-    "plan",
-    "plan_with_bands",
-]
-
-PLAN_SCHEMA_VERSION = "1.3"
-Verdict = Literal["serve", "serve_with_changes", "ask_first", "try", "cannot_serve"]
+__all__ = ["other_port", "plan", "plan_with_bands"]
 
 MENU_MIN = (15, 30, 45, 60, 90)
-# ansi-c84-1 range B for 120/240 V service, from memory: what utilization equipment is made for.
-VOLTS_STOP_ABOVE_SHARE = 254 / 240
-COLD_PROPANE_C = -6.7  # common-practice: below 20 F a cylinder's gas rate is felt under a steady load
-LONG_STAY_MIN = 240
-FROST_SHARE = 2.0  # propane-cylinder-guide: drawn without a break a cylinder gives about half
 SPARE_H = 0.5  # more than warm-up, hand-shake and cool-down take together: only bounds, never shown
-COLD_AIR_C = CABIN_ON_BELOW_C
 SLOWER_MPH = (65.0, 55.0, 45.0, 35.0)  # what a driver can be asked to hold
-WATCH_TOLERANCE = 0.05
-NOMINAL_HZ = 60.0
-LOW_HZ = 58.5  # own-judgement: an engine that holds its load stays above
-STOP_BELOW_HZ, STOP_ABOVE_HZ = 57.0, 66.0  # from memory: where onboard chargers let go, and a governor that runs away
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class AdapterLabel:
-    """A customer's adapter with what was read off its label; None where nothing was."""
-
-    adapter: str
-    rating_current_a: float | None
-    rating_voltage_v: float | None
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class CallAsUnderstood:
-    """The call in SI units, with defaults filled in and listed."""
-
-    rig: str
-    vehicle: str
-    inlet: str | None  # the port that it is said to have
-    customers_adapters: tuple[AdapterLabel, ...]
-    outlet: str | None  # what a rig for site outlets finds there
-    breaker_a: float | None
-    soc_start: float
-    start_said: str | None  # what the dash says, where it is no percent
-    soc_to: float | None
-    distance_km: float | None
-    soc_reserve: float | None
-    energy_battery_kwh: float | None
-    plugged_in_min: int | None
-    ambient_c: float
-    altitude_m: float
-    fuel: str | None
-    cabin_kw: float  # while it charges
-    pack_c: float  # at the plug-in
-    speed_kmh: float | None  # None is the mixed road
-    climb_m: float
-    descent_m: float
-    headwind_m_per_s: float
-    cargo_kg: float
-    trailer_kg: float
-    road_heat: bool
-    assumed: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Reason:
-    """Why the verdict is what it is."""
-
-    code: str
-    text: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ask:
-    """The question that decides."""
-
-    question: str
-    code: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PathUsed:
-    """Connector, adapter and inlet, with the names to show."""
-
-    connector: str
-    adapter: str | None
-    inlet: str
-    connector_name: str
-    adapter_name: str | None
-    inlet_name: str
-    inlet_part: str | None
-    inlet_place: str
-    adapter_kept: Kept | None  # on board, at the depot, or the customer's
-    cable_code_a: float | None  # what a loose cable tells the vehicle
-
-    @property
-    def adapter_words(self) -> str | None:
-        """Return the adapter with where it is kept, if that is not on board; None without one."""
-        if self.adapter_name is None or self.adapter_kept in {None, "on_board"}:
-            return self.adapter_name
-        assert self.adapter_kept is not None
-        return f"{self.adapter_name} ({KEPT_WORDS[self.adapter_kept]})"
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class OtherPath:
-    """An open way that is not the one planned: its setting, or why no setting serves by it."""
-
-    connector: str
-    adapter: str | None
-    inlet: str
-    connector_name: str
-    adapter_name: str | None
-    inlet_name: str
-    adapter_kept: Kept | None
-    mark: str | None
-    output_a: float | None
-    code: str
-    text: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class LeadUsed:
-    """The supply-side lead between an outlet of the site and the EVSE's plug."""
-
-    lead: str
-    name: str
-    kept: Kept
-    outlet: str
-    outlet_name: str
-    breaker_a: float
-    limit_a: float
-    basis: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SettingStep:
-    """What to turn the unit to, from where, and how; from_mark is None where nobody knows what it shows."""
-
-    mark: str
-    output_a: float
-    read_back_a: float  # what the unit then states: less than the mark gives with a loose cable of a smaller code
-    from_mark: str | None
-    allowed_a: float
-    steps: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Minutes:
-    """Minutes; the band is left out where it was not asked for. None in a band: that many cases never get there."""
-
-    typical: int
-    p10: int | None = None
-    p50: int | None = None
-    p90: int | None = None
-    chance_reached: float | None = None
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class MinutesParts:
-    """The minutes on site, part by part; cold is what a cold pack adds."""
-
-    park: int
-    warm_up: int
-    handshake: int
-    cold: int
-    charging: int
-    refuel: int
-    cool_down: int
-    pack_up: int
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class MenuEntry:
-    """What a stay of so many minutes plugged in gives: miles on top of those that are there, and what all reaches."""
-
-    minutes: int
-    kwh: float  # into the battery
-    soc: float
-    miles_likely: int
-    miles_at_least: int  # in nine of ten cases, of the energy stated
-    reaches: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class FuelPlan:
-    """What the engine burns from warm-up to cool-down."""
-
-    kind: str
-    litres: float
-    gallons: float
-    left_after: float  # litres in tank and cans
-    keep_litres: float  # of that, an hour at this load or the way home
-    refuel_stops: int
-    hours_left: float  # at this load
-    battery_kwh_per_gallon: float  # into the vehicle's battery, for each gallon of this session
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class BatteryUse:
-    """What a battery rig, or a truck's own battery, gives."""
-
-    used_kwh: float
-    left_after_kwh: float
-    soc_left: float
-    soc_floor: float
-    way_home_kwh: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Watch:
-    """What a meter should read, and when to stop."""
-
-    what: str
-    low: float
-    high: float
-    stop_below: float | None
-    stop_above: float | None
-    unit: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Abort:
-    """When to give up."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Unsure:
-    """How much of the spread of the minutes one input brings; empty where no band was asked for."""
-
-    input: str
-    share: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Caution:
-    """A caution that applies to this call."""
-
-    code: str
-    text: str
-    source: str
-    level: Literal["stop", "change", "note"]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ProvenanceOfPlan:
-    """Which records a plan rests on, and their sources."""
-
-    folders: tuple[Folder, ...]
-    sources: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Plan:
-    """The answer to a call."""
-
-    schema_version: str
-    dataset_version: str
-    call: CallAsUnderstood
-    verdict: Verdict
-    reasons: tuple[Reason, ...]
-    ask: Ask | None
-    path: PathUsed | None
-    lead: LeadUsed | None
-    refused_leads: tuple[RefusedLead, ...]
-    other_paths: tuple[OtherPath, ...]
-    refused_paths: tuple[RefusedPath, ...]
-    findings: tuple[Finding, ...]
-    chain: tuple[Link, ...]
-    setting: SettingStep | None
-    current_a: float | None
-    voltage_evse_v: float | None
-    voltage_inlet_v: float | None
-    power_meter_kw: float | None
-    power_inlet_kw: float | None
-    power_battery_kw: float | None
-    source_load_percent: float | None
-    miles_added_per_hour: int | None
-    miles_added_per_hour_label: int | None
-    miles_at_start: int  # what is in the battery, likely, on the road asked about
-    consumption_battery_kwh_per_100mi: float
-    soc_start: float
-    soc_target: float | None
-    soc_release: float | None
-    energy_battery_kwh: float | None
-    energy_meter_kwh: float | None
-    minutes_charging: Minutes | None
-    minutes_on_site: Minutes | None
-    minutes_parts: MinutesParts | None
-    menu: tuple[MenuEntry, ...]
-    fuel: FuelPlan | None
-    battery: BatteryUse | None
-    watch: tuple[Watch, ...]
-    abort: tuple[Abort, ...]
-    cautions: tuple[Caution, ...]
-    steps: tuple[str, ...]
-    say: str
-    unsure: tuple[Unsure, ...]
-    provenance: ProvenanceOfPlan
-    rig_name: str
-    vehicle_name: str
 
 
 def plan(dataset: Dataset, call: Call) -> Plan:
@@ -422,16 +110,16 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None) -> Pl
         energy_battery_kwh=session.energy_battery_wh / 1000 if session else None,
         energy_meter_kwh=session.energy_meter_wh / 1000 if session else None,
         minutes_charging=_minutes(parts.cold + parts.charging, sure.charging if sure else None) if parts else None,
-        minutes_on_site=_minutes(_sum(parts), sure.on_site if sure else None) if parts else None,
+        minutes_on_site=_minutes(parts.total, sure.on_site if sure else None) if parts else None,
         minutes_parts=parts,
         menu=_menu(dataset, found, call) if served else (),
         fuel=_fuel_plan(found, session) if session else None,
         battery=_battery_use(found, session) if session else None,
-        watch=_watch(found) if served else (),
-        abort=_abort(found, dataset) if served else (),
-        cautions=_cautions(call, found, target_percent, changes, parts) if served else (),
-        steps=_steps(found, setting, target_percent, sure) if session else (),
-        say=_say(call, found, verdict, parts, target_percent, sure),
+        watch=watch(found) if served else (),
+        abort=abort(found, dataset) if served else (),
+        cautions=cautions(call, found, target_percent, changes, parts) if served else (),
+        steps=steps(found, setting, target_percent, sure, other_port=other_port(found)) if session else (),
+        say=sentence_to_say(call, found, verdict, parts, target_percent, sure),
         unsure=tuple(Unsure(item.input, item.share) for item in sure.unsure) if sure else (),
         provenance=_provenance(dataset, found),
         rig_name=found.rig.name,
@@ -494,7 +182,7 @@ def _verdict(
 def _second_thoughts(found: Answer) -> tuple[Reason, ...]:
     """Return what a dispatcher must see beside a yes: a cold start, fuel that may be the quicker help."""
     thoughts = []
-    cold = _cold_text(found)
+    cold = cold_text(found)
     if cold:
         thoughts.append(Reason("cold_vehicle", cold, "method page"))
     if found.vehicle.engine:
@@ -556,15 +244,9 @@ def _changes(found: Answer) -> tuple[Reason, ...]:
     return tuple(changes)
 
 
-def _choice(found: Answer) -> "LeadChoice | None":
-    """Return the lead that the rig stands behind, None without one."""
-    standing = found.standing
-    return standing.choice if standing is not None and standing.stands else None
-
-
 def _lead_changes(found: Answer) -> Iterator[Reason]:
     """Yield the lead that is put between the site's outlet and the unit's plug."""
-    choice = _choice(found)
+    choice = found.lead_choice
     if choice is None:
         return
     kept = "; it is kept at the depot, bring it" if choice.kept == "at_depot" else ", on board"
@@ -577,7 +259,7 @@ def _lead_changes(found: Answer) -> Iterator[Reason]:
 
 
 def _lead_used(found: Answer) -> LeadUsed | None:
-    choice = _choice(found)
+    choice = found.lead_choice
     if choice is None or found.standing is None or not found.standing.stands:
         return None
     breaker = found.rig.supply[0]
@@ -1157,413 +839,6 @@ def _battery_use(found: Answer, session: Session) -> BatteryUse | None:
         soc_floor=source.soc_floor,
         way_home_kwh=source.way_home_kwh,
     )
-
-
-def _watch(found: Answer) -> tuple[Watch, ...]:
-    rate, setting, path = found.rate, found.setting, found.path
-    if rate is None or setting is None or path is None:
-        return ()
-    spread = found.rig.source.voltage_v
-    drop_v = spread.typical - rate.voltage_evse_v
-    _, (_, bears_v) = voltage_window_v(found.rig, path, found.vehicle)
-    # A meter is a percent or two off; the chain's own limit is never passed.
-    told_a = told_current_a(path, setting.output_a)
-    high_a = min(told_a, setting.allowed_a, rate.current_a * (1 + WATCH_TOLERANCE))
-    stop_a = setting.stop_above_a or min(told_a * (1 + WATCH_TOLERANCE), setting.allowed_a)
-    if path.cable.code_a is not None:
-        stop_a = min(stop_a, path.cable.rating_a)
-    return (
-        Watch(
-            "current at the meter",
-            rate.current_a * (1 - WATCH_TOLERANCE),
-            high_a,
-            None,
-            stop_a,
-            "A",
-        ),
-        Watch(
-            "volts at the EVSE",
-            spread.low - drop_v,
-            spread.high,
-            stop_below_v(found.rig),
-            # A source that steadily shows more than the service range is known to: the parts' own rating bounds it.
-            min(bears_v, max(VOLTS_STOP_ABOVE_SHARE * found.rig.nominal_v, spread.high)),
-            "V",
-        ),
-        Watch(
-            "power at the meter",
-            rate.power_meter_kw * (1 - WATCH_TOLERANCE),
-            rate.power_meter_kw * (1 + WATCH_TOLERANCE),
-            None,
-            None,
-            "kW",
-        ),
-        # What it shows lies between what is stored and what goes in at the port, by where it measures.
-        Watch(
-            "power the car shows",
-            rate.power_battery_kw * (1 - WATCH_TOLERANCE),
-            rate.power_inlet_kw,
-            None,
-            None,
-            "kW",
-        ),
-        *_watch_hertz(found.rig),
-    )
-
-
-def _watch_hertz(rig: Rig) -> tuple[Watch, ...]:
-    """Return the hertz of an engine set: from a little low under load up to what its class may show without load."""
-    source = rig.source
-    if not isinstance(source, GeneratorSource):
-        return ()
-    high_hz = NOMINAL_HZ * (1 + NO_LOAD_RISE[source.regulation_class or WIDEST_CLASS])
-    return (Watch("hertz at the source", LOW_HZ, high_hz, STOP_BELOW_HZ, STOP_ABOVE_HZ, "Hz"),)
-
-
-ALWAYS_ABORT = (
-    Abort("No current 10 minutes after plugging in."),
-    Abort("A breaker or the EVSE trips twice."),
-    Abort("A plug, an adapter or the inlet too hot to keep a bare hand on, or a smell of burning."),
-)
-SAGGING_ABORT = Abort("Hertz or volts below the lines above for more than a minute: take the load off.")
-ENGINE_ABORT = Abort("A CO alarm: engine off, everyone out and upwind.")
-
-
-def _abort(found: Answer, dataset: Dataset) -> tuple[Abort, ...]:
-    lines = list(ALWAYS_ABORT)
-    if found.table is not None:
-        start = min(found.start.percent, 99)
-        one_percent_min = found.table.session_seconds(start, start + 1) / 60 + dataset.rates.handshake_min.high
-        patience_min = max(15, 5 * math.ceil(2 * one_percent_min / 5))
-        lines.append(Abort(f"The dash percent has not risen after {patience_min} minutes of charging."))
-    lines += _own_energy_abort(found)
-    if isinstance(found.rig.source, GeneratorSource):
-        lines.append(SAGGING_ABORT)
-    if found.rig.source.engine:
-        lines.append(ENGINE_ABORT)
-    return tuple(lines)
-
-
-def _own_energy_abort(found: Answer) -> tuple[Abort, ...]:
-    """Return where the rig's own fuel or charge ends a call, whatever the dash says by then."""
-    source, session = found.rig.source, found.session
-    if isinstance(source, StoredSource):
-        in_air_kwh = source.energy_usable_kwh * source.share_in_air(found.conditions.ambient_c).energy_share
-        kept = source.soc_floor + (source.way_home_kwh / in_air_kwh if in_air_kwh else 0.0)
-        what = "its floor and the way home" if source.way_home_kwh else "its floor"
-        return (Abort(f"The rig's own battery at {min(math.ceil(100 * kept), 100)} %, {what}: stop there."),)
-    if isinstance(source, GeneratorSource) and session is not None:
-        return (Abort(f"No more than {gallons(session.fuel.keep_l)} of fuel left in tank and cans: stop there."),)
-    return ()
-
-
-ENGINE_CAUTIONS = (
-    Caution(
-        "carbon_monoxide",
-        "Engine outdoors only, 20 ft or more from any building, window or occupied vehicle, exhaust downwind.",
-        "cpsc-carbon-monoxide",
-        "stop",
-    ),
-    Caution(
-        "refuel_cold",
-        "Refuel with the engine off and cool, and nobody smoking.",
-        "cpsc-carbon-monoxide",
-        "stop",
-    ),
-)
-DRY_CAUTION = Caution(
-    "dry_and_checked",
-    "Keep plugs dry and off the ground; look every cord and coupler over before use; never feed a building.",
-    "osha-portable-generators",
-    "note",
-)
-FUEL_FIRST_CAUTION = Caution(
-    "ask_fuel_first",
-    "It also drives on fuel: a can of fuel may be the quicker help.",
-    "common practice, no source",
-    "change",
-)
-LONG_STAY_CAUTION = Caution(
-    "long_stay",
-    "More than four hours on site: a tow to a charger may be the quicker help.",
-    "common practice, no source",
-    "change",
-)
-FUEL_ASK = Ask("Is there fuel in its tank? It drives on fuel once the battery is empty.", "ask_fuel_first")
-NO_MILES_CAUTION = Caution(
-    "not_by_the_clock",
-    "Go by percent and kWh, not by the clock or by the miles on its dash. "
-    "It plans, it does not certify: the authority, the listing instructions and a licensed electrician decide.",
-    "method page",
-    "note",
-)
-PROPANE_FROST_CAUTION = Caution(
-    "propane_frost",
-    "Frost on the cylinders, or hours of steady draw, may halve the gas that is reckoned here: watch the hertz, be "
-    "ready to change cylinder or fuel, and never heat a cylinder.",
-    "propane-cylinder-guide",
-    "change",
-)
-DEAD_CAUTION = Caution(
-    "dead_dash",
-    "A dead dash may be the 12 V battery: with that flat it takes no charge. Bring a 12 V supply.",
-    "common practice, no source",
-    "change",
-)
-LOOSE_CABLE_CAUTION = Caution(
-    "loose_cable",
-    "A loose cable has two couplers: both ends in and locked before it starts, both felt at 10 and 30 minutes; it is "
-    "never joined to another.",
-    "iec-61851-1, case B; common practice",
-    "note",
-)
-ONE_PHASE_CAUTION = Caution(
-    "one_phase_of_three",
-    "Its charger is made for three phases; on one it takes less than its owner sees at home. That is no fault.",
-    "class record",
-    "note",
-)
-LFP_CAUTION = Caution(
-    "lfp_dash",
-    "An LFP battery's dash percent can be several percent off, and its last percent takes 5 to 30 min more to balance: "
-    "go by the kWh.",
-    "from memory",
-    "note",
-)
-
-
-def _cold_text(found: Answer) -> str:
-    """Return what the cold does to this vehicle here; empty where it does nothing."""
-    rate, table = found.rate, found.table
-    if rate is None or table is None or found.conditions.ambient_c >= COLD_AIR_C:
-        return ""
-    parts = []
-    cold = table.cold
-    if rate.cold.crawls:
-        parts.append(
-            f"The pack is too cold for full power and does not warm up: it takes {kilowatts(rate.power_battery_kw)}."
-        )
-    elif cold is not None:
-        parts.append(
-            f"Its pack at about {temperature(found.vehicle_state.pack_c)} warms itself first: "
-            f"{math.ceil(60 * rate.cold.hours_h)} min until full power, {math.ceil(cold.offset_s / 60)} min more in "
-            "all. A rising percent may wait for that."
-        )
-    if found.vehicle_state.cabin_kw > 0 and not found.cabin_must_be_off:
-        share = 100 * found.vehicle_state.cabin_kw / (rate.power_inlet_kw or 1)
-        parts.append(
-            f"Cabin heat takes {found.vehicle_state.cabin_kw:.1f} kW of it ({math.ceil(share)} %): off is faster."
-        )
-    source = found.rig.source
-    if isinstance(source, StoredSource) and not source.in_the_cold:
-        parts.append("The rig's own battery, too, gives less in the cold than is reckoned here.")
-    return " ".join(parts)
-
-
-def _cautions(
-    call: Call, found: Answer, target_percent: int | None, changes: tuple[Reason, ...], parts: MinutesParts | None
-) -> tuple[Caution, ...]:
-    cautions = [
-        Caution(reason.code, reason.text, reason.source, "change")
-        for reason in changes
-        if reason.code == "this_class_only"
-    ]
-    if found.setting is not None and _forgets(found):
-        cautions.append(Caution("setting_forgotten", _set_again(found.setting), "rig record", "change"))
-    if found.rig.source.engine:
-        cautions += ENGINE_CAUTIONS
-    cautions.append(DRY_CAUTION)
-    if found.path is not None and found.path.adapter is not None:
-        sensed = found.path.adapter.temperature_sensing
-        cautions.append(
-            Caution(
-                "two_joints",
-                "Check both joints, cable to adapter and adapter to vehicle, and feel them at 10 and 30 minutes"
-                + ("." if sensed else ": this adapter senses no temperature."),
-                "common practice, no source",
-                "note",
-            )
-        )
-    choice = _choice(found)
-    if choice is not None:
-        cautions += [Caution(item.code, item.text, item.source, item.level) for item in choice.cautions]
-    if found.path is not None and found.path.cable.code_a is not None:
-        cautions.append(LOOSE_CABLE_CAUTION)
-    if found.vehicle.onboard_charger.phases == 3:
-        cautions.append(ONE_PHASE_CAUTION)
-    cold = _cold_text(found)
-    if cold:
-        cautions.append(Caution("cold_vehicle", cold, "method page", "change"))
-    if call.start == DashWord("dead"):
-        cautions.append(DEAD_CAUTION)
-    if found.vehicle.battery.chemistry == "lfp":
-        cautions.append(LFP_CAUTION)
-    gas_reckoned = found.state.power_gas_w is not None
-    if found.conditions.fuel == "propane" and not gas_reckoned and found.conditions.ambient_c < COLD_PROPANE_C:
-        cautions.append(
-            Caution(
-                "propane_cold",
-                "Propane gives less and less gas in the cold, hardly any near -40 F, and this is not in the figures at "
-                f"{temperature(found.conditions.ambient_c)}: use gasoline, or stop when the engine starves.",
-                "common practice, no source",
-                "change",
-            )
-        )
-    gas_w, allowed_w = found.state.power_gas_w, found.state.power_allowed_w
-    if gas_w is not None and allowed_w is not None and gas_w < FROST_SHARE * allowed_w:
-        cautions.append(PROPANE_FROST_CAUTION)
-    if parts is not None and _sum(parts) > LONG_STAY_MIN:
-        cautions.append(LONG_STAY_CAUTION)
-    if target_percent is not None and target_percent > LAST_ORDINARY_PERCENT:
-        cautions.append(
-            Caution(
-                "last_percents",
-                f"Above {LAST_ORDINARY_PERCENT} % charging crawls and the time is a guess.",
-                "method page",
-                "note",
-            )
-        )
-    if found.vehicle.engine:
-        cautions.append(FUEL_FIRST_CAUTION)
-    cautions.append(NO_MILES_CAUTION)
-    return tuple(cautions)
-
-
-def _forgets(found: Answer) -> bool:
-    """Tell whether the unit, after a loss of power, may advertise more than the plan allows."""
-    return (
-        not found.rig.evse.survives_power_cycle
-        and found.setting is not None
-        and found.setting.output_a < found.rig.evse.highest.output_a
-    )
-
-
-def _set_again(setting: SettingChoice) -> str:
-    return (
-        "After any loss of power the unit may stand at its highest: connector out, set it to "
-        f"mark {setting.mark}, read back {amps(setting.output_a)}, then plug in again."
-    )
-
-
-def _steps(
-    found: Answer, setting: SettingStep | None, target_percent: int | None, sure: Bands | None
-) -> tuple[str, ...]:
-    """Return what the crew does, in its order, from the chocks to packing up."""
-    path, rate, session = found.path, found.rate, found.session
-    assert path is not None
-    assert rate is not None
-    assert setting is not None
-    assert session is not None
-    engine = isinstance(found.rig.source, GeneratorSource)
-    adapter, choice = path.adapter, _choice(found)
-    fetched = [adapter.name] if adapter is not None and path.kept == "at_depot" else []
-    fetched += [choice.lead.name] if choice is not None and choice.kept == "at_depot" else []
-    steps = [f"Before driving out: take {' and '.join(fetched)} from the depot."] if fetched else []
-    steps += ["Vehicle in Park; chocks and cones; a cone on our own hood as a reminder that the cable is out."]
-    if found.rig.source.engine:
-        steps.append("CO alarm on; engine outdoors, its exhaust away from every vehicle and opening.")
-    if choice is not None:
-        whence = "from the depot" if choice.kept == "at_depot" else "from its place"
-        steps.append(
-            f"Count the lead out {whence} ({choice.lead.name}). Breaker off; lead into the outlet, unit's plug into "
-            "the lead; breaker on."
-        )
-    if any(isinstance(part, Conductor) for part in found.rig.supply):
-        steps.append("Unwind the supply cord fully; look over cord, plugs and cable; nothing wet, cut or hot.")
-    if engine:
-        steps.append("Engine up and warm; volts and hertz steady before plugging in.")
-    if other_port(found):
-        steps.append(
-            f"Look at the port: this plan is for {path.inlet.name}. Another one: ask for its plan before setting."
-        )
-    steps += setting.steps
-    if adapter is not None:
-        whose = "Have the customer's adapter handed over" if path.kept == "customers" else "Count the adapter out"
-        steps.append(f"{whose} ({adapter.name}); it must be dry, whole and its label readable.")
-    part = f", {path.inlet.ac_part}" if path.inlet.ac_part else ""
-    into = "the adapter, the adapter into " if adapter is not None else ""
-    steps.append(f"{path.connector.name} into {into}{path.inlet.name}{part}; wait for the latch.")
-    steps.append(
-        f"Expect {amps(rate.current_a)} and {kilowatts(rate.power_meter_kw)} on the meter "
-        f"at {volts(rate.voltage_evse_v)}."
-    )
-    if found.vehicle_state.cabin_kw > 0 or found.cabin_must_be_off:
-        word = "must be" if found.cabin_must_be_off else "is best"
-        steps.append(f"Ask for the cabin's heat or cooling: off {word}, it comes out of what is stored.")
-    if rate.cold.steps:
-        steps.append(
-            f"The pack is cold: for up to {math.ceil(60 * rate.cold.hours_h)} min its heater comes first. The percent "
-            "may hardly move and the meter may show less than expected; that alone is no reason to stop."
-        )
-    if session.seconds > 600:
-        when = "10 and at 30 minutes" if session.seconds > 1800 else "10 minutes"
-        steps.append(f"Feel every plug and coupler at {when}, with the glove off.")
-    if session.fuel.refuel_stops:
-        stops = f"{session.fuel.refuel_stops} times" if session.fuel.refuel_stops > 1 else "once"
-        again = f"set it to mark {setting.mark} and read back {amps(setting.output_a)}; " if _forgets(found) else ""
-        steps.append(
-            f"Refuel stop, {stops}: connector out; engine off and cool; fill; engine up and warm; {again}plug in again."
-        )
-    if target_percent is not None:
-        kwh = session.energy_meter_wh / 1000
-        steps.append(f"Release at {target_percent} % on the dash, about {kwh:.1f} kWh on the meter; not by the clock.")
-        if sure is not None and sure.charging.p90 is not None:
-            steps.append(
-                f"Not there {math.ceil(sure.charging.p90)} min after the charge began: tell the dispatcher, it is "
-                "slower than nine of ten."
-            )
-    stop = "Stop the charge at the vehicle; wait until the meter reads 0 A."
-    if adapter is None:
-        steps.append(f"{stop} Then the connector: {path.connector.latch}.")
-    else:  # the connector's own latch holds it in the adapter now, so the adapter's text says how both come out
-        steps.append(f"{stop} Connector out first, then the adapter: {adapter.latch}.")
-        steps.append("Give the customer's adapter back." if path.kept == "customers" else "Count the adapter back in.")
-    if choice is not None:
-        steps.append("Breaker off; unit's plug out of the lead, lead out of the outlet; count the lead back in.")
-    if engine:
-        steps.append("Let the engine cool down without load, then off.")
-    return tuple(steps)
-
-
-def _say(
-    call: Call,
-    found: Answer,
-    verdict: Verdict,
-    parts: MinutesParts | None,
-    target_percent: int | None,
-    sure: Bands | None,
-) -> str:
-    """Return what to tell the customer, in their words: time, what the dash will show, how far that goes."""
-    if verdict in {"cannot_serve", "ask_first"} or parts is None or target_percent is None:
-        return ""
-    likely = spoken_minutes(_sum(parts))
-    text = f"We will be with you for about {likely}"
-    if sure is not None and sure.on_site.p90 is not None:
-        allow = spoken_minutes(math.ceil(sure.on_site.p90))
-        if allow != likely:
-            text += f", allow {allow}"
-    text += f". After that your dash should show {target_percent} %"
-    need = call.need
-    if isinstance(need, Miles):
-        text += f", which makes {asked_miles(need.distance_mi)} in nine of ten cases"
-    else:
-        assert found.table is not None
-        reach_wh = max(found.table.battery_wh_at(target_percent) - found.road.hills_wh, 0)
-        likely_mi = 10 * reach_wh // found.road.wh_per_10_miles
-        sure_mi = 10 * reach_wh // found.road.wh_per_10_miles_at_most
-        text += f", likely good for {likely_mi} mi, and for {sure_mi} mi in nine of ten cases"
-    text += _how_to_drive(call.road)
-    if found.vehicle_state.cabin_kw > 0:
-        text += " Please leave the cabin's heat or cooling off while we charge."
-    return text
-
-
-def _how_to_drive(road: Road) -> str:
-    """Return the way of driving that the miles rest on."""
-    how = "at ordinary speeds" if road.speed_mph is None else f"at {road.speed_mph:.0f} mph"
-    if not road.cabin_heat:
-        how += " without cabin heat or cooling"
-    return f" {how}. Please do not go by the miles it shows."
 
 
 def _provenance(dataset: Dataset, found: Answer) -> ProvenanceOfPlan:

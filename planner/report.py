@@ -22,7 +22,7 @@ from planner.figures import (
     volts,
 )
 from planner.mating import KEPT_WORDS
-from planner.planning import Minutes, Plan
+from planner.plan_types import Minutes, Plan
 from planner.records import M_PER_S_PER_MPH
 from planner.units import KG_PER_LB, KM_PER_MILE
 

@@ -7,7 +7,7 @@ from pydantic import TypeAdapter
 
 from planner.commissioning import CommissioningResult
 from planner.envelope import Envelope
-from planner.planning import Plan
+from planner.plan_types import Plan
 from planner.records import RECORD_KINDS, Rates, Record, Reference, Source
 from planner.rig_report import RigReport
 from planner.sizing import Sizing

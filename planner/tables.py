@@ -34,7 +34,8 @@ from planner.journey import LABEL_AIR_C, Air, Road, label_wh_per_10_miles, road_
 from planner.marks import CableMark, cable_marks, own_links, volts_refusal
 from planner.mating import never, paths, refusal, refusal_source
 from planner.pack import WARM_C
-from planner.planning import Plan, other_port, plan, plan_with_bands
+from planner.plan_types import Plan
+from planner.planning import other_port, plan, plan_with_bands
 from planner.power import ac_power_kw
 from planner.protection import Finding, findings
 from planner.records import (

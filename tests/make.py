@@ -5,7 +5,8 @@ from functools import cache
 
 from planner.answer import Call
 from planner.loading import load
-from planner.planning import Plan, plan
+from planner.plan_types import Plan
+from planner.planning import plan
 from planner.records import Dataset, Rig, VehicleClass
 from planner.trip import Need, ToPercent
 

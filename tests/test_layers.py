@@ -35,10 +35,12 @@ LAYERS = [
     {"charge", "journey", "trip"},
     {"answer"},
     {"spread"},
+    {"plan_types"},
+    {"roadside"},
     {"causes", "planning"},
     {"marks"},
     {"commissioning", "envelope", "gains", "sizing", "tables"},
-    {"formulas", "loading", "report", "sizing_report"},
+    {"call_words", "formulas", "loading", "report", "sizing_report"},
     {"commissioning_report", "model_questions", "rig_report"},
     {"checks", "schemas"},
     {"publish.markup"},
@@ -60,7 +62,7 @@ LAYERS = [
     {"publish.mkdocs_plugin"},
     {"publish.build"},
     {"bench"},
-    {"rig_commands"},
+    {"call_commands", "rig_commands"},
     {"cli"},
     {"__main__", "first_run"},
 ]
@@ -68,7 +70,7 @@ LAYERS = [
 # pressure of `air`: never the other way round.
 SAME_LAYER = {("trip", "charge"), ("trip", "journey"), ("figures", "units"), ("roadload", "air")}
 FORMULAS = LAYERS[1] - {"units", "figures", "samples"}
-CORE = set().union(*LAYERS[:15])
+CORE = set().union(*LAYERS[:17])
 # What the core may know of the standard library: no os, io, pathlib, time, random, socket, logging.
 CORE_STANDARD = {
     "bisect",

@@ -13,7 +13,7 @@ from typing import Any
 
 from planner.checks import Outcome
 from planner.leads import LeadPair, lead_matrix
-from planner.planning import Plan
+from planner.plan_types import Plan
 from planner.publish.markup import Cell, Page, e, link, section, table
 from planner.records import Dataset
 from planner.report import document

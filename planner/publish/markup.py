@@ -12,7 +12,7 @@ from html import escape
 from typing import Any
 
 from planner.figures import amps
-from planner.planning import SettingStep
+from planner.plan_types import SettingStep
 from planner.records import Reference, Source
 from planner.tables import Fitness
 

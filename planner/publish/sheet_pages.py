@@ -17,7 +17,6 @@ from planner.commissioning import (
     run_marks,
 )
 from planner.figures import amps, feet, kilowatts, rounded_down, temperature
-from planner.planning import ALWAYS_ABORT, ENGINE_ABORT
 from planner.protection import GROUND_SHARE, Finding
 from planner.publish.markup import (
     Cell,
@@ -32,6 +31,7 @@ from planner.publish.markup import (
     table,
 )
 from planner.records import Adapter, Breaker, Dataset, Plug, Receptacle, Rig, Setting, VehicleClass
+from planner.roadside import ALWAYS_ABORT, ENGINE_ABORT
 from planner.tables import RigView
 from planner.units import FT_PER_M, fahrenheit_from_celsius
 

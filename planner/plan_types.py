@@ -1,0 +1,338 @@
+"""What a plan is made of: the typed definition of the published plan.
+
+Field names are the JSON's, quantities are exact here and rounded in `report`. A band that has not been computed is
+absent (None and left out), never copied.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.chain import Link
+from planner.mating import KEPT_WORDS, Kept, RefusedLead, RefusedPath
+from planner.protection import Finding
+from planner.records import Folder
+
+__all__ = [
+    "PLAN_SCHEMA_VERSION",
+    "Abort",
+    "AdapterLabel",
+    "Ask",
+    "BatteryUse",
+    "CallAsUnderstood",
+    "Caution",
+    "FuelPlan",
+    "LeadUsed",
+    "MenuEntry",
+    "Minutes",
+    "MinutesParts",
+    "OtherPath",
+    "PathUsed",
+    "Plan",
+    "ProvenanceOfPlan",
+    "Reason",
+    "SettingStep",
+    "Unsure",
+    "Verdict",
+    "Watch",
+]
+
+PLAN_SCHEMA_VERSION = "1.3"
+Verdict = Literal["serve", "serve_with_changes", "ask_first", "try", "cannot_serve"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AdapterLabel:
+    """A customer's adapter with what was read off its label; None where nothing was."""
+
+    adapter: str
+    rating_current_a: float | None
+    rating_voltage_v: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CallAsUnderstood:
+    """The call in SI units, with defaults filled in and listed."""
+
+    rig: str
+    vehicle: str
+    inlet: str | None  # the port that it is said to have
+    customers_adapters: tuple[AdapterLabel, ...]
+    outlet: str | None  # what a rig for site outlets finds there
+    breaker_a: float | None
+    soc_start: float
+    start_said: str | None  # what the dash says, where it is no percent
+    soc_to: float | None
+    distance_km: float | None
+    soc_reserve: float | None
+    energy_battery_kwh: float | None
+    plugged_in_min: int | None
+    ambient_c: float
+    altitude_m: float
+    fuel: str | None
+    cabin_kw: float  # while it charges
+    pack_c: float  # at the plug-in
+    speed_kmh: float | None  # None is the mixed road
+    climb_m: float
+    descent_m: float
+    headwind_m_per_s: float
+    cargo_kg: float
+    trailer_kg: float
+    road_heat: bool
+    assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reason:
+    """Why the verdict is what it is."""
+
+    code: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ask:
+    """The question that decides."""
+
+    question: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PathUsed:
+    """Connector, adapter and inlet, with the names to show."""
+
+    connector: str
+    adapter: str | None
+    inlet: str
+    connector_name: str
+    adapter_name: str | None
+    inlet_name: str
+    inlet_part: str | None
+    inlet_place: str
+    adapter_kept: Kept | None  # on board, at the depot, or the customer's
+    cable_code_a: float | None  # what a loose cable tells the vehicle
+
+    @property
+    def adapter_words(self) -> str | None:
+        """Return the adapter with where it is kept, if that is not on board; None without one."""
+        if self.adapter_name is None or self.adapter_kept in {None, "on_board"}:
+            return self.adapter_name
+        assert self.adapter_kept is not None
+        return f"{self.adapter_name} ({KEPT_WORDS[self.adapter_kept]})"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OtherPath:
+    """An open way that is not the one planned: its setting, or why no setting serves by it."""
+
+    connector: str
+    adapter: str | None
+    inlet: str
+    connector_name: str
+    adapter_name: str | None
+    inlet_name: str
+    adapter_kept: Kept | None
+    mark: str | None
+    output_a: float | None
+    code: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LeadUsed:
+    """The supply-side lead between an outlet of the site and the EVSE's plug."""
+
+    lead: str
+    name: str
+    kept: Kept
+    outlet: str
+    outlet_name: str
+    breaker_a: float
+    limit_a: float
+    basis: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SettingStep:
+    """What to turn the unit to, from where, and how; from_mark is None where nobody knows what it shows."""
+
+    mark: str
+    output_a: float
+    read_back_a: float  # what the unit then states: less than the mark gives with a loose cable of a smaller code
+    from_mark: str | None
+    allowed_a: float
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Minutes:
+    """Minutes; the band is left out where it was not asked for. None in a band: that many cases never get there."""
+
+    typical: int
+    p10: int | None = None
+    p50: int | None = None
+    p90: int | None = None
+    chance_reached: float | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MinutesParts:
+    """The minutes on site, part by part; cold is what a cold pack adds."""
+
+    park: int
+    warm_up: int
+    handshake: int
+    cold: int
+    charging: int
+    refuel: int
+    cool_down: int
+    pack_up: int
+
+    @property
+    def total(self) -> int:
+        """Return all of them together: the minutes on site."""
+        return (
+            self.park
+            + self.warm_up
+            + self.handshake
+            + self.cold
+            + self.charging
+            + self.refuel
+            + self.cool_down
+            + self.pack_up
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MenuEntry:
+    """What a stay of so many minutes plugged in gives: miles on top of those that are there, and what all reaches."""
+
+    minutes: int
+    kwh: float  # into the battery
+    soc: float
+    miles_likely: int
+    miles_at_least: int  # in nine of ten cases, of the energy stated
+    reaches: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FuelPlan:
+    """What the engine burns from warm-up to cool-down."""
+
+    kind: str
+    litres: float
+    gallons: float
+    left_after: float  # litres in tank and cans
+    keep_litres: float  # of that, an hour at this load or the way home
+    refuel_stops: int
+    hours_left: float  # at this load
+    battery_kwh_per_gallon: float  # into the vehicle's battery, for each gallon of this session
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BatteryUse:
+    """What a battery rig, or a truck's own battery, gives."""
+
+    used_kwh: float
+    left_after_kwh: float
+    soc_left: float
+    soc_floor: float
+    way_home_kwh: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Watch:
+    """What a meter should read, and when to stop."""
+
+    what: str
+    low: float
+    high: float
+    stop_below: float | None
+    stop_above: float | None
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Abort:
+    """When to give up."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Unsure:
+    """How much of the spread of the minutes one input brings; empty where no band was asked for."""
+
+    input: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Caution:
+    """A caution that applies to this call."""
+
+    code: str
+    text: str
+    source: str
+    level: Literal["stop", "change", "note"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ProvenanceOfPlan:
+    """Which records a plan rests on, and their sources."""
+
+    folders: tuple[Folder, ...]
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plan:
+    """The answer to a call."""
+
+    schema_version: str
+    dataset_version: str
+    call: CallAsUnderstood
+    verdict: Verdict
+    reasons: tuple[Reason, ...]
+    ask: Ask | None
+    path: PathUsed | None
+    lead: LeadUsed | None
+    refused_leads: tuple[RefusedLead, ...]
+    other_paths: tuple[OtherPath, ...]
+    refused_paths: tuple[RefusedPath, ...]
+    findings: tuple[Finding, ...]
+    chain: tuple[Link, ...]
+    setting: SettingStep | None
+    current_a: float | None
+    voltage_evse_v: float | None
+    voltage_inlet_v: float | None
+    power_meter_kw: float | None
+    power_inlet_kw: float | None
+    power_battery_kw: float | None
+    source_load_percent: float | None
+    miles_added_per_hour: int | None
+    miles_added_per_hour_label: int | None
+    miles_at_start: int  # what is in the battery, likely, on the road asked about
+    consumption_battery_kwh_per_100mi: float
+    soc_start: float
+    soc_target: float | None
+    soc_release: float | None
+    energy_battery_kwh: float | None
+    energy_meter_kwh: float | None
+    minutes_charging: Minutes | None
+    minutes_on_site: Minutes | None
+    minutes_parts: MinutesParts | None
+    menu: tuple[MenuEntry, ...]
+    fuel: FuelPlan | None
+    battery: BatteryUse | None
+    watch: tuple[Watch, ...]
+    abort: tuple[Abort, ...]
+    cautions: tuple[Caution, ...]
+    steps: tuple[str, ...]
+    say: str
+    unsure: tuple[Unsure, ...]
+    provenance: ProvenanceOfPlan
+    rig_name: str
+    vehicle_name: str
