@@ -20,25 +20,29 @@ from planner.chain import (
     voltage_refusal,
 )
 from planner.charge import ChargeRate, ChargeTable, charge_rate
+from planner.condition import Condition, condition_rulings, in_order
 from planner.errors import QuantityError
 from planner.figures import feet, gallons, temperature
 from planner.genset import fuel_used_l
 from planner.journey import MIXED_ROAD, Air, Road, RoadEnergy, road_energy
 from planner.mating import Path, RefusedPath, code_told_a, has_one_certain_port, paths, share_reached, takes_ac
 from planner.pack import WARM_C, temperature_at_plug_in_c
-from planner.protection import Finding, findings
+from planner.place import SHOULDER_CAP_MIN, Place, Ruling, place_rulings
+from planner.protection import LEG_V, Finding, findings
 from planner.records import (
     Adapter,
     Dataset,
     FuelKind,
     GeneratorSource,
+    OtherLoads,
     Rig,
     SiteOutletSource,
+    Spread,
     StoredSource,
     VehicleClass,
 )
 from planner.road import miles_added_per_hour_mi, wh_per_10_miles_wh
-from planner.trip import Miles, Need, Start, StartSoc, Target, start_soc, target
+from planner.trip import DashWord, Goal, Miles, Need, Start, StartSoc, Target, reserve_wh, start_soc, target
 
 if TYPE_CHECKING:
     from planner.leads import AtOutlet, LeadChoice, LeadRefusal
@@ -56,9 +60,12 @@ __all__ = [
     "answer",
     "conditions",
     "handshake_s",
+    "make_ready",
+    "rulings",
     "session_energy",
     "stop_below_v",
     "vehicle_state",
+    "with_other_loads",
 ]
 
 
@@ -100,6 +107,13 @@ class Call:
     outlet: str | None = None  # what a rig for site outlets finds there, where that is not what its record says
     breaker_a: float | None = None  # on the handle of the breaker that this outlet stands on
     places: tuple[tuple[str, float], ...] = ()  # names and miles to show what a stay reaches
+    # Where and in what state it stands; None where the question is about rig and class alone, as on the pages.
+    place: Place | None = None
+    condition: Condition | None = None
+    goals: tuple[Goal, ...] = ()  # places that end the emergency: the nearest by charge becomes the need
+    need_known: bool = True  # false where nobody has said what it needs, and the need is a usual stay
+    other_load_w: float = 0.0  # lamps, a heater: on our source beside the EVSE, over what the rig's record says
+    second_setting_a: float = 0.0  # what a second EVSE on the same source is set to
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -194,6 +208,9 @@ class Answer:
     session: Session | None
     planned_percent: int | None  # where the session ends
     percent_in_reach: int | None  # the most that the rig's own energy gives, where it does not reach the target
+    percent_in_time: int | None  # the most that the time gives which a place allows, where that does not reach it
+    too_long_min: int | None  # the minutes on site that the target takes there
+    rulings: tuple[Ruling, ...]  # of place and vehicle, the deciding one first
     energy_now_wh: int
     energy_reserve_wh: int
 
@@ -210,8 +227,10 @@ def conditions(rig: Rig, call: Call) -> Conditions:
     Raises `QuantityError` for a fuel that the rig does not run on.
     """
     assumed = []
+    if not call.need_known:
+        assumed.append("its need is not known: what a usual stay gives")
     if isinstance(call.need, Miles) and call.need.reserve_percent is None:
-        assumed.append(f"arrives with {call.need.kept_percent} % left")
+        assumed.append(f"arrives with {call.need.kept_words}")
     ambient_c, altitude_m = call.ambient_c, call.altitude_m
     if ambient_c is None:
         ambient_c = rig.usual_site.ambient_c
@@ -328,7 +347,7 @@ def handshake_s(dataset: Dataset) -> int:
 
 def answer(dataset: Dataset, call: Call) -> Answer:
     """Return the typical answer to a call. Nothing raises for a pair that cannot be served: `refusal` says why."""
-    rig = dataset.rig(call.rig)
+    rig = with_other_loads(dataset.rig(call.rig), call)
     vehicle = dataset.vehicle_class(call.vehicle)
     _require_port(vehicle, call.inlet)
     site = conditions(rig, call)
@@ -366,6 +385,7 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         refusal = _no_path(dataset, refused)
     elif isinstance(chosen, Refusal):
         refusal = chosen
+    ruled = rulings(dataset, rig, vehicle, call, path, start)
     rate: ChargeRate | None = None
     table: ChargeTable | None = None
     cabin_must_be_off = False
@@ -397,10 +417,11 @@ def answer(dataset: Dataset, call: Call) -> Answer:
                 rate, table = without, table_without
         chain = (*chain, *(() if code is None else (code,)), _charger_link(vehicle, rate))
         refusal = _rate_refusal(rig, vehicle, rate, table, in_vehicle, cabin_must_be_off=cabin_must_be_off)
-    kept = call.need.kept_percent if isinstance(call.need, Miles) else 0
     goal: Target | None = None
     session: Session | None = None
     in_reach: int | None = None
+    in_time: int | None = None
+    too_long_min: int | None = None
     planned: int | None = None
     per_hour = label_per_hour = 0
     if table is not None and rate is not None and refusal is None:
@@ -419,6 +440,16 @@ def answer(dataset: Dataset, call: Call) -> Answer:
             if not session.fuel.enough:
                 in_reach, session = _in_reach(dataset, rig, site, rate, table, start.percent, reach)
                 planned = in_reach
+            cap_min = _stay_cap_min(ruled)
+            if cap_min is not None and session is not None and planned is not None:
+                charging_s = 60 * (cap_min - _around_min(dataset, rig, ruled))
+                last = table.percent_after(start.percent, charging_s) if charging_s > 0 else start.percent
+                if last < planned:
+                    too_long_min = _around_min(dataset, rig, ruled) + math.ceil(session.seconds / 60)
+                    in_time, planned, session = last, None, None
+                if in_time is not None and in_time > start.percent:
+                    planned = in_time
+                    session = session_energy(dataset, rig, site, rate, table, start.percent, planned)
     return Answer(
         rig=rig,
         standing=standing,
@@ -446,9 +477,83 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         session=session,
         planned_percent=planned,
         percent_in_reach=in_reach,
+        percent_in_time=in_time,
+        too_long_min=too_long_min,
+        rulings=ruled,
         energy_now_wh=table.battery_wh_at(start.percent) if table else 0,
-        energy_reserve_wh=table.battery_wh_at(kept) if table else 0,
+        energy_reserve_wh=reserve_wh(call.need, table, road) if table and isinstance(call.need, Miles) else 0,
     )
+
+
+def with_other_loads(rig: Rig, call: Call) -> Rig:
+    """Return the rig with what else a call hangs on its source: off its watts, and off the leg that it uses.
+
+    A second EVSE counts with its setting, not with what its vehicle draws. Each hangs on a breaker of its own.
+    """
+    if not (call.other_load_w or call.second_setting_a):
+        return rig
+    # A small load of two lines may hang on one leg, and that leg then binds.
+    leg_v = LEG_V if rig.nominal_v > LEG_V and rig.source.connection in _TWO_LEGS else rig.nominal_v
+    own = rig.other_loads
+    loads = OtherLoads.model_construct(
+        power_w=own.power_w + call.other_load_w + call.second_setting_a * rig.source.voltage_v.high,
+        current_a=own.current_a + call.other_load_w / leg_v + call.second_setting_a,
+    )
+    fields = {name: getattr(rig, name) for name in type(rig).model_fields}  # no copy: that would carry cached values
+    return Rig.model_construct(**{**fields, "other_loads": loads})
+
+
+_TWO_LEGS = frozenset({"split_phase_240", "three_phase_208_line_to_line"})
+
+
+def rulings(
+    dataset: Dataset, rig: Rig, vehicle: VehicleClass, call: Call, path: Path | None, start: StartSoc
+) -> tuple[Ruling, ...]:
+    """Return what place and vehicle forbid, ask, take and change, the deciding one first; none where not asked."""
+    found: list[Ruling] = []
+    if call.place is not None:
+        found += place_rulings(
+            call.place,
+            engine=rig.source.engine,
+            vehicle=vehicle,
+            port=path.port if path is not None else None,
+            cable_length_m=path.cable.length_m if path is not None else rig.evse.cable.length_m,
+        )
+    if call.condition is not None:
+        found += condition_rulings(
+            call.condition,
+            dash_dead=call.start == DashWord("dead"),
+            start_percent=start.percent,
+            parked_h=call.parked_h,
+        )
+    allowed = (
+        ruling if ruling.minutes is None else ruling.allowing(math.ceil(getattr(dataset.rates, ruling.minutes).high))
+        for ruling in found
+    )
+    return in_order(allowed)
+
+
+def make_ready(dataset: Dataset, ruled: Sequence[Ruling]) -> tuple[Spread, ...]:
+    """Return the minutes that have to be tried for before a vehicle takes a charge, one spread each."""
+    return tuple(
+        getattr(dataset.rates, ruling.minutes)
+        for ruling in ruled
+        if ruling.level == "try" and ruling.minutes is not None
+    )
+
+
+def _stay_cap_min(ruled: Sequence[Ruling]) -> int | None:
+    """Return the minutes on site that a place allows, None without a bound."""
+    return SHOULDER_CAP_MIN if any(ruling.code == "shoulder" for ruling in ruled) else None
+
+
+def _around_min(dataset: Dataset, rig: Rig, ruled: Sequence[Ruling]) -> int:
+    """Return the typical minutes on site that no charge comes in, each part rounded up as they are shown."""
+    rates = dataset.rates
+    parts = [rates.park_min, rates.handshake_min, rates.pack_up_min, *make_ready(dataset, ruled)]
+    if isinstance(rig.source, GeneratorSource):
+        parts += [rates.warm_up_min, rates.cool_down_min]
+    return sum(math.ceil(part.typical) for part in parts)
 
 
 def _require_port(vehicle: VehicleClass, inlet: str | None) -> None:

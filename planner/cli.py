@@ -11,7 +11,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any, NoReturn, TextIO
+from typing import Any, NoReturn, TextIO, get_args
 
 # pydantic looks through every installed distribution for plugins when the first record is built; there are none here.
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
@@ -22,9 +22,12 @@ gc.disable()
 from planner import __version__
 from planner.answer import Call
 from planner.call_commands import SERVES, plan_command
+from planner.call_words import DANGERS, PORT_STATES
 from planner.errors import DataError, PlannerError, QuantityError, UnknownIdError, did_you_mean, printable, quoted
 from planner.loading import load
+from planner.place import PLACE_KIND_WORDS
 from planner.planning import plan
+from planner.reach import Side
 from planner.records import BATTERY_WORDS, KIND_WORDS, RECORD_KINDS, Dataset
 from planner.trip import DEFAULT_RESERVE_PERCENT, ToPercent
 
@@ -44,6 +47,9 @@ BODIES = (
     "motorcycle",
 )
 FUELS = ("gasoline", "propane", "diesel")
+YES_NO_UNKNOWN = ("yes", "no", "unknown")
+AT = (*(kind.replace("_", "-") for kind in PLACE_KIND_WORDS), "unknown")
+SIDES: tuple[str, ...] = get_args(Side)
 
 EPILOG = """\
 exit codes: 0 it serves, fits or agrees (also with changes); 1 refused, not fit, differs, or a question is open;
@@ -150,25 +156,88 @@ def _parser(*, plan_alone: bool = False) -> _Parser:
     which.add_argument(
         "--battery", choices=tuple(BATTERY_WORDS), metavar="SIZE", help=f"its battery: {', '.join(BATTERY_WORDS)}"
     )
+    which.add_argument(
+        "--fuel-door", choices=YES_NO_UNKNOWN, metavar="STATE", help="a fuel door beside the charge door: yes or no"
+    )
     planning.add_argument(
         "--start",
         required=True,
         metavar="DASH",
         help="what the dash says: 12%%, 8mi, 1/12bars, turtle, dashes, dead or unknown",
     )
-    need = planning.add_mutually_exclusive_group(required=True)
+    need = planning.add_argument_group("what it needs: one of these; a home and a fast charger may stand together")
     need.add_argument("--miles", metavar="DISTANCE", help="charge for this distance, such as 45mi")
     need.add_argument("--to", metavar="PERCENT", help="charge to this percent, such as 80%%")
     need.add_argument("--kwh", metavar="ENERGY", help="charge so much into the battery, such as 10kWh")
     need.add_argument("--minutes", metavar="TIME", help="what this time plugged in gives, such as 45min")
+    need.add_argument("--home", metavar="DISTANCE", help="home is so far away, such as 32mi")
+    need.add_argument("--fast-charger", metavar="DISTANCE", help="a fast charger is so far away, such as 12mi")
+    need.add_argument("--charger-fits", choices=YES_NO_UNKNOWN, metavar="STATE", help="it takes this port: yes or no")
+    need.add_argument("--charger-open", choices=YES_NO_UNKNOWN, metavar="STATE", help="it is open then: yes or no")
     planning.add_argument(
         "--reserve",
         metavar="PERCENT",
-        help=f"arrive with this much, with --miles (default {DEFAULT_RESERVE_PERCENT}%%)",
+        help=f"arrive with this much, with a distance (default {DEFAULT_RESERVE_PERCENT}%%; at a fast charger 5%% or "
+        "10 mi, whichever is more)",
     )
     planning.add_argument("--ambient", metavar="TEMPERATURE", help="air at the site, such as -4F or -20C")
     planning.add_argument("--altitude", metavar="HEIGHT", help="height of the site and the road, such as 7000ft")
+    where = planning.add_argument_group("where it stands; with an engine of ours an unknown place is asked about first")
+    where.add_argument("--at", choices=AT, metavar="PLACE", help=f"{', '.join(AT)}")
+    where.add_argument(
+        "--openings",
+        choices=("clear", "near", "unknown"),
+        metavar="STATE",
+        help="a door, window or vent within 20 ft of where our engine can stand: near; none: clear",
+    )
+    where.add_argument(
+        "--people",
+        choices=("away", "near", "unknown"),
+        metavar="STATE",
+        help="anybody in a vehicle within 20 ft of our engine: near; nobody: away",
+    )
+    where.add_argument(
+        "--traffic", choices=("clear", "in", "unknown"), metavar="STATE", help="out of moving traffic: clear; or in it"
+    )
+    where.add_argument("--distance", metavar="LENGTH", help="from where our truck can stand to its port, such as 20ft")
+    where.add_argument(
+        "--stand",
+        choices=SIDES,
+        metavar="SIDE",
+        help=f"or its side where our truck can stand: {', '.join(SIDES)}",
+    )
+    where.add_argument("--gap", metavar="LENGTH", help="and the gap between our truck and that side, such as 3ft")
+    where.add_argument("--quiet-hours", choices=YES_NO_UNKNOWN, metavar="STATE", help="quiet hours hold there: yes, no")
+    where.add_argument(
+        "--permission", choices=YES_NO_UNKNOWN, metavar="STATE", help="whoever runs the place allows it: yes or no"
+    )
     vehicle = planning.add_argument_group("the vehicle, as far as it is known")
+    vehicle.add_argument(
+        "--danger",
+        choices=("none", *DANGERS, "unknown"),
+        metavar="SIGN",
+        action="append",
+        default=[],
+        help=f"none, or what was seen: {', '.join(DANGERS)}; unknown where nobody there can tell; repeatable",
+    )
+    vehicle.add_argument(
+        "--port-state",
+        choices=(*PORT_STATES, "unknown"),
+        metavar="STATE",
+        help=f"its charge port: {', '.join(PORT_STATES)}",
+    )
+    vehicle.add_argument(
+        "--twelve-volt",
+        choices=("good", "flat", "unknown"),
+        metavar="STATE",
+        help="its 12 V battery: flat where nothing lights up or unlocks",
+    )
+    vehicle.add_argument(
+        "--key",
+        choices=("here", "away", "none", "unknown"),
+        metavar="STATE",
+        help="its key, card or phone: here, away",
+    )
     vehicle.add_argument(
         "--cabin",
         choices=("on", "off", "unknown"),
@@ -214,6 +283,10 @@ def _parser(*, plan_alone: bool = False) -> _Parser:
     own.add_argument("--rig-tank", metavar="VOLUME", help="fuel in its tank, such as 5gal")
     own.add_argument("--rig-cans", metavar="VOLUME", help="fuel in spare cans, such as 20L")
     own.add_argument("--rig-charge", metavar="PERCENT", help="charge of its battery, such as 70%%")
+    own.add_argument("--other-load", metavar="POWER", help="what else hangs on our source, such as 500W")
+    own.add_argument(
+        "--second-setting", metavar="CURRENT", help="what a second EVSE on the same source is set to, such as 16A"
+    )
     planning.add_argument("--json", action="store_true", help="the plan as JSON")
     add_data(planning)
 

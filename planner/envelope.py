@@ -10,7 +10,7 @@ from typing import Literal
 from planner.answer import Call
 from planner.errors import QuantityError
 from planner.mating import has_one_certain_port, takes_ac
-from planner.plan_types import Ask, Plan, Verdict
+from planner.plan_types import Ask, Plan, Reason, Verdict
 from planner.planning import plan_with_bands
 from planner.records import BATTERY_WORDS, Dataset, VehicleClass
 
@@ -21,12 +21,13 @@ __all__ = [
     "KnownOfVehicle",
     "Question",
     "envelope",
+    "known_words",
     "matching",
     "questions",
 ]
 
-ENVELOPE_SCHEMA_VERSION = "1.1"
-SERVED: frozenset[str] = frozenset({"serve", "serve_with_changes"})
+ENVELOPE_SCHEMA_VERSION = "1.2"
+SERVED: frozenset[str] = frozenset({"serve", "serve_with_changes", "try"})
 BUILT_WORDS: dict[str, tuple[int, int]] = {
     "to 2014": (0, 2014),
     "2015 to 2019": (2015, 2019),
@@ -38,12 +39,13 @@ DEPENDS_MIN = 1440.0
 
 @dataclass(frozen=True, slots=True)
 class KnownOfVehicle:
-    """What is known of the vehicle: its port, body, year and battery, each as far as somebody could tell."""
+    """What is known of the vehicle: each as far as somebody could tell."""
 
     inlet: str | None = None
     body: str | None = None
     built: int | None = None
     battery: str | None = None
+    fuel_door: bool | None = None  # beside the charge door: it drives on fuel too
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,7 +71,7 @@ class EnvelopeMember:
 class Question:
     """A question, with the mean width that its answers would leave."""
 
-    code: Literal["ask_port", "ask_body", "ask_built", "ask_battery"]
+    code: Literal["ask_port", "ask_body", "ask_built", "ask_battery", "ask_fuel_door"]
     text: str
     mean_width_min: float
 
@@ -93,6 +95,7 @@ class Envelope:
     miles_added_per_hour_high: int | None
     setting_marks: tuple[str, ...]
     adapters: tuple[str, ...]
+    reasons: tuple[Reason, ...]  # what holds whichever class it is: of the place, or of the state it is in
     ask: Ask | None
     members: tuple[EnvelopeMember, ...]
 
@@ -103,7 +106,7 @@ def matching(dataset: Dataset, known: KnownOfVehicle) -> tuple[VehicleClass, ...
     if not found:
         raise QuantityError(
             name="what is known of the vehicle",
-            given=", ".join(str(item) for item in (known.inlet, known.body, known.built, known.battery) if item),
+            given=", ".join(known_words(known)),
             expected="a combination that some class has",
             next_step="leave out what is least sure, or look through: rangeferry list vehicles; for a port that no "
             "class has, its own page says which of our cables goes in",
@@ -120,7 +123,17 @@ def _may_be(vehicle: VehicleClass, known: KnownOfVehicle) -> bool:
         and (known.built is None or vehicle.built_from <= known.built <= (vehicle.built_to or 9999))
         and battery.low < high_kwh
         and battery.high >= low_kwh
+        and known.fuel_door in {None, vehicle.engine}
     )
+
+
+def known_words(known: KnownOfVehicle) -> list[str]:
+    """Return what is known of a vehicle, a phrase each."""
+    told = (("port", known.inlet), ("body", known.body), ("built", known.built), ("battery", known.battery))
+    words = [f"{name} {value}" for name, value in told if value is not None]
+    if known.fuel_door is not None:
+        words.append("a fuel door too" if known.fuel_door else "no fuel door")
+    return words or ["nothing"]
 
 
 def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
@@ -136,7 +149,14 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
         for vehicle in classes
     }
     plans = [found for several in by_class.values() for found in several]
-    served = [found for found in plans if found.verdict in SERVED]
+    # A question that every plan asks, such as for the place, is about the call: what the rig gives is shown beside it.
+    open_codes = {found.ask.code for found in plans if found.ask is not None and found.verdict == "ask_first"}
+    asked_of_all = len(open_codes) == 1 and not any(found.verdict in SERVED for found in plans)
+    served = [
+        found
+        for found in plans
+        if found.verdict in SERVED or (asked_of_all and found.ask is not None and found.minutes_on_site is not None)
+    ]
     members = tuple(_member(found) for found in plans)
 
     def width(group: Sequence[VehicleClass], inlet: str | None) -> float:
@@ -156,13 +176,22 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
     low, high = _ends(served)
     marks = dict.fromkeys(found.setting.mark for found in served if found.setting is not None)
     adapters = dict.fromkeys(found.path.adapter_words or "no adapter" for found in served if found.path is not None)
-    if len(served) == len(plans):
+    first = plans[0]
+    reasons = tuple(
+        reason
+        for reason in first.reasons
+        if all(reason.text in {other.text for other in found.reasons} for found in plans)
+    )
+    if asked_of_all:
+        verdict: Verdict = "ask_first"
+    elif len(served) == len(plans) and any(found.verdict == "try" for found in served):
+        verdict = "try"
+    elif len(served) == len(plans):
         changes = any(found.verdict == "serve_with_changes" for found in served) or len(marks) > 1
-        verdict: Verdict = "serve_with_changes" if changes else "serve"
+        verdict = "serve_with_changes" if changes else "serve"
     else:
         refused_all = all(found.verdict == "cannot_serve" for found in plans)
         verdict = "cannot_serve" if refused_all else "ask_first"
-    first = plans[0]
     return Envelope(
         schema_version=ENVELOPE_SCHEMA_VERSION,
         dataset_version=dataset.version,
@@ -179,6 +208,7 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
         miles_added_per_hour_high=max(rates, default=None),
         setting_marks=tuple(marks),
         adapters=tuple(adapters),
+        reasons=reasons,
         ask=ask,
         members=members,
     )
@@ -243,7 +273,9 @@ def questions(
     found: list[Question] = []
 
     def consider(
-        code: Literal["ask_port", "ask_body", "ask_built", "ask_battery"], text: str, answers: dict[str, KnownOfVehicle]
+        code: Literal["ask_port", "ask_body", "ask_built", "ask_battery", "ask_fuel_door"],
+        text: str,
+        answers: dict[str, KnownOfVehicle],
     ) -> None:
         told = list(answers.values())
         groups = [(tuple(vehicle for vehicle in classes if _may_be(vehicle, one)), one.inlet) for one in told]
@@ -264,6 +296,12 @@ def questions(
             "ask_body",
             f"What kind of body has it: {', '.join(bodies)}?",
             {body: replace(known, body=body) for body in bodies},
+        )
+    if known.fuel_door is None:
+        consider(
+            "ask_fuel_door",
+            "Has it a fuel door beside the charge door?",
+            {word: replace(known, fuel_door=there) for word, there in (("yes", True), ("no", False))},
         )
     if known.built is None:
         groups = {

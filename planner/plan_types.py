@@ -9,8 +9,11 @@ from typing import Literal
 
 from planner.chain import Link
 from planner.mating import KEPT_WORDS, Kept, RefusedLead, RefusedPath
+from planner.place import PlaceKind
 from planner.protection import Finding
+from planner.reach import Side
 from planner.records import Folder
+from planner.trip import GoalKind
 
 __all__ = [
     "PLAN_SCHEMA_VERSION",
@@ -21,6 +24,7 @@ __all__ = [
     "CallAsUnderstood",
     "Caution",
     "FuelPlan",
+    "GoalPlan",
     "LeadUsed",
     "MenuEntry",
     "Minutes",
@@ -36,7 +40,7 @@ __all__ = [
     "Watch",
 ]
 
-PLAN_SCHEMA_VERSION = "1.3"
+PLAN_SCHEMA_VERSION = "1.4"
 Verdict = Literal["serve", "serve_with_changes", "ask_first", "try", "cannot_serve"]
 
 
@@ -78,7 +82,38 @@ class CallAsUnderstood:
     cargo_kg: float
     trailer_kg: float
     road_heat: bool
+    goal: GoalKind | None  # what stands at the end of the distance
+    reserve_km: float | None  # left on arrival, where that is more than the reserve in percent
+    at: PlaceKind | None
+    openings: Literal["clear", "near"] | None
+    people: Literal["away", "near"] | None
+    out_of_traffic: bool | None
+    port_distance_m: float | None
+    stand: Side | None
+    gap_m: float | None
+    quiet_hours: bool | None
+    permission: bool | None
+    danger: tuple[str, ...] | None  # none was seen where empty; None: not asked
+    danger_unknown: bool  # asked, and the caller could not tell
+    port_state: str | None
+    twelve_volt: str | None
+    key: str | None
+    other_load_kw: float
+    second_setting_a: float
     assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GoalPlan:
+    """A place that would end the emergency: what it takes, or why it is out."""
+
+    goal: GoalKind
+    distance_km: float
+    soc_target: float | None
+    minutes_on_site: int | None  # typical; the chosen one's band is the plan's
+    chosen: bool
+    code: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -179,9 +214,10 @@ class Minutes:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MinutesParts:
-    """The minutes on site, part by part; cold is what a cold pack adds."""
+    """The minutes on site, part by part; cold is what a cold pack adds, make_ready what has to be tried first."""
 
     park: int
+    make_ready: int
     warm_up: int
     handshake: int
     cold: int
@@ -195,6 +231,7 @@ class MinutesParts:
         """Return all of them together: the minutes on site."""
         return (
             self.park
+            + self.make_ready
             + self.warm_up
             + self.handshake
             + self.cold
@@ -324,13 +361,16 @@ class Plan:
     minutes_charging: Minutes | None
     minutes_on_site: Minutes | None
     minutes_parts: MinutesParts | None
+    goals: tuple[GoalPlan, ...]
     menu: tuple[MenuEntry, ...]
     fuel: FuelPlan | None
     battery: BatteryUse | None
     watch: tuple[Watch, ...]
     abort: tuple[Abort, ...]
     cautions: tuple[Caution, ...]
+    bring: tuple[str, ...]  # what is not on board, or is needed beside what is
     steps: tuple[str, ...]
+    nothing_happens: tuple[str, ...]  # where nothing happens after the plug-in: what to look at, in this order
     say: str
     unsure: tuple[Unsure, ...]
     provenance: ProvenanceOfPlan

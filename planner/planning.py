@@ -10,12 +10,15 @@ from planner.answer import (
     Session,
     answer,
     handshake_s,
+    make_ready,
     session_energy,
 )
 from planner.chain import Link, SettingChoice, cable_code_link, told_current_a, with_protection
-from planner.figures import amps, asked_miles, miles, volts
+from planner.condition import Condition, assumed_of_condition
+from planner.figures import amps, asked_miles, miles, spoken_minutes, volts
 from planner.journey import Air, Road, chance_of_reaching, road_energy
 from planner.mating import ALL_BUT_CERTAIN, KEPT_WORDS
+from planner.place import LEVELS, SHOULDER_CAP_MIN, Place, assumed_of_place
 from planner.plan_types import (
     PLAN_SCHEMA_VERSION,
     AdapterLabel,
@@ -23,6 +26,7 @@ from planner.plan_types import (
     BatteryUse,
     CallAsUnderstood,
     FuelPlan,
+    GoalPlan,
     LeadUsed,
     MenuEntry,
     Minutes,
@@ -36,14 +40,37 @@ from planner.plan_types import (
     Unsure,
     Verdict,
 )
-from planner.records import Breaker, Dataset, GeneratorSource, Rig, StoredSource
-from planner.roadside import FUEL_ASK, FUEL_FIRST_CAUTION, abort, cautions, cold_text, sentence_to_say, steps, watch
+from planner.records import Breaker, Dataset, GeneratorSource, Rig, SiteOutletSource, StoredSource
+from planner.roadside import (
+    FUEL_ASK,
+    FUEL_FIRST_CAUTION,
+    abort,
+    cautions,
+    cold_text,
+    nothing_happens,
+    sentence_to_say,
+    steps,
+    watch,
+)
 from planner.spread import Band, Bands, bands
-from planner.trip import LAST_ORDINARY_PERCENT, Energy, Miles, TimePluggedIn, ToPercent
+from planner.trip import (
+    GOAL_WORDS,
+    LAST_ORDINARY_PERCENT,
+    DashWord,
+    Energy,
+    Goal,
+    Miles,
+    TimePluggedIn,
+    ToPercent,
+    reserve_wh,
+)
 from planner.units import KM_PER_MILE, LITRES_PER_GALLON
 
 __all__ = ["other_port", "plan", "plan_with_bands"]
 
+SHOULDER_SOURCE = "mutcd-6; the bound own-judgement"
+# own-judgement: a flatbed's minutes to hook up and to unload, how fast it goes, and how much longer we may take.
+TOW_HOOK_MIN, TOW_MPH, TOW_FACTOR = 30, 35.0, 2
 MENU_MIN = (15, 30, 45, 60, 90)
 SPARE_H = 0.5  # more than warm-up, hand-shake and cool-down take together: only bounds, never shown
 SLOWER_MPH = (65.0, 55.0, 45.0, 35.0)  # what a driver can be asked to hold
@@ -55,22 +82,26 @@ def plan(dataset: Dataset, call: Call) -> Plan:
     Raises `UnknownIdError` for a rig or class that the dataset does not hold, `QuantityError` for a fuel that the
     rig does not run on. A pair that cannot be served is a plan with its reasons, never an error.
     """
-    return _plan(dataset, call, answer(dataset, call), None)
+    call, goals = _toward_a_goal(dataset, call)
+    return _plan(dataset, call, answer(dataset, call), None, goals)
 
 
 def plan_with_bands(dataset: Dataset, call: Call) -> Plan:
     """Return the plan for a call with the bands of its minutes, and what they come from. Raises what `plan` raises."""
+    call, goals = _toward_a_goal(dataset, call)
     found = answer(dataset, call)
-    return _plan(dataset, call, found, bands(dataset, call, found))
+    return _plan(dataset, call, found, bands(dataset, call, found), goals)
 
 
-def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None) -> Plan:
+def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals: tuple[GoalPlan, ...]) -> Plan:
     changes = _changes(found)
-    verdict, reasons, ask = _verdict(dataset, found, call, changes)
-    if verdict in {"serve", "serve_with_changes"}:
-        reasons = (*reasons, *_second_thoughts(found))
+    verdict, reasons, ask = _verdict(dataset, found, call, changes, goals)
     # A need that is met already leaves nothing to turn, plug or watch; a breaker that nobody has read allows nothing.
-    served = verdict != "cannot_serve" and (ask is None or ask.code not in {"need_already_met", "breaker_not_read"})
+    nothing = ask is not None and ask.code in NOTHING_TO_DO
+    verdict, reasons, ask = _with_rulings(found, verdict, reasons, ask)
+    if verdict in {"serve", "serve_with_changes", "try"}:
+        reasons = (*reasons, *_second_thoughts(found))
+    served = verdict != "cannot_serve" and not nothing
     session = found.session if served else None
     rate = found.rate if served else None
     # An open question shows no numbers to act on, but what the rig could give is part of the question.
@@ -78,6 +109,9 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None) -> Pl
     sure = sure if session is not None else None
     parts = _minutes_parts(dataset, found, session) if session is not None else None
     setting = _setting_step(found) if served else None
+    tow = _tow_reason(call, parts, sure) if served else ()
+    reasons = (*reasons, *tow)
+    give_up = tuple(ruling.give_up for ruling in found.rulings if ruling.level == "try" and ruling.give_up)
     return Plan(
         schema_version=PLAN_SCHEMA_VERSION,
         dataset_version=dataset.version,
@@ -112,13 +146,16 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None) -> Pl
         minutes_charging=_minutes(parts.cold + parts.charging, sure.charging if sure else None) if parts else None,
         minutes_on_site=_minutes(parts.total, sure.on_site if sure else None) if parts else None,
         minutes_parts=parts,
+        goals=goals,
         menu=_menu(dataset, found, call) if served else (),
         fuel=_fuel_plan(found, session) if session else None,
         battery=_battery_use(found, session) if session else None,
         watch=watch(found) if served else (),
-        abort=abort(found, dataset) if served else (),
+        abort=abort(found, dataset, give_up=give_up) if served else (),
         cautions=cautions(call, found, target_percent, changes, parts) if served else (),
+        bring=_bring(found) if served else (),
         steps=steps(found, setting, target_percent, sure, other_port=other_port(found)) if session else (),
+        nothing_happens=nothing_happens(found) if session else (),
         say=sentence_to_say(call, found, verdict, parts, target_percent, sure),
         unsure=tuple(Unsure(item.input, item.share) for item in sure.unsure) if sure else (),
         provenance=_provenance(dataset, found),
@@ -130,8 +167,38 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None) -> Pl
 # ---------------------------------------------------------------------------------------------------------- verdict
 
 
+NOTHING_TO_DO = frozenset({"need_already_met", "breaker_not_read"})
+
+
+def _with_rulings(
+    found: Answer, verdict: Verdict, reasons: tuple[Reason, ...], ask: Ask | None
+) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
+    """Return the verdict with what place and vehicle say: the worst of all decides and is told first."""
+    told: dict[str, list[Reason]] = {level: [] for level in LEVELS}
+    for ruling in found.rulings:
+        text = f"{ruling.text} {ruling.remedy}".strip()
+        told[ruling.level].append(Reason(ruling.code, text, ruling.source))
+    if told["refuse"]:
+        # What only waits for an answer, or for a try, is beside the point of a refusal.
+        return "cannot_serve", (*told["refuse"], *(reasons if verdict == "cannot_serve" else ())), None
+    if verdict == "cannot_serve":
+        return verdict, reasons, ask
+    rest = (*told["try"], *told["change"])
+    if told["ask"]:
+        first = next(ruling for ruling in found.rulings if ruling.level == "ask")
+        open_too = reasons if verdict != "serve" else ()
+        return "ask_first", (*told["ask"], *open_too, *rest), Ask(first.question, first.code)
+    if verdict == "ask_first":
+        return verdict, (*reasons, *rest), ask
+    if told["try"]:
+        return "try", (*rest, *(reasons if verdict != "serve" else ())), None
+    if told["change"]:
+        return "serve_with_changes", (*told["change"], *(reasons if verdict != "serve" else ())), None
+    return verdict, reasons, ask
+
+
 def _verdict(
-    dataset: Dataset, found: Answer, call: Call, changes: tuple[Reason, ...]
+    dataset: Dataset, found: Answer, call: Call, changes: tuple[Reason, ...], goals: tuple[GoalPlan, ...]
 ) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
     refusal = found.refusal
     better = _better_fuel(dataset, found, call)
@@ -148,6 +215,12 @@ def _verdict(
         return "cannot_serve", (Reason(refusal.code, text, refusal.source), *others, *better), None
     assert found.target is not None
     assert found.setting is not None
+    out = _charger_out(goals, chosen=True)
+    if out:
+        return "cannot_serve", (*out, *better), None
+    if found.vehicle.engine and call.tank_empty is False and call.place is not None:
+        return "ask_first", (HAS_FUEL,), MET_ASK
+    changes = (*_charger_out(goals, chosen=False), *changes)
     if found.target.percent_typical > 100:
         return _beyond_full(dataset, found, call, changes, better)
     if isinstance(call.need, TimePluggedIn) and found.target.percent <= found.start.percent:
@@ -155,8 +228,7 @@ def _verdict(
     if found.target.percent <= found.start.percent:
         cases = " in nine of ten cases" if isinstance(call.need, Miles) else ""
         text = f"The dash says {_dash(found)}; the need takes {found.target.percent} %{cases}. Nothing has to be added."
-        ask = Ask("It can make that as it stands. What else keeps it from driving?", "need_already_met")
-        return "ask_first", (Reason("need_already_met", text, "charge table"),), ask
+        return "ask_first", (Reason("need_already_met", text, "charge table"), *_other_goals(goals)), MET_ASK
     if found.target.goal_percent <= found.start.percent:
         return _beyond_full(dataset, found, call, changes, better)
     if found.port_open:
@@ -164,19 +236,161 @@ def _verdict(
         if found.session is None or found.percent_in_reach is not None:
             short = _source_short(found, (), ())[1]
         return "ask_first", (_which_port(dataset, found), *short, *changes, *better), WHICH_PORT_ASK
+    if found.percent_in_time is not None:
+        return _time_short(found, changes, better)
     if found.session is None or found.percent_in_reach is not None:
         return _source_short(found, changes, better)
     if found.target.percent > 100:
         return _not_sure(dataset, found, call, changes, better)
-    if found.vehicle.engine and call.tank_empty is None and isinstance(call.need, Miles):
+    if found.vehicle.engine and call.tank_empty is None and (isinstance(call.need, Miles) or call.place is not None):
         return "ask_first", (_fuel_first(), *changes, *better), FUEL_ASK
+    open_goal = _open_goal(goals)
+    if open_goal is not None:
+        return "ask_first", (*open_goal[0], *changes, *better), open_goal[1]
     if changes:
-        return "serve_with_changes", (*changes, *better), None
+        return "serve_with_changes", (*changes, *_other_goals(goals), *better), None
     text = f"Every part carries {amps(found.setting.output_a)} for hours: {_held_by(found.setting)}"
     code = _code_link(found)
     if code is not None and code.limit_a < found.setting.output_a:
         text = f"The cable carries {amps(code.limit_a)} and tells the vehicle so; every other part carries the setting."
-    return "serve", (Reason("fits", text, found.setting.set_by_link.source), *better), None
+    return "serve", (Reason("fits", text, found.setting.set_by_link.source), *_other_goals(goals), *better), None
+
+
+HAS_FUEL = Reason(
+    "need_already_met",
+    "It drives on fuel once the battery is empty, and there is fuel in its tank: nothing has to be charged.",
+    "common practice, no source",
+)
+MET_ASK = Ask("It can make that as it stands. What else keeps it from driving?", "need_already_met")
+
+
+def _toward_a_goal(dataset: Dataset, call: Call) -> tuple[Call, tuple[GoalPlan, ...]]:
+    """Return the call with the goal that ends the emergency soonest as its need, and every goal with what it takes.
+
+    The least charge decides. A charger that does not take this port, or is closed, is out; where every goal is out
+    the first stays the need, and the plan asks for another.
+    """
+    if not call.goals:
+        return call, ()
+    tried: list[tuple[tuple[bool, float, float], Goal, Call, Answer]] = []
+    for goal in call.goals:
+        reserve = call.need.reserve_percent if isinstance(call.need, Miles) else None
+        toward = replace(call, need=Miles(goal.distance_mi, reserve, goal.kind), goals=())
+        found = answer(dataset, toward)
+        percent = math.inf if found.target is None else found.target.percent
+        out = goal.fits is False or goal.is_open is False
+        tried.append(((out, percent, goal.distance_mi), goal, toward, found))
+    best = min(tried, key=lambda item: item[0])
+    plans = tuple(_goal_plan(dataset, goal, found, chosen=goal is best[1]) for _, goal, _, found in tried)
+    places = tuple((GOAL_WORDS[goal.kind], goal.distance_mi) for goal in call.goals if goal is not best[1])
+    return replace(best[2], places=(*places, *call.places)), plans
+
+
+def _goal_plan(dataset: Dataset, goal: Goal, found: Answer, *, chosen: bool) -> GoalPlan:
+    """Return what one goal takes, or why it is out."""
+    name = f"The {GOAL_WORDS[goal.kind]}" if goal.kind == "fast_charger" else "Home"
+    far = f"{name}, {asked_miles(goal.distance_mi)} away"
+    target = found.target.percent if found.target is not None and found.target.percent <= 100 else None
+    minutes = None
+    if goal.fits is False:
+        code, text = "charger_does_not_fit", f"{far}, does not take its port: it ends nothing there."
+    elif goal.is_open is False:
+        code, text = "charger_closed", f"{far}, is closed when they would come."
+    elif found.refusal is not None:
+        code, text = found.refusal.code, f"{far}: not reckoned, the call is refused."
+    elif target is None:
+        code, text = "need_exceeds_battery", f"{far}: a full battery does not make it in nine of ten cases."
+    elif target <= found.start.percent:
+        code, text = "need_already_met", f"{far}: it gets there as it stands, with {target} % on the dash."
+    else:
+        if found.session is not None and found.percent_in_reach is None and found.percent_in_time is None:
+            minutes = _minutes_parts(dataset, found, found.session).total
+        code, text = (
+            "fits",
+            f"{far}: takes {target} % on the dash" + (f", about {minutes} min on site." if minutes else "."),
+        )
+    unknown = goal.kind == "fast_charger" and (goal.fits is None or goal.is_open is None)
+    if code in {"fits", "need_already_met"} and unknown:
+        code = "charger_not_known"
+        open_points = [
+            *(["whether it takes this port"] if goal.fits is None else []),
+            *(["whether it is open"] if goal.is_open is None else []),
+        ]
+        text += f" Not known: {' and '.join(open_points)}."
+    return GoalPlan(
+        goal=goal.kind,
+        distance_km=goal.distance_mi * KM_PER_MILE,
+        soc_target=None if target is None or code in CHARGER_OUT else target / 100,
+        minutes_on_site=minutes if code not in CHARGER_OUT else None,
+        chosen=chosen,
+        code=code,
+        text=text,
+    )
+
+
+CHARGER_OUT = frozenset({"charger_does_not_fit", "charger_closed"})
+
+
+CHARGER_OUT_TEXT = {
+    "charger_does_not_fit": "That fast charger does not fit its port: another charger, home, or a tow.",
+    "charger_closed": "That fast charger is closed: another charger, home, or a tow.",
+}
+
+
+def _charger_out(goals: tuple[GoalPlan, ...], *, chosen: bool) -> tuple[Reason, ...]:
+    """Return that a charger is out: the goal of the plan itself where nothing else is left, or one beside it."""
+    return tuple(
+        Reason(goal.code, CHARGER_OUT_TEXT[goal.code], "common practice, no source")
+        for goal in goals
+        if goal.chosen is chosen and goal.code in CHARGER_OUT
+    )
+
+
+def _open_goal(goals: tuple[GoalPlan, ...]) -> tuple[tuple[Reason, ...], Ask] | None:
+    """Return what has to be known of the goal before a crew drives for it; None where nothing is open."""
+    chosen = next((goal for goal in goals if goal.chosen), None)
+    if chosen is None or chosen.code != "charger_not_known":
+        return None
+    reasons = (Reason(chosen.code, chosen.text, "common practice, no source"),)
+    return reasons, Ask("Does that fast charger fit its port, and is it working and open now?", chosen.code)
+
+
+def _other_goals(goals: tuple[GoalPlan, ...]) -> tuple[Reason, ...]:
+    """Return why the goal of the plan is the one to go for, where there was a choice."""
+    if len(goals) < 2:
+        return ()
+    ranked = sorted(goals, key=lambda goal: not goal.chosen)
+    text = " ".join(goal.text for goal in ranked)
+    return (Reason("shortest_goal", f"The shortest help first. {text}", "charge table"),)
+
+
+def _tow_reason(call: Call, parts: MinutesParts | None, sure: Bands | None) -> tuple[Reason, ...]:
+    """Name a tow where it is the better answer: where we would stand there more than twice as long as it takes."""
+    need = call.need
+    if parts is None or not isinstance(need, Miles):
+        return ()
+    most_min = parts.total
+    if sure is not None:
+        if sure.on_site.p90 is None:
+            return ()  # in so many cases it never gets there: told as such
+        most_min = math.ceil(sure.on_site.p90)
+    tow_min = TOW_HOOK_MIN + math.ceil(60 * need.distance_mi / TOW_MPH)
+    if most_min <= TOW_FACTOR * tow_min:
+        return ()
+    text = (
+        f"A flatbed takes about {spoken_minutes(tow_min)} over {asked_miles(need.distance_mi)} once it is there; we "
+        f"would stay for up to {spoken_minutes(most_min)}: a tow may be the better answer."
+    )
+    return (Reason("tow_quicker", text, "own-judgement"),)
+
+
+def _bring(found: Answer) -> tuple[str, ...]:
+    """Return what has to be taken along that is not on board, and what a try needs."""
+    path, choice = found.path, found.lead_choice
+    things = [path.adapter.name] if path is not None and path.adapter is not None and path.kept == "at_depot" else []
+    things += [choice.lead.name] if choice is not None and choice.kept == "at_depot" else []
+    things += [thing for ruling in found.rulings if ruling.level == "try" for thing in ruling.bring]
+    return tuple(dict.fromkeys(things))
 
 
 def _second_thoughts(found: Answer) -> tuple[Reason, ...]:
@@ -366,7 +580,7 @@ def _beyond_full(
         return "cannot_serve", (Reason("need_exceeds_battery", text, "charge table"), *better), None
     assert isinstance(need, Miles)
     text = (
-        f"{asked_miles(need.distance_mi)} with {need.kept_percent} % left does not fit into a full battery on this "
+        f"{asked_miles(need.distance_mi)} with {need.kept_words} does not fit into a full battery on this "
         f"road today; {miles(found.target.most_miles_mi)} does, in nine of ten cases."
     )
     if found.vehicle.engine:
@@ -418,8 +632,8 @@ def _what_would_do(dataset: Dataset, found: Answer, call: Call) -> str:
     def makes_it(road: Road) -> bool:
         site = found.conditions
         energy = road_energy(dataset, found.vehicle, road, Air(site.ambient_c, site.altitude_m))
-        reserve_wh = table.battery_wh_at(need.kept_percent)
-        most_wh = max(energy.sure_wh(need.distance_mi), energy.typical_wh(need.distance_mi) + reserve_wh)
+        kept_wh = reserve_wh(need, table, energy)
+        most_wh = max(energy.sure_wh(need.distance_mi), energy.typical_wh(need.distance_mi) + kept_wh)
         return most_wh <= full_wh
 
     slower = [speed for speed in SLOWER_MPH if call.road.speed_mph is None or speed < call.road.speed_mph]
@@ -440,6 +654,30 @@ def _too_short(call: Call) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
     text = f"{call.need.minutes} min plugged in give less than one percent, hand-shake and cold start included."
     ask = Ask("How much longer can they stay?", "stay_too_short")
     return "ask_first", (Reason("stay_too_short", text, "charge table"),), ask
+
+
+def _time_short(
+    found: Answer, changes: tuple[Reason, ...], better: tuple[Reason, ...]
+) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
+    """The place allows too little time for the target."""
+    assert found.target is not None
+    assert found.percent_in_time is not None
+    first = f"On a shoulder {SHOULDER_CAP_MIN} minutes on site are the most"
+    if found.session is None or found.table is None:
+        text = f"{first}, and they give less than one percent. A tow to a safe place; it is charged there."
+        return "cannot_serve", (Reason("shoulder_time_cap", text, SHOULDER_SOURCE), *better), None
+    added_wh = found.table.battery_wh_at(found.percent_in_time) - found.table.battery_wh_at(found.start.percent)
+    least_mi = 10 * added_wh // found.road.wh_per_10_miles_at_most
+    text = (
+        f"{first}: they bring the dash to {found.percent_in_time} %, {least_mi} mi more at least, not to the "
+        f"{min(found.target.percent, 100)} % it takes. The plan is for {found.percent_in_time} %."
+    )
+    ask = Ask(
+        f"This takes {found.too_long_min} min on the shoulder and {SHOULDER_CAP_MIN} min is the most: can it roll or "
+        "be towed to a safe place first?",
+        "shoulder_time_cap",
+    )
+    return "ask_first", (Reason("shoulder_time_cap", text, SHOULDER_SOURCE), *changes, *better), ask
 
 
 def _source_short(
@@ -524,7 +762,8 @@ def _call_as_understood(found: Answer, call: Call) -> CallAsUnderstood:
     need, road = call.need, call.road
     reserve = need.kept_percent if isinstance(need, Miles) else None
     site, vehicle = found.conditions, found.vehicle_state
-    assumed = [*site.assumed, *vehicle.assumed]
+    place, condition = call.place or Place(), call.condition or Condition()
+    assumed = [*_assumed_on_site(found, call), *site.assumed, *vehicle.assumed]
     if road.speed_mph is None:
         assumed.append("the mixed road of its label")
     elif road.speed_mph > found.vehicle.road.top_speed_mph:
@@ -560,7 +799,47 @@ def _call_as_understood(found: Answer, call: Call) -> CallAsUnderstood:
         cargo_kg=road.cargo_kg,
         trailer_kg=road.trailer_kg,
         road_heat=road.cabin_heat,
+        goal=need.goal if isinstance(need, Miles) else None,
+        reserve_km=need.kept_mi * KM_PER_MILE if isinstance(need, Miles) and need.kept_mi else None,
+        at=place.kind,
+        openings=place.openings,
+        people=place.people,
+        out_of_traffic=place.out_of_traffic,
+        port_distance_m=place.port_distance_m,
+        stand=place.stand,
+        gap_m=place.gap_m,
+        quiet_hours=place.quiet_hours,
+        permission=place.permission,
+        danger=_dangers(condition),
+        danger_unknown=condition.danger_unknown,
+        port_state=condition.port,
+        twelve_volt=condition.twelve_volt,
+        key=condition.key,
+        other_load_kw=call.other_load_w / 1000,
+        second_setting_a=call.second_setting_a,
         assumed=tuple(assumed),
+    )
+
+
+def _dangers(condition: Condition) -> tuple[str, ...] | None:
+    """Return the signs of danger that were seen; None where nobody has asked."""
+    signs = {name: getattr(condition, name) for name in ("crash", "water", "smoke", "warning")}
+    if condition.danger_unknown or all(seen is None for seen in signs.values()):
+        return None
+    return tuple(name for name, seen in signs.items() if seen)
+
+
+def _assumed_on_site(found: Answer, call: Call) -> tuple[str, ...]:
+    """Return what was taken for granted of place and vehicle."""
+    if call.place is None and call.condition is None:
+        return ("a place where this unit may run, and a sound vehicle",)
+    place, condition = call.place or Place(), call.condition or Condition()
+    at_outlet = isinstance(found.rig.source, SiteOutletSource)
+    return (
+        *assumed_of_condition(condition, dash_dead=call.start == DashWord("dead")),
+        *assumed_of_place(
+            place, engine=found.rig.source.engine, site_outlet=at_outlet, port_known=found.path is not None
+        ),
     )
 
 
@@ -685,6 +964,7 @@ def _minutes_parts(dataset: Dataset, found: Answer, session: Session) -> Minutes
     together_min = -(-session.seconds // 60)
     return MinutesParts(
         park=math.ceil(rates.park_min.typical),
+        make_ready=sum(math.ceil(spread.typical) for spread in make_ready(dataset, found.rulings)),
         warm_up=math.ceil(rates.warm_up_min.typical) if engine else 0,
         handshake=math.ceil(rates.handshake_min.typical),
         cold=max(together_min - warm_min, 0),

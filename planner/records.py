@@ -623,6 +623,10 @@ class Rates(Record):
     refuel_stop_min: SpreadMinutes
     cool_down_min: SpreadMinutes
     pack_up_min: SpreadMinutes
+    wake_low_voltage_min: SpreadMinutes = Field(description="Until a vehicle with a flat 12 V battery takes a charge")
+    thaw_port_min: SpreadMinutes = Field(description="Until a frozen port is open and dry")
+    open_port_min: SpreadMinutes = Field(description="Until a locked port is open")
+    long_dead_min: SpreadMinutes = Field(description="Until it is known whether a long dead vehicle takes a charge")
     sources: dict[str, Provenance] = Field(default_factory=dict)
 
 

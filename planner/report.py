@@ -22,8 +22,10 @@ from planner.figures import (
     volts,
 )
 from planner.mating import KEPT_WORDS
-from planner.plan_types import Minutes, Plan
+from planner.place import PLACE_KIND_WORDS
+from planner.plan_types import CallAsUnderstood, Minutes, Plan
 from planner.records import M_PER_S_PER_MPH
+from planner.trip import GOAL_WORDS
 from planner.units import KG_PER_LB, KM_PER_MILE
 
 if TYPE_CHECKING:
@@ -48,6 +50,8 @@ SHOWN_UNSURE = 3
 
 # Left out of the document where no band was asked for. In a band that was, null says: that many cases never get there.
 BAND = frozenset({"p10", "p50", "p90", "chance_reached"})
+
+PART_WORDS = {"make_ready": "to make it ready"}
 
 VERDICT_WORDS = {
     "serve": "SERVE",
@@ -130,25 +134,19 @@ def envelope_to_json(found: "Envelope") -> str:
 
 def envelope_to_text(found: "Envelope") -> str:
     """Return an envelope as text: what holds for all, what to ask, and each class that it may be."""
+    from planner.envelope import known_words  # wanted for an envelope alone
+
     known = found.known
-    words = [
-        f"{name} {value}"
-        for name, value in (
-            ("port", known.inlet),
-            ("body", known.body),
-            ("built", known.built),
-            ("battery", known.battery),
-        )
-        if value is not None
-    ]
     count = len(found.members)
     what = "class" if count == 1 else "classes"
     if any(member.inlet is not None for member in found.members) and known.inlet is None:
         what = "classes and ports"
     lines = [
-        f"{VERDICT_WORDS[found.verdict]}: a vehicle known by {', '.join(words)} with {found.rig_name}",
+        f"{VERDICT_WORDS[found.verdict]}: a vehicle known by {', '.join(known_words(known))} with {found.rig_name}",
         f"it may be any of {count} {what}; {found.refused} of them cannot be served",
     ]
+    for reason in found.reasons:
+        lines += wrapped(reason.text, "  ", "- ")
     if found.ask is not None:
         lines += wrapped(f"Ask: {found.ask.question}", "  ", "? ")
     lines.append("")
@@ -166,6 +164,7 @@ def envelope_to_text(found: "Envelope") -> str:
         lines += row("Bring", "; ".join(found.adapters))
     if found.minutes_p10 is not None:
         lines.append("")
+    told = {reason.text for reason in found.reasons}
     for member in found.members:
         words = [VERDICT_WORDS[member.verdict].lower()]
         if member.minutes_likely is not None:
@@ -175,7 +174,7 @@ def envelope_to_text(found: "Envelope") -> str:
             words.append(f"mark {member.setting_mark}")
         if member.adapter is not None and len(found.adapters) > 1:
             words.append(member.adapter)
-        if member.verdict != "serve":
+        if member.verdict != "serve" and member.reason not in told:
             words.append(member.reason)
         port = f", port {member.inlet}" if member.inlet is not None and found.known.inlet is None else ""
         lines += wrapped(f"{member.vehicle_name} ({member.vehicle}{port}): {'; '.join(words)}", "    ", "  ")
@@ -204,7 +203,11 @@ def _head(plan: Plan) -> Iterator[str]:
     call = plan.call
     if call.distance_km is not None and call.soc_reserve is not None:
         distance = f"{asked_miles(call.distance_km / KM_PER_MILE)} ({call.distance_km:.0f} km)"
+        if call.goal is not None:
+            distance = f"{GOAL_WORDS[call.goal]} {distance} away,"
         need = f"{distance} arriving with {100 * call.soc_reserve:.0f} %"
+        if call.reserve_km is not None:
+            need += f" or {asked_miles(call.reserve_km / KM_PER_MILE)}, whichever is more"
     elif call.energy_battery_kwh is not None:
         need = f"{call.energy_battery_kwh:g} kWh more"
     elif call.plugged_in_min is not None:
@@ -218,16 +221,43 @@ def _head(plan: Plan) -> Iterator[str]:
         dash = f"says {call.start_said}, taken for {dash}"
     yield from wrapped(f"dash {dash}, wants {need}; {site}", "  ", "")
     yield from wrapped(_road_words(plan), "  ", "")
+    stands = _place_words(call)
+    if stands:
+        yield from wrapped(f"stands: {stands}", "  ", "")
     for reason in plan.reasons:
         yield from wrapped(reason.text, "  ", "- ")
     if plan.ask is not None:
         yield from wrapped(f"Ask: {plan.ask.question}", "  ", "? ")
 
 
+def _place_words(call: CallAsUnderstood) -> str:
+    """Return what is known of the place and of the vehicle there; empty where nothing is."""
+    parts = [PLACE_KIND_WORDS[call.at]] if call.at is not None else []
+    if call.out_of_traffic is not None:
+        parts.append("out of traffic" if call.out_of_traffic else "in traffic")
+    if call.openings is not None:
+        parts.append("no opening within 20 ft" if call.openings == "clear" else "an opening within 20 ft")
+    if call.people is not None:
+        parts.append("nobody in a vehicle within 20 ft" if call.people == "away" else "people within 20 ft")
+    if call.danger_unknown:
+        parts.append("danger not known")
+    elif call.danger is not None:
+        parts.append(", ".join(call.danger) if call.danger else "no sign of danger")
+    if call.port_state is not None:
+        parts.append("port whole and dry" if call.port_state == "good" else f"port {call.port_state}")
+    if call.twelve_volt is not None:
+        parts.append(f"12 V battery {call.twelve_volt}")
+    if call.key is not None:
+        parts.append({"here": "key there", "away": "key away", "none": "no key"}[call.key])
+    return ", ".join(parts)
+
+
 def _action(plan: Plan) -> Iterator[str]:
     path = plan.path
     if path is None or plan.setting is None:
         return
+    if plan.bring:
+        yield from row("Bring", "; ".join(plan.bring))
     if plan.lead is not None:
         kept = "" if plan.lead.kept == "on_board" else f" ({KEPT_WORDS[plan.lead.kept].upper()})"
         yield from row("Lead", f"{plan.lead.outlet_name} at the site > {plan.lead.name}{kept} > the unit's plug")
@@ -246,7 +276,7 @@ def _action(plan: Plan) -> Iterator[str]:
     if plan.minutes_on_site is not None and plan.minutes_parts is not None:
         parts_of_time = plan.minutes_parts
         pieces = [
-            f"{getattr(parts_of_time, item.name)} min {item.name.replace('_', ' ')}"
+            f"{getattr(parts_of_time, item.name)} min {PART_WORDS.get(item.name, item.name.replace('_', ' '))}"
             for item in fields(parts_of_time)
             if getattr(parts_of_time, item.name)
         ]
@@ -380,6 +410,10 @@ def _roadside(plan: Plan) -> Iterator[str]:
         yield from row("Watch", text + (f"; stop {' or '.join(stop)} {watch.unit}" if stop else ""))
     for item in plan.abort:
         yield from row("Give up", item.text)
+    if plan.nothing_happens:
+        yield "Plugged in and nothing happens: in this order, until it charges"
+        for number, look in enumerate(plan.nothing_happens, 1):
+            yield from row(f"Look {number}", look)
     if plan.say:
         yield from row("Say", f'"{plan.say}"')
 

@@ -1,14 +1,28 @@
 """What the crew reads beside the vehicle: what to watch, when to give up, what can hurt, what to do, what to say."""
 
 import math
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 from planner.answer import CABIN_ON_BELOW_C, Answer, Call, stop_below_v
-from planner.chain import SettingChoice, told_current_a, voltage_window_v
-from planner.figures import amps, asked_miles, gallons, kilowatts, spoken_minutes, temperature, volts
+from planner.chain import CHANGEABLE_ON_SITE, SettingChoice, told_current_a, voltage_window_v
+from planner.figures import amps, gallons, kilowatts, spoken_minutes, temperature, volts
 from planner.journey import Road
+from planner.mating import Path
 from planner.plan_types import Abort, Ask, Caution, MinutesParts, Reason, SettingStep, Verdict, Watch
 from planner.protection import NO_LOAD_RISE, WIDEST_CLASS
-from planner.records import Conductor, Dataset, GeneratorSource, Rig, StoredSource
+from planner.records import (
+    Breaker,
+    Conductor,
+    Dataset,
+    GeneratorSource,
+    Receptacle,
+    Rig,
+    Setting,
+    SiteOutletSource,
+    StoredSource,
+    TruckExportSource,
+)
 from planner.spread import Bands
 from planner.trip import LAST_ORDINARY_PERCENT, DashWord, Miles
 
@@ -17,13 +31,16 @@ __all__ = [
     "ENGINE_ABORT",
     "FUEL_ASK",
     "FUEL_FIRST_CAUTION",
+    "NOTHING_HAPPENS",
     "STOP_ABOVE_HZ",
     "STOP_BELOW_HZ",
     "VOLTS_STOP_ABOVE_SHARE",
     "WATCH_TOLERANCE",
+    "Look",
     "abort",
     "cautions",
     "cold_text",
+    "nothing_happens",
     "sentence_to_say",
     "steps",
     "watch",
@@ -42,11 +59,17 @@ STOP_BELOW_HZ, STOP_ABOVE_HZ = 57.0, 66.0  # from memory: where onboard chargers
 
 
 def watch(found: Answer) -> tuple[Watch, ...]:
+    """Return what the meter, the source and the car should show, and where to stop.
+
+    Amps and kilowatts have no lower end to stop at: a full or a cold battery takes less, and that hurts nobody.
+    """
     rate, setting, path = found.rate, found.setting, found.path
     if rate is None or setting is None or path is None:
         return ()
     spread = found.rig.source.voltage_v
     drop_v = spread.typical - rate.voltage_evse_v
+    # What the charger needs at the inlet is more at the EVSE, by the drop in the cable.
+    charger_v = found.vehicle.onboard_charger.voltage_low_v + rate.voltage_evse_v - rate.voltage_inlet_v
     _, (_, bears_v) = voltage_window_v(found.rig, path, found.vehicle)
     # A meter is a percent or two off; the chain's own limit is never passed.
     told_a = told_current_a(path, setting.output_a)
@@ -54,20 +77,15 @@ def watch(found: Answer) -> tuple[Watch, ...]:
     stop_a = setting.stop_above_a or min(told_a * (1 + WATCH_TOLERANCE), setting.allowed_a)
     if path.cable.code_a is not None:
         stop_a = min(stop_a, path.cable.rating_a)
+    # The amps to stop at, at the highest volts that this source steadily shows: what they may be at most in kW.
+    stop_kw = rate.power_meter_kw * stop_a / rate.current_a * (spread.high - drop_v) / rate.voltage_evse_v
     return (
-        Watch(
-            "current at the meter",
-            rate.current_a * (1 - WATCH_TOLERANCE),
-            high_a,
-            None,
-            stop_a,
-            "A",
-        ),
+        Watch("current at the meter", rate.current_a * (1 - WATCH_TOLERANCE), high_a, None, stop_a, "A"),
         Watch(
             "volts at the EVSE",
             spread.low - drop_v,
             spread.high,
-            stop_below_v(found.rig),
+            max(stop_below_v(found.rig), charger_v),
             # A source that steadily shows more than the service range is known to: the parts' own rating bounds it.
             min(bears_v, max(VOLTS_STOP_ABOVE_SHARE * found.rig.nominal_v, spread.high)),
             "V",
@@ -75,9 +93,9 @@ def watch(found: Answer) -> tuple[Watch, ...]:
         Watch(
             "power at the meter",
             rate.power_meter_kw * (1 - WATCH_TOLERANCE),
-            rate.power_meter_kw * (1 + WATCH_TOLERANCE),
+            min(rate.power_meter_kw * (1 + WATCH_TOLERANCE), stop_kw),
             None,
-            None,
+            stop_kw,
             "kW",
         ),
         # What it shows lies between what is stored and what goes in at the port, by where it measures.
@@ -102,27 +120,43 @@ def _watch_hertz(rig: Rig) -> tuple[Watch, ...]:
     return (Watch("hertz at the source", LOW_HZ, high_hz, STOP_BELOW_HZ, STOP_ABOVE_HZ, "Hz"),)
 
 
-ALWAYS_ABORT = (
-    Abort("No current 10 minutes after plugging in."),
-    Abort("A breaker or the EVSE trips twice."),
-    Abort("A plug, an adapter or the inlet too hot to keep a bare hand on, or a smell of burning."),
+# When to give up, by what can hurt. common practice, no source, where no other is named.
+# The distance is from memory: emergency response guidebook, guide 147.
+_SMOKE_ABORT = Abort(
+    "Smoke, hissing, a smell of burning, a battery warning: breaker off if that is safe, 75 ft (25 m) away, 911."
 )
-SAGGING_ABORT = Abort("Hertz or volts below the lines above for more than a minute: take the load off.")
-ENGINE_ABORT = Abort("A CO alarm: engine off, everyone out and upwind.")
+_TRIPS_ABORT = Abort("A breaker or the EVSE trips twice.")
+_HOT_ABORT = Abort("A plug, an adapter or the inlet too hot to keep a bare hand on: stop, leave it in to cool.")
+_WATER_ABORT = Abort("Water rising, or lightning.")
+_PLACE_ABORT = Abort("Traffic or the place gets unsafe.")
+_NO_CURRENT_ABORT = Abort("No current 15 minutes after plugging in, every usual cause tried.")  # own-judgement
+ALWAYS_ABORT = (_SMOKE_ABORT, _TRIPS_ABORT, _HOT_ABORT, _WATER_ABORT, _PLACE_ABORT, _NO_CURRENT_ABORT)
+# cpsc-carbon-monoxide
+ENGINE_ABORT = Abort("A CO alarm, headache, dizziness or nausea: engine off, everyone out and upwind, 911.")
+_OCCUPIED_ABORT = Abort("Somebody gets into a vehicle within 20 ft of the engine: engine off until they are out.")
+_SAGGING_ABORT = Abort("Hertz or volts past their stop figures for a minute: stop the charge.")
+_VOLTS_ABORT = Abort("Volts past their stop figures for a minute: stop the charge.")
 
 
-def abort(found: Answer, dataset: Dataset) -> tuple[Abort, ...]:
-    lines = list(ALWAYS_ABORT)
+def abort(found: Answer, dataset: Dataset, *, give_up: tuple[str, ...] = ()) -> tuple[Abort, ...]:
+    """Return when to give up, what can hurt first; `give_up` are the ends of what has to be woken or thawed before."""
+    engine = found.rig.source.engine
+    lines = [_SMOKE_ABORT]
+    if engine:
+        lines.append(ENGINE_ABORT)
+    lines += [_TRIPS_ABORT, _HOT_ABORT]
+    lines.append(_SAGGING_ABORT if isinstance(found.rig.source, GeneratorSource) else _VOLTS_ABORT)
+    lines += [_WATER_ABORT, _PLACE_ABORT]
+    if engine:
+        lines.append(_OCCUPIED_ABORT)
+    lines.append(_NO_CURRENT_ABORT)
     if found.table is not None:
         start = min(found.start.percent, 99)
         one_percent_min = found.table.session_seconds(start, start + 1) / 60 + dataset.rates.handshake_min.high
         patience_min = max(15, 5 * math.ceil(2 * one_percent_min / 5))
         lines.append(Abort(f"The dash percent has not risen after {patience_min} minutes of charging."))
     lines += _own_energy_abort(found)
-    if isinstance(found.rig.source, GeneratorSource):
-        lines.append(SAGGING_ABORT)
-    if found.rig.source.engine:
-        lines.append(ENGINE_ABORT)
+    lines += [Abort(text) for text in give_up]
     return tuple(lines)
 
 
@@ -139,19 +173,121 @@ def _own_energy_abort(found: Answer) -> tuple[Abort, ...]:
     return ()
 
 
-ENGINE_CAUTIONS = (
-    Caution(
-        "carbon_monoxide",
-        "Engine outdoors only, 20 ft or more from any building, window or occupied vehicle, exhaust downwind.",
-        "cpsc-carbon-monoxide",
-        "stop",
+@dataclass(frozen=True, slots=True, eq=False)
+class Look:
+    """One look of the ladder for a plug-in that starts nothing: what to do, and what it tells."""
+
+    code: str
+    text: str
+
+
+# In this order: what costs nothing and hurts nobody first. common practice, no source; the minutes are own-judgement.
+NOTHING_HAPPENS = (
+    Look(
+        "latched",
+        "Push the connector home until it latches{adapter_too}: half in, neither side knows that the other is there.",
     ),
-    Caution(
-        "refuel_cold",
-        "Refuel with the engine off and cool, and nobody smoking.",
-        "cpsc-carbon-monoxide",
-        "stop",
+    Look("park", "Vehicle in Park, key away or doors locked, as it wants: some start to charge only then."),
+    Look(
+        "light",
+        "Read the EVSE's light or code and write it down: ready means that it waits for the vehicle, a fault that it "
+        "stopped itself.",
     ),
+    Look(
+        "scheduled",
+        "Dash and owner's phone: scheduled charging and departure time off, limit 100 %, charge not stopped there: "
+        "else it only waits.",
+    ),
+    Look(
+        "cold",
+        "In the cold wait 10 minutes: a cold pack warms itself first, with a few kW on the meter and no percent.",
+    ),
+    Look(
+        "ground_fault",
+        "A ground-fault or no-ground light means stop: the bond at {bond} is missing or double, or something leaks; "
+        "never defeat it.",
+    ),
+    Look("again", "Connector out, ten seconds, in again: if it starts, the two had only missed each other's signal."),
+    Look(
+        "lower",
+        "If it started and let go: one mark lower, {lower}, and read back; if that holds, the set's volts had folded.",
+    ),
+    Look("adapter", "Adapter out and in again{other_adapter}: if it starts, a contact in that joint had not closed."),
+    Look("power_cycle", "Connector out, EVSE off and on, {set_again}, in again: if it starts, the EVSE had hung."),
+    Look(
+        "twelve_volt",
+        "12 V low: supply at its posts, by the owner's manual; if the dash wakes, it was too weak to switch the big "
+        "battery on.",
+    ),
+    Look("last", "After 15 minutes in all another rig or a tow: what is left is not mended at a roadside."),
+)
+
+
+def nothing_happens(found: Answer) -> tuple[str, ...]:
+    """Return what to look at, in its order, where nothing happens after the plug-in: what rig and way do have."""
+    path, setting = found.path, found.setting
+    if path is None or setting is None:
+        return ()
+    lower = _next_lower(found.rig, setting) if isinstance(found.rig.source, GeneratorSource) else None
+    stand_ins = [
+        f", then {item.path.adapter.name} at mark {item.chosen.mark} at most"
+        for item in found.other_paths
+        if item.path.adapter is not None
+        and isinstance(item.chosen, SettingChoice)
+        and item.path.inlet is path.inlet
+        and item.path.connector is path.connector
+        and item.path.kept != "at_depot"
+    ]
+    first = _start_mark(found, path, setting)
+    mark, output_a = (setting.mark, setting.output_a) if first is None else (first.mark, first.output_a)
+    set_again = f"read back {amps(told_current_a(path, output_a))}"
+    if found.rig.evse.set_by in CHANGEABLE_ON_SITE:
+        set_again = f"set to mark {mark}, {set_again}"
+    words = {
+        "adapter_too": "" if path.adapter is None else ", the adapter too",
+        "bond": "the site's service" if isinstance(found.rig.source, SiteOutletSource) else "the source",
+        "lower": "" if lower is None else lower.mark,
+        "other_adapter": stand_ins[0] if stand_ins else "",
+        "set_again": set_again,
+    }
+    without = {"lower"} if lower is None else set()
+    if path.adapter is None:
+        without.add("adapter")
+    return tuple(look.text.format(**words) for look in NOTHING_HAPPENS if look.code not in without)
+
+
+def _next_lower(rig: Rig, setting: SettingChoice) -> Setting | None:
+    """Return the mark right below the planned one that the crew can set on site, None without one."""
+    if rig.evse.set_by not in CHANGEABLE_ON_SITE:
+        return None
+    lower = [item for item in rig.evse.settings if item.output_a < setting.output_a]
+    return max(lower, key=lambda item: item.output_a, default=None)
+
+
+def _start_mark(found: Answer, path: Path, setting: SettingChoice) -> Setting | None:
+    """Return the lowest mark, where the load goes onto an engine in two steps; None where one step does.
+
+    From memory: a full load at one blow can stall a small set, or fold its volts.
+    """
+    evse = found.rig.evse
+    if not found.rig.source.engine or evse.set_by not in CHANGEABLE_ON_SITE:
+        return None
+    lowest = min(evse.settings, key=lambda item: item.output_a)
+    # With a loose cable of a small code both marks may tell the vehicle the same.
+    return lowest if told_current_a(path, lowest.output_a) < told_current_a(path, setting.output_a) else None
+
+
+CO_CAUTION = Caution(
+    "carbon_monoxide",
+    "Engine outdoors only, 20 ft or more from any building, window or occupied vehicle, exhaust downwind.",
+    "cpsc-carbon-monoxide",
+    "stop",
+)
+REFUEL_CAUTION = Caution(
+    "refuel_cold",
+    "Refuel with the engine off and cool, and nobody smoking.",
+    "cpsc-carbon-monoxide",
+    "stop",
 )
 DRY_CAUTION = Caution(
     "dry_and_checked",
@@ -245,6 +381,7 @@ def cold_text(found: Answer) -> str:
 def cautions(
     call: Call, found: Answer, target_percent: int | None, changes: tuple[Reason, ...], parts: MinutesParts | None
 ) -> tuple[Caution, ...]:
+    """Return the cautions that apply to this call, each only where it does."""
     told = [
         Caution(reason.code, reason.text, reason.source, "change")
         for reason in changes
@@ -253,8 +390,11 @@ def cautions(
     if found.setting is not None and _forgets(found):
         told.append(Caution("setting_forgotten", _set_again(found.setting), "rig record", "change"))
     if found.rig.source.engine:
-        told += ENGINE_CAUTIONS
+        told.append(CO_CAUTION)
+    if isinstance(found.rig.source, GeneratorSource):
+        told.append(REFUEL_CAUTION)
     told.append(DRY_CAUTION)
+    told += _shared_source(call, found.rig)
     if found.path is not None and found.path.adapter is not None:
         sensed = found.path.adapter.temperature_sensing
         told.append(
@@ -276,7 +416,8 @@ def cautions(
     cold = cold_text(found)
     if cold:
         told.append(Caution("cold_vehicle", cold, "method page", "change"))
-    if call.start == DashWord("dead"):
+    twelve_volt = call.condition.twelve_volt if call.condition is not None else None
+    if call.start == DashWord("dead") and twelve_volt is None:
         told.append(DEAD_CAUTION)
     if found.vehicle.battery.chemistry == "lfp":
         told.append(LFP_CAUTION)
@@ -311,6 +452,27 @@ def cautions(
     return tuple(told)
 
 
+def _shared_source(call: Call, rig: Rig) -> Iterator[Caution]:
+    """Yield what has to be kept to where more than this one vehicle hangs on the source."""
+    second_w = call.second_setting_a * rig.source.voltage_v.high
+    other_w = rig.other_loads.power_w - second_w
+    if call.second_setting_a:
+        yield Caution(
+            "second_evse",
+            f"The second EVSE on this source stays at {amps(call.second_setting_a)} or less, behind a breaker of its "
+            "own: its setting counts, not what its vehicle draws.",
+            "common practice, no source",
+            "change",
+        )
+    if round(other_w) > 0:
+        yield Caution(
+            "other_loads",
+            f"{other_w:.0f} W of other loads on this source are reckoned with: nothing more is plugged in meanwhile.",
+            "common practice, no source",
+            "change",
+        )
+
+
 def _forgets(found: Answer) -> bool:
     """Tell whether the unit, after a loss of power, may advertise more than the plan allows."""
     return (
@@ -327,84 +489,212 @@ def _set_again(setting: SettingChoice) -> str:
     )
 
 
+# What has to be done before the charge where the vehicle's state makes it a try. common practice, no source.
+_TRY_STEPS = {
+    "twelve_volt_flat": "Wake the 12 V battery first, at the posts that the owner's manual names; not if it is frozen, "
+    "swollen or leaks.",
+    "port_frozen": "Thaw the port first: preheating, warm shelter, a warm hand. De-icer on the door's seam alone; "
+    "never pry, no flame, no hot water.",
+    "port_locked": "Open the port first: key, button inside, then the release in the owner's manual; never pry.",
+    "long_dead": "",  # nothing to do first: it is plugged in and watched
+}
+
+
 def steps(
     found: Answer, setting: SettingStep | None, target_percent: int | None, sure: Bands | None, *, other_port: bool
 ) -> tuple[str, ...]:
-    """Return what the crew does, in its order, from the chocks to packing up."""
+    """Return what the crew does, in its order, from the depot to the last word to the customer."""
     path, rate, session = found.path, found.rate, found.session
     assert path is not None
     assert rate is not None
     assert setting is not None
     assert session is not None
-    engine = isinstance(found.rig.source, GeneratorSource)
-    adapter, choice = path.adapter, found.lead_choice
-    fetched = [adapter.name] if adapter is not None and path.kept == "at_depot" else []
+    return (
+        *_steps_before_the_cable(found, path, other_port=other_port),
+        *_steps_of_the_supply(found),
+        *_steps_of_the_plug_in(found, path, setting),
+        *_steps_of_the_charge(found, setting, target_percent, sure),
+        *_steps_of_the_end(found, path),
+    )
+
+
+def _steps_before_the_cable(found: Answer, path: Path, *, other_port: bool) -> Iterator[str]:
+    """Yield what to take along, what to look at before anything is touched, and how the place is made safe."""
+    choice, tries = found.lead_choice, [ruling for ruling in found.rulings if ruling.level == "try"]
+    fetched = [path.adapter.name] if path.adapter is not None and path.kept == "at_depot" else []
     fetched += [choice.lead.name] if choice is not None and choice.kept == "at_depot" else []
-    lines = [f"Before driving out: take {' and '.join(fetched)} from the depot."] if fetched else []
-    lines += ["Vehicle in Park; chocks and cones; a cone on our own hood as a reminder that the cable is out."]
+    needed = list(dict.fromkeys(thing for ruling in tries for thing in ruling.bring))
+    take = [f"take {' and '.join(fetched)} from the depot"] if fetched else []
+    take += [f"bring {'; '.join(needed)}"] if needed else []
+    if take:
+        yield f"Before driving out: {'; '.join(take)}."
+    yield (
+        "Look before anything is touched: crash, water, smoke, hissing, a smell or a battery warning: nobody goes "
+        "near. Smoke or a smell is 911."
+    )
+    bad = "Wet, broken, burnt or loose inside: no charge."
+    if other_port:
+        other = "Another one: ask for its plan before setting."
+        yield f"Look at the port: this plan is for {path.inlet.name}. {other} {bad}"
+    else:
+        yield f"Look at the port: {path.inlet.name}, dry and whole. {bad}"
+    alarm = "CO alarm on and worn. " if found.rig.source.engine else ""
+    yield (
+        f"{alarm}Both vehicles in Park, brakes set, chocks. High-visibility on, cones and lights out, a cone on our "
+        'own hood ("cable out").'
+    )
     if found.rig.source.engine:
-        lines.append("CO alarm on; engine outdoors, its exhaust away from every vehicle and opening.")
+        may = "may start by itself: it stands" if isinstance(found.rig.source, TruckExportSource) else ""
+        yield (
+            f"Engine {may or 'outdoors,'} 20 ft from doors, windows and vents, exhaust pointing away, downwind. Nobody "
+            "sits in a vehicle within 20 ft of it."
+        )
+    yield from (text for ruling in tries if (text := _TRY_STEPS.get(ruling.code, ruling.text)))
+
+
+def _steps_of_the_supply(found: Answer) -> Iterator[str]:
+    """Yield outlet, lead, cords and source, up to what is checked before the connector goes in."""
+    rig, choice = found.rig, found.lead_choice
+    source = rig.source
+    if isinstance(source, SiteOutletSource):
+        breaker = rig.supply[0]
+        assert isinstance(breaker, Breaker)
+        yield f"At the panel: the handle says {breaker.rating_a:g} A; all else on this circuit off, and kept off."
     if choice is not None:
         whence = "from the depot" if choice.kept == "at_depot" else "from its place"
-        lines.append(
+        yield (
             f"Count the lead out {whence} ({choice.lead.name}). Breaker off; lead into the outlet, unit's plug into "
             "the lead; breaker on."
         )
-    if any(isinstance(part, Conductor) for part in found.rig.supply):
-        lines.append("Unwind the supply cord fully; look over cord, plugs and cable; nothing wet, cut or hot.")
-    if engine:
-        lines.append("Engine up and warm; volts and hertz steady before plugging in.")
-    if other_port:
-        lines.append(
-            f"Look at the port: this plan is for {path.inlet.name}. Another one: ask for its plan before setting."
-        )
-    lines += setting.steps
+    elif isinstance(source, SiteOutletSource) and rig.evse.plug is not None:
+        yield "Breaker off; unit's plug home in the outlet; breaker on. A loose or browned plug: another outlet."
+    cords = any(isinstance(part, Conductor) and part.construction != "building_wire" for part in rig.supply)
+    what = "Supply cord and cable" if cords else "Cable"
+    yield (
+        f"{what} off the reel to the last turn, clear of wheels and puddles; plugs and connector dry, whole, not "
+        "browned."
+    )
+    limits = {line.unit: line for line in watch(found)}
+    volts_line, hertz = limits["V"], limits.get("Hz")
+    window = _window(volts_line)
+    if hertz is not None:
+        window += f", {_window(hertz)}"
+    ready = ""
+    if isinstance(source, GeneratorSource):
+        ready = "Engine up and warm. "
+    elif isinstance(source, TruckExportSource):
+        ready = "Export on, its settings read. "
+    # A part whose record is silent may have one: then its button is looked for.
+    button = isinstance(source, SiteOutletSource) or any(
+        part.gfci != "none" for part in rig.supply if isinstance(part, Breaker | Receptacle)
+    )
+    tested = "; ground-fault button trips, resets, holds" if button else ""
+    yield f"{ready}Without load: {window}; EVSE's self-test light good{tested}."
+
+
+def _window(line: Watch) -> str:
+    """Return what a line may read at all, in whole figures, rounded inward."""
+    assert line.stop_below is not None
+    assert line.stop_above is not None
+    return f"{math.ceil(line.stop_below - 1e-9)} to {math.floor(line.stop_above + 1e-9)} {line.unit}"
+
+
+def _steps_of_the_plug_in(found: Answer, path: Path, setting: SettingStep) -> Iterator[str]:
+    """Yield adapter, setting and plug-in: an engine that can be stepped up starts at the lowest mark."""
+    rate, chosen, adapter = found.rate, found.setting, path.adapter
+    assert rate is not None
+    assert chosen is not None
     if adapter is not None:
         whose = "Have the customer's adapter handed over" if path.kept == "customers" else "Count the adapter out"
-        lines.append(f"{whose} ({adapter.name}); it must be dry, whole and its label readable.")
+        yield f"{whose} ({adapter.name}): dry, whole, its label readable."
     part = f", {path.inlet.ac_part}" if path.inlet.ac_part else ""
     into = "the adapter, the adapter into " if adapter is not None else ""
-    lines.append(f"{path.connector.name} into {into}{path.inlet.name}{part}; wait for the latch.")
-    lines.append(
-        f"Expect {amps(rate.current_a)} and {kilowatts(rate.power_meter_kw)} on the meter "
-        f"at {volts(rate.voltage_evse_v)}."
-    )
+    plug_in = f"{path.connector.name} into {into}{path.inlet.name}{part}; wait for the latch."
+    draws = f"{amps(rate.current_a)} and {kilowatts(rate.power_meter_kw)} on the meter at {volts(rate.voltage_evse_v)}"
+    first = _start_mark(found, path, chosen)
+    if first is None:
+        # What to do where a loose cable is not read takes a step of its own.
+        yield from (" ".join(setting.steps),) if setting.read_back_a == setting.output_a else setting.steps
+        yield plug_in
+        yield f"Expect {draws}."
+        return
+    if not found.rig.evse.survives_power_cycle:
+        yield f"Before the connector goes in, set it to mark {first.mark}, its lowest, whatever it shows."
+    elif first.mark == found.rig.evse.setting_now:
+        yield f"Before the connector goes in: leave it at mark {first.mark}, its lowest."
+    else:
+        now = found.rig.evse.setting_now
+        yield f"Before the connector goes in, turn it from mark {now} down to mark {first.mark}, its lowest."
+    yield plug_in
+    steady = "Amps, volts and hertz" if isinstance(found.rig.source, GeneratorSource) else "Amps and volts"
+    yield f"{steady} steady for two minutes: up to mark {setting.mark}. If the unit wants it: connector out, up, in."
+    if setting.read_back_a < setting.output_a:  # what to do where the cable is not read takes a step of its own
+        yield setting.steps[-1]
+        yield f"Expect {draws}."
+    else:  # the connector is in by now: the meter shows what the vehicle draws, not the setting
+        yield f"Read back {amps(setting.read_back_a)} on the unit. Then expect {draws}."
+
+
+def _steps_of_the_charge(
+    found: Answer, setting: SettingStep, target_percent: int | None, sure: Bands | None
+) -> Iterator[str]:
+    """Yield what is done while it charges, up to the percent that ends it."""
+    rate, session, path, chosen = found.rate, found.session, found.path, found.setting
+    assert rate is not None
+    assert session is not None
+    assert path is not None
+    assert chosen is not None
+    meanwhile = []
     if found.vehicle_state.cabin_kw > 0 or found.cabin_must_be_off:
-        word = "must be" if found.cabin_must_be_off else "is best"
-        lines.append(f"Ask for the cabin's heat or cooling: off {word}, it comes out of what is stored.")
+        meanwhile.append(f"Cabin's heat or cooling off{': it must be' if found.cabin_must_be_off else ''}.")
     if rate.cold.steps:
-        lines.append(
-            f"The pack is cold: for up to {math.ceil(60 * rate.cold.hours_h)} min its heater comes first. The percent "
-            "may hardly move and the meter may show less than expected; that alone is no reason to stop."
+        meanwhile.append(
+            f"Cold pack: up to {math.ceil(60 * rate.cold.hours_h)} min its heater comes first; a percent that hardly "
+            "moves is no reason to stop."
         )
+    if meanwhile:
+        yield " ".join(meanwhile)
     if session.seconds > 600:
         when = "10 and at 30 minutes" if session.seconds > 1800 else "10 minutes"
-        lines.append(f"Feel every plug and coupler at {when}, with the glove off.")
+        yield f"Feel every plug and coupler at {when}, with the glove off, the back of the hand first."
     if session.fuel.refuel_stops:
         stops = f"{session.fuel.refuel_stops} times" if session.fuel.refuel_stops > 1 else "once"
+        first = _start_mark(found, path, chosen)
         again = f"set it to mark {setting.mark} and read back {amps(setting.output_a)}; " if _forgets(found) else ""
-        lines.append(
-            f"Refuel stop, {stops}: connector out; engine off and cool; fill; engine up and warm; {again}plug in again."
-        )
+        plug_in = f"{again}plug in again"
+        if first is not None:
+            back = amps(setting.read_back_a)
+            plug_in = f"set it to mark {first.mark}, plug in, then up to mark {setting.mark} and read back {back}"
+        yield f"Refuel stop, {stops}: connector out; engine off and cool; fill; engine up and warm; {plug_in}."
     if target_percent is not None:
         kwh = session.energy_meter_wh / 1000
-        lines.append(f"Release at {target_percent} % on the dash, about {kwh:.1f} kWh on the meter; not by the clock.")
+        text = f"Release at {target_percent} % on the dash, about {kwh:.1f} kWh on the meter; not by the clock."
         if sure is not None and sure.charging.p90 is not None:
-            lines.append(
-                f"Not there {math.ceil(sure.charging.p90)} min after the charge began: tell the dispatcher, it is "
-                "slower than nine of ten."
-            )
+            text += f" Not there {math.ceil(sure.charging.p90)} min after it began: tell the dispatcher."
+        yield text
+
+
+def _steps_of_the_end(found: Answer, path: Path) -> Iterator[str]:
+    """Yield how it ends: the vehicle, the couplers, the supply, the engine, the place, the customer."""
+    rig, choice, adapter = found.rig, found.lead_choice, path.adapter
     stop = "Stop the charge at the vehicle; wait until the meter reads 0 A."
     if adapter is None:
-        lines.append(f"{stop} Then the connector: {path.connector.latch}.")
+        yield f"{stop} Then the connector: {path.connector.latch}."
+        yield "Connector into its holder; shut the port door."
     else:  # the connector's own latch holds it in the adapter now, so the adapter's text says how both come out
-        lines.append(f"{stop} Connector out first, then the adapter: {adapter.latch}.")
-        lines.append("Give the customer's adapter back." if path.kept == "customers" else "Count the adapter back in.")
+        yield f"{stop} Connector out, then the adapter: {adapter.latch}."
+        back = "Give the customer's adapter back" if path.kept == "customers" else "Count the adapter back in"
+        yield f"{back}; shut the port door."
     if choice is not None:
-        lines.append("Breaker off; unit's plug out of the lead, lead out of the outlet; count the lead back in.")
-    if engine:
-        lines.append("Let the engine cool down without load, then off.")
-    return tuple(lines)
+        yield "Breaker off; unit's plug out of the lead, lead out of the outlet; count the lead back in."
+    elif isinstance(rig.source, SiteOutletSource) and rig.evse.plug is not None:
+        yield "Breaker off; unit's plug out of the outlet; breaker as we found it."
+    if isinstance(rig.source, GeneratorSource):
+        yield "Let the engine cool down without load, then off."
+    yield (
+        "Pack up, walk around, the cone off our hood last. Tell the customer the percent, the sure miles and how to "
+        "drive them."
+    )
 
 
 def sentence_to_say(
@@ -415,29 +705,40 @@ def sentence_to_say(
     target_percent: int | None,
     sure: Bands | None,
 ) -> str:
-    """Return what to tell the customer, in their words: time, what the dash will show, how far that goes."""
+    """Return what to tell the customer, in their words: minutes from the high end, miles from the low end."""
     if verdict in {"cannot_serve", "ask_first"} or parts is None or target_percent is None:
         return ""
-    likely = spoken_minutes(parts.total)
-    text = f"We will be with you for about {likely}"
     if sure is not None and sure.on_site.p90 is not None:
-        allow = spoken_minutes(math.ceil(sure.on_site.p90))
-        if allow != likely:
-            text += f", allow {allow}"
-    text += f". After that your dash should show {target_percent} %"
-    need = call.need
-    if isinstance(need, Miles):
-        text += f", which makes {asked_miles(need.distance_mi)} in nine of ten cases"
+        allow = f"up to {spoken_minutes(max(math.ceil(sure.on_site.p90), parts.total))} from when we arrive"
     else:
-        assert found.table is not None
-        reach_wh = max(found.table.battery_wh_at(target_percent) - found.road.hills_wh, 0)
-        likely_mi = 10 * reach_wh // found.road.wh_per_10_miles
-        sure_mi = 10 * reach_wh // found.road.wh_per_10_miles_at_most
-        text += f", likely good for {likely_mi} mi, and for {sure_mi} mi in nine of ten cases"
-    text += _how_to_drive(call.road)
-    if found.vehicle_state.cabin_kw > 0:
-        text += " Please leave the cabin's heat or cooling off while we charge."
-    return text
+        allow = f"about {spoken_minutes(parts.total)} from when we arrive"
+        if sure is not None:
+            allow += "; it may well take longer"
+    text = [
+        f"Please allow {allow}. Then your dash should show {target_percent} %: that takes you at least "
+        f"{_sure_miles(call, found, target_percent)} in nine of ten cases, {_how_to_drive(call.road)}."
+    ]
+    if found.rig.source.engine:
+        text.append("While we charge, everybody stays out of the vehicles and 20 feet or more away from our engine.")
+    if found.vehicle.cabin.size_factor > 0:
+        text.append(
+            "Please leave the cabin's heat or cooling off while we charge, switch scheduled charging off, and keep the "
+            "key at hand."
+        )
+    else:
+        text.append("Please switch scheduled charging off while we charge, and keep the key at hand.")
+    return " ".join(text)
+
+
+def _sure_miles(call: Call, found: Answer, target_percent: int) -> str:
+    """Return the miles of nine of ten cases: those asked for where the charge makes them, else what it makes."""
+    assert found.table is not None
+    stored_wh = found.table.battery_wh_at(target_percent)
+    sure_mi: float = math.floor(found.road.sure_miles_mi(stored_wh) + 1e-9)
+    need = call.need
+    if isinstance(need, Miles) and found.road.sure_wh(need.distance_mi) <= stored_wh:
+        sure_mi = round(need.distance_mi, 1)
+    return f"{sure_mi:g} mile{'' if sure_mi == 1 else 's'}"
 
 
 def _how_to_drive(road: Road) -> str:
@@ -445,4 +746,4 @@ def _how_to_drive(road: Road) -> str:
     how = "at ordinary speeds" if road.speed_mph is None else f"at {road.speed_mph:.0f} mph"
     if not road.cabin_heat:
         how += " without cabin heat or cooling"
-    return f" {how}. Please do not go by the miles it shows."
+    return f"{how}. Go by the percent, not by the miles it shows"

@@ -8,7 +8,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from planner.answer import CABIN_ON_BELOW_C, PACK_ENDS, Answer, Call
+from planner.answer import CABIN_ON_BELOW_C, PACK_ENDS, Answer, Call, make_ready
 from planner.cabin import standing_power_kw
 from planner.chain import told_current_a
 from planner.charge import session_hours_h
@@ -107,6 +107,7 @@ def _around(dataset: Dataset, found: Answer) -> tuple[list[float], list[float]]:
     paced = [(rates.park_min, 1), (rates.pack_up_min, 1), (rates.refuel_stop_min, session.fuel.refuel_stops)]
     if isinstance(found.rig.source, GeneratorSource):
         paced += [(rates.warm_up_min, 1), (rates.cool_down_min, 1)]
+    paced += [(spread, 1) for spread in make_ready(dataset, found.rulings)]
     low, typical, high = (
         sum(getattr(part, end) * count for part, count in paced) for end in ("low", "typical", "high")
     )

@@ -11,11 +11,14 @@ from planner.records import VehicleClass
 __all__ = [
     "DASH_WORDS",
     "DEFAULT_RESERVE_PERCENT",
+    "GOAL_WORDS",
     "LAST_ORDINARY_PERCENT",
     "DashBars",
     "DashMiles",
     "DashWord",
     "Energy",
+    "Goal",
+    "GoalKind",
     "Miles",
     "Need",
     "Start",
@@ -23,11 +26,13 @@ __all__ = [
     "Target",
     "TimePluggedIn",
     "ToPercent",
+    "reserve_wh",
     "start_soc",
     "target",
 ]
 
 DEFAULT_RESERVE_PERCENT = 10  # own-judgement: kept on arrival when a call does not say
+CHARGER_RESERVE_PERCENT, CHARGER_RESERVE_MI = 5, 10.0  # own-judgement: kept on arrival at a charger, the more of both
 LAST_ORDINARY_PERCENT = 98  # own-judgement: the last two percent take long and are uncertain
 DASH_ROUNDING_PERCENT = 1  # own-judgement: a dash rounds, and is a percent off
 # own-judgement: a dash goes by label or by recent driving, which may have been quite another road.
@@ -106,17 +111,49 @@ class ToPercent:
     percent: int
 
 
+GoalKind = Literal["home", "fast_charger"]
+GOAL_WORDS: dict[GoalKind, str] = {"home": "home", "fast_charger": "fast charger"}
+
+
 @dataclass(frozen=True, slots=True)
 class Miles:
-    """A distance to drive, arriving with a reserve in percent; None asks for the default."""
+    """A distance to drive, arriving with a reserve in percent; None asks for the default.
+
+    `goal` says what stands at its end: where a charger waits, less has to be left.
+    """
 
     distance_mi: float
     reserve_percent: int | None = None
+    goal: GoalKind | None = None
 
     @property
     def kept_percent(self) -> int:
         """Return the reserve that is reckoned with."""
-        return DEFAULT_RESERVE_PERCENT if self.reserve_percent is None else self.reserve_percent
+        if self.reserve_percent is not None:
+            return self.reserve_percent
+        return CHARGER_RESERVE_PERCENT if self.goal == "fast_charger" else DEFAULT_RESERVE_PERCENT
+
+    @property
+    def kept_mi(self) -> float:
+        """Return the miles that are left on arrival, where those are more than the reserve in percent."""
+        return CHARGER_RESERVE_MI if self.goal == "fast_charger" and self.reserve_percent is None else 0.0
+
+    @property
+    def kept_words(self) -> str:
+        """Return what is left on arrival, in words."""
+        if self.kept_mi:
+            return f"{self.kept_percent} % or {self.kept_mi:g} mi left, whichever is more"
+        return f"{self.kept_percent} % left"
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """A place that ends the emergency; of a charger, whether it takes this port and is open. None: not known."""
+
+    kind: GoalKind
+    distance_mi: float
+    fits: bool | None = None
+    is_open: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,14 +209,20 @@ def target(need: Need, table: ChargeTable, road: RoadEnergy, *, start_percent: i
     return Target(percent, percent, 0, 10 * full_wh / road.wh_per_10_miles, False)
 
 
+def reserve_wh(need: Miles, table: ChargeTable, road: RoadEnergy) -> int:
+    """Return what is to be left on arrival: the percent, or the miles where those take more."""
+    kept_mi_wh = -(-math.ceil(need.kept_mi) * road.wh_per_10_miles // 10)
+    return max(table.battery_wh_at(need.kept_percent), kept_mi_wh)
+
+
 def _for_miles(need: Miles, table: ChargeTable, road: RoadEnergy, full_wh: int) -> Target:
     road_wh = road.typical_wh(need.distance_mi)
-    reserve_wh = table.battery_wh_at(need.kept_percent)
-    with_reserve = _percent_for(road_wh + reserve_wh, table, full_wh)
+    kept_wh = reserve_wh(need, table, road)
+    with_reserve = _percent_for(road_wh + kept_wh, table, full_wh)
     sure = _percent_for(road.sure_wh(need.distance_mi), table, full_wh)
-    asked_wh = reserve_wh if need.reserve_percent is not None else 0
+    asked_wh = kept_wh if need.reserve_percent is not None else 0
     typical = with_reserve if asked_wh else _percent_for(road_wh, table, full_wh)
-    kept_mi = 10 * (full_wh - reserve_wh - road.hills_wh) / road.wh_per_10_miles
+    kept_mi = 10 * (full_wh - kept_wh - road.hills_wh) / road.wh_per_10_miles
     return Target(
         percent=max(with_reserve, sure),
         percent_typical=typical,

@@ -161,6 +161,7 @@ _KILOGRAMS = ("kg", "kilogram", "kilograms")
 _MINUTES = ("min", "minute", "minutes")
 _GALLONS = ("gal", "gallon", "gallons")
 _LITRES = ("L", "l", "liter", "liters", "litre", "litres")
+_DAYS = ("d", "day", "days")
 _HOURS = ("h", "hr", "hour", "hours")
 
 
@@ -195,10 +196,14 @@ def parse_mass_kg(text: str, *, name: str, high_kg: float) -> float:
 
 
 def parse_duration_min(text: str, *, name: str, high_min: float) -> float:
-    """Read a time such as `20min` or `1.5 h`. A bare number is refused with both readings."""
-    minutes = _length(
-        text, name, what="a time", units=(_MINUTES, _HOURS), factors=(1.0, 60.0), example="20min or {}1.5h"
-    )
+    """Read a time such as `20min`, `1.5 h` or `3days`. A bare number is refused with both readings."""
+    parts = _split(text)
+    if parts is not None and parts[1] in _DAYS:
+        minutes = parts[0] * 1440
+    else:
+        minutes = _length(
+            text, name, what="a time", units=(_MINUTES, _HOURS), factors=(1.0, 60.0), example="20min or {}1.5h"
+        )
     if not 0 <= minutes <= high_min:
         raise QuantityError(
             name=name,

@@ -33,6 +33,9 @@ LAYERS = [
     {"protection"},
     {"chain", "leads"},
     {"charge", "journey", "trip"},
+    {"reach"},
+    {"place"},
+    {"condition"},
     {"answer"},
     {"spread"},
     {"plan_types"},
@@ -40,13 +43,14 @@ LAYERS = [
     {"causes", "planning"},
     {"marks"},
     {"commissioning", "envelope", "gains", "sizing", "tables"},
-    {"call_words", "formulas", "loading", "report", "sizing_report"},
-    {"commissioning_report", "model_questions", "rig_report"},
+    {"call_words", "dialogue", "formulas", "loading", "report", "sizing_report"},
+    {"call_dialogue", "call_file", "commissioning_report", "model_questions", "rig_report"},
     {"checks", "schemas"},
     {"publish.markup"},
     {"publish.coupler_drawings", "publish.drawings", "publish.lead_section"},
     {"publish.coupler_words", "publish.path_drawing", "publish.place_drawing", "publish.port_key"},
     {
+        "publish.card_pages",
         "publish.data_files",
         "publish.evidence_pages",
         "publish.front_page",
@@ -54,6 +58,7 @@ LAYERS = [
         "publish.plug_pages",
         "publish.port_pages",
         "publish.rig_pages",
+        "publish.safety_pages",
         "publish.sheet_pages",
         "publish.sizing_pages",
         "publish.vehicle_pages",
@@ -70,7 +75,7 @@ LAYERS = [
 # pressure of `air`: never the other way round.
 SAME_LAYER = {("trip", "charge"), ("trip", "journey"), ("figures", "units"), ("roadload", "air")}
 FORMULAS = LAYERS[1] - {"units", "figures", "samples"}
-CORE = set().union(*LAYERS[:17])
+CORE = set().union(*LAYERS[:20])
 # What the core may know of the standard library: no os, io, pathlib, time, random, socket, logging.
 CORE_STANDARD = {
     "bisect",

@@ -21,7 +21,8 @@ SCRIPT = """
 import json, sys
 before = set(sys.modules)
 from planner.cli import main
-code = main(["plan", "--rig", "pass-truck", "--vehicle", "midsize-suv", "--start", "12%", "--to", "80%"])
+place = ["--at", "open-lot", "--openings", "clear", "--people", "away"]
+code = main(["plan", "--rig", "pass-truck", "--vehicle", "midsize-suv", "--start", "12%", "--to", "80%", *place])
 print(json.dumps([code, sorted(set(sys.modules) - before)]), file=sys.stderr)
 """
 

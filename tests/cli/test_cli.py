@@ -10,7 +10,8 @@ import pytest
 
 from planner.cli import main
 
-PLAN = ["plan", "--rig", "pass-truck", "--vehicle", "midsize-suv", "--start", "12%"]
+OPEN = ["--at", "open-lot", "--openings", "clear", "--people", "away"]  # a place where an engine may run
+PLAN = ["plan", "--rig", "pass-truck", "--vehicle", "midsize-suv", "--start", "12%", *OPEN]
 
 
 def run(capsys, *arguments):
@@ -30,6 +31,15 @@ def run(capsys, *arguments):
         ([*PLAN, "--miles", "45mi"], 0),
         ([*PLAN, "--to", "80%", "--altitude", "0ft"], 0),  # with a change
         ([*PLAN, "--to", "12%"], 1),  # a question
+        ([*PLAN[: -len(OPEN)], "--to", "80%"], 1),  # where does it stand?
+        ([*PLAN[: -len(OPEN)], "--at", "garage", "--to", "80%"], 1),  # refused
+        ([*PLAN, "--to", "80%", "--twelve-volt", "flat"], 1),  # worth a try
+        ([*PLAN, "--to", "80%", "--at", "attic"], 2),
+        ([*PLAN, "--to", "80%", "--gap", "3ft"], 2),  # and no side
+        ([*PLAN, "--to", "80%", "--danger", "none", "--danger", "crash"], 2),
+        ([*PLAN, "--home", "12mi", "--fast-charger", "4mi"], 1),  # does it fit, is it open?
+        ([*PLAN, "--home", "12mi", "--to", "80%"], 2),
+        ([*PLAN, "--to", "80%", "--charger-open", "yes"], 2),  # and no charger
         ([*PLAN, "--to", "10%"], 2),  # below --start
         ([*PLAN, "--miles", "900mi"], 1),  # refused
         ([*PLAN, "--to", "80"], 2),
@@ -109,7 +119,7 @@ def test_a_negative_temperature_is_a_value_not_an_option(capsys, typed):
         (
             [*PLAN, "--to", "80%", "--reserve", "10%"],
             "rangeferry: --reserve: expected no reserve with --to, got '10%'; a reserve is kept on arrival: use it with "
-            "--miles, or leave it out\n",
+            "--miles, --home or --fast-charger, or leave it out\n",
         ),
         (
             [*PLAN, "--to", "80%", "--fuel", "propane"],
@@ -245,6 +255,7 @@ def test_a_former_id_is_noted(capsys, tmp_path, root):
         "12%",
         "--to",
         "80%",
+        *OPEN,
         "--data",
         str(tmp_path),
     )

@@ -67,7 +67,7 @@ def test_the_question_asked_leaves_the_smallest_mean_width(dataset):
 
     asked = unknown.questions(classes, KnownOfVehicle(inlet="j1772"), lambda group, _: float(len(group) ** 2))
     assert [question.mean_width_min for question in asked] == sorted(question.mean_width_min for question in asked)
-    assert {question.code for question in asked} <= {"ask_body", "ask_built", "ask_battery"}
+    assert {question.code for question in asked} <= {"ask_body", "ask_built", "ask_battery", "ask_fuel_door"}
     assert asked[0].code == "ask_body"  # every body stands alone: one class each
 
 
@@ -75,7 +75,7 @@ def test_of_equal_questions_the_one_that_can_be_seen_is_asked(dataset):
     classes = matching(dataset, KnownOfVehicle())
 
     asked = unknown.questions(classes, KnownOfVehicle(), lambda *_: 7.0)
-    assert [question.code for question in asked] == ["ask_port", "ask_body", "ask_built", "ask_battery"]
+    assert [question.code for question in asked] == ["ask_port", "ask_body", "ask_fuel_door", "ask_built", "ask_battery"]
 
 
 def test_some_served_and_some_refused_is_a_question(dataset):
