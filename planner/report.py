@@ -26,10 +26,11 @@ from planner.place import PLACE_KIND_WORDS
 from planner.plan_types import CallAsUnderstood, Minutes, Plan
 from planner.records import M_PER_S_PER_MPH
 from planner.trip import GOAL_WORDS
-from planner.units import KG_PER_LB, KM_PER_MILE
+from planner.units import KG_PER_LB, KM_PER_MILE, LITRES_PER_GALLON
 
 if TYPE_CHECKING:
     from planner.envelope import Envelope
+    from planner.turns import Turns
 
 __all__ = [
     "VERDICT_WORDS",
@@ -41,6 +42,8 @@ __all__ = [
     "row",
     "to_json",
     "to_text",
+    "turns_to_json",
+    "turns_to_text",
     "wrapped",
 ]
 
@@ -52,6 +55,21 @@ SHOWN_UNSURE = 3
 BAND = frozenset({"p10", "p50", "p90", "chance_reached"})
 
 PART_WORDS = {"make_ready": "to make it ready"}
+
+# What is left goes down, what is used up goes up, so that no document promises more than the arithmetic gives.
+ROUNDED_DOWN = frozenset(
+    {
+        "battery_left_kwh",
+        "fuel_left_litres",
+        "high",
+        "hours_left",
+        "left_after",
+        "left_after_kwh",
+        "low",
+        "stop_above",
+    }
+)
+ROUNDED_UP = frozenset({"battery_used_kwh", "fuel_litres", "gallons", "litres", "source_load_percent", "used_kwh"})
 
 VERDICT_WORDS = {
     "serve": "SERVE",
@@ -98,9 +116,9 @@ def plain(value: object, name: str = "") -> Any:
 
 def _rounded(value: float, name: str) -> float:
     """Round by name: amps and what is left down, what is used up, the rest to the nearest shown digit."""
-    if name.endswith("_a") or name in {"left_after", "hours_left", "left_after_kwh", "low", "high", "stop_above"}:
+    if name.endswith("_a") or name in ROUNDED_DOWN:
         return rounded_down(value)
-    if name in {"litres", "gallons", "used_kwh", "source_load_percent"}:
+    if name in ROUNDED_UP:
         return _up(value)
     if name.endswith(("_v", "_m", "_c")) or name == "stop_below":
         return round(value, 1)
@@ -179,6 +197,38 @@ def envelope_to_text(found: "Envelope") -> str:
         port = f", port {member.inlet}" if member.inlet is not None and found.known.inlet is None else ""
         lines += wrapped(f"{member.vehicle_name} ({member.vehicle}{port}): {'; '.join(words)}", "    ", "  ")
     return "\n".join(lines) + "\n"
+
+
+def turns_to_json(found: "Turns") -> str:
+    """Return calls served in turn as one JSON document."""
+    import json  # wanted by `--json` alone
+
+    return json.dumps(plain(found, ""), indent=2, allow_nan=False) + "\n"
+
+
+def turns_to_text(found: "Turns") -> str:
+    """Return calls served in turn as text: each plan, then what they take together."""
+    count = len(found.plans)
+    parts = [f"Call {number} of {count}\n\n{to_text(each)}" for number, each in enumerate(found.plans, 1)]
+    lines = ["In turn, with one unit: one EVSE serves one vehicle at a time"]
+    for number, each in enumerate(found.plans, 1):
+        stay = each.minutes_on_site
+        minutes = "" if stay is None else f", {_band_words(stay)}"
+        lines += row(f"Call {number}", f"{VERDICT_WORDS[each.verdict].lower()}: {each.vehicle_name}{minutes}")
+    if found.minutes_on_site is not None:
+        allow = "" if found.minutes_allow is None else f", allow {hours_minutes(found.minutes_allow)}"
+        lines += row("On site", f"{hours_minutes(found.minutes_on_site)} likely{allow}; the way between them on top")
+    if found.fuel_litres is not None and found.fuel_left_litres is not None:
+        left = rounded_down(found.fuel_left_litres / LITRES_PER_GALLON)
+        lines += row("Fuel", f"{gallons(found.fuel_litres)} in all, {left:g} gal left after the last")
+    if found.battery_used_kwh is not None and found.battery_left_kwh is not None:
+        left = rounded_down(found.battery_left_kwh)
+        lines += row(
+            "Rig battery", f"gives {_up(found.battery_used_kwh):g} kWh in all, {left:g} kWh left after the last"
+        )
+    if not found.shorter_first:
+        lines += row("Order", "the shorter stay first makes people wait less in all")
+    return "\n".join([*parts, "\n".join(lines)]) + "\n"
 
 
 def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:

@@ -11,6 +11,7 @@ from planner.plan_types import Plan
 from planner.records import RECORD_KINDS, Rates, Record, Reference, Source
 from planner.rig_report import RigReport
 from planner.sizing import Sizing
+from planner.turns import Turns
 
 __all__ = ["DIALECT", "SCHEMA_FILES", "record_schema", "schema_documents", "schema_text"]
 
@@ -64,9 +65,15 @@ def schema_documents() -> dict[str, dict[str, Any]]:
         **({"$defs": definitions} if definitions else {}),
     }
     documents["plan"] = {"$schema": DIALECT, **TypeAdapter(Plan).json_schema(mode="serialization")}
-    for name, result in (("rig_report", RigReport), ("sizing", Sizing), ("commissioning_result", CommissioningResult)):
+    results: dict[str, Any] = {
+        "rig_report": RigReport,
+        "sizing": Sizing,
+        "commissioning_result": CommissioningResult,
+        "envelope": Envelope,
+        "turns": Turns,
+    }
+    for name, result in results.items():
         documents[name] = {"$schema": DIALECT, **TypeAdapter(result).json_schema(mode="serialization")}
-    documents["envelope"] = {"$schema": DIALECT, **TypeAdapter(Envelope).json_schema(mode="serialization")}
     return documents
 
 

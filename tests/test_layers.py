@@ -42,7 +42,7 @@ LAYERS = [
     {"roadside"},
     {"causes", "planning"},
     {"marks"},
-    {"commissioning", "envelope", "gains", "sizing", "tables"},
+    {"commissioning", "envelope", "gains", "sizing", "tables", "turns"},
     {"call_words", "dialogue", "formulas", "loading", "report", "sizing_report"},
     {"call_dialogue", "call_file", "commissioning_report", "model_questions", "rig_report"},
     {"checks", "schemas"},

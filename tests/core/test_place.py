@@ -428,7 +428,7 @@ def test_rule_names_a_source_that_is_known(rule, root):
 )
 def test_rule_of_exhaust_names_the_guidance_as_far_as_it_goes(rule):
     """It names houses and what is built, and no vehicle with somebody in it."""
-    assert rule.source == ("own-judgement" if rule.code == "engine_near_people" else "cpsc-generators")
+    assert rule.source.startswith("own-judgement" if rule.code == "engine_near_people" else "cpsc-generators")
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.code)
