@@ -5,13 +5,22 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from planner.answer import Call
 from planner.call_words import adapter_label, call_from_words
 from planner.errors import QuantityError, UnknownIdError, quoted
 from planner.loading import load, load_for_plan
 from planner.plan_types import Plan
 from planner.planning import plan_with_bands
 from planner.records import Adapter, Dataset, Reference
-from planner.report import VERDICT_WORDS, envelope_to_json, envelope_to_text, to_json, to_text
+from planner.report import (
+    VERDICT_WORDS,
+    envelope_to_json,
+    envelope_to_text,
+    to_json,
+    to_text,
+    turns_to_json,
+    turns_to_text,
+)
 
 if TYPE_CHECKING:
     from planner.call_file import CallFile
@@ -41,25 +50,31 @@ def answered(options: Namespace, note: Callable[[str], None]) -> "Plan | Envelop
 def planned(options: Namespace, note: Callable[[str], None]) -> Plan:
     """Return the plan of a call whose class is named, from the words of its options."""
     call = call_from_words(options, note)
-    labels = [adapter_label(text) for text in options.customer_adapter]
     dataset = load_for_plan(
         options.data,
         rig_id=call.rig,
         vehicle_id=call.vehicle,
-        adapters=[label[0] for label in labels],
+        adapters=[adapter_label(text)[0] for text in options.customer_adapter],
         outlet=call.outlet,
     )
-    call = replace(
-        call,
-        customers_adapters=tuple(_customers_adapter(dataset, *label) for label in labels),
-        inlet=_now(dataset.inlets, call.inlet),
-        outlet=_now(dataset.outlets, call.outlet),
-    )
+    call = _resolved(dataset, options, note, call=call)
     for kind, given in (("rigs", call.rig), ("vehicle_classes", call.vehicle)):
         records = getattr(dataset, kind)
         if given not in records:
             note(f"{quoted(given)} is called {next(iter(records))} now")
     return plan_with_bands(dataset, call)
+
+
+def _resolved(dataset: Dataset, options: Namespace, note: Callable[[str], None], *, call: Call | None = None) -> Call:
+    """Return the call that the words say, with the records that it names."""
+    call = call_from_words(options, note) if call is None else call
+    labels = [adapter_label(text) for text in options.customer_adapter]
+    return replace(
+        call,
+        customers_adapters=tuple(_customers_adapter(dataset, *label) for label in labels),
+        inlet=_now(dataset.inlets, call.inlet),
+        outlet=_now(dataset.outlets, call.outlet),
+    )
 
 
 def _known(options: Namespace) -> "KnownOfVehicle | None":
@@ -146,9 +161,12 @@ def call_command(
             raise QuantityError(
                 name=name, given=str(beside), expected="a call that is spoken", next_step="leave --save or --from out"
             )
-    if options.then is not None and options.json:
+    if options.then == "-":
         raise QuantityError(
-            name="--then", given=str(options.then), expected="no --json beside it", next_step="ask for each on its own"
+            name="--then",
+            given=options.then,
+            expected="a file: the call before it may be piped in",
+            next_step="write it to a file and name that",
         )
     dataset = load(options.data)
     second = None if options.then is None else read_call(options.then, lambda: ask(""))
@@ -158,10 +176,9 @@ def call_command(
     else:
         kept = read_call(options.from_file, lambda: ask(""))
         words = {**kept.words, **_not_twice(kept.words, typed)}
-    code = _tell_answer(options, dataset, words, kept, tell, note)
     if second is not None:
-        code = max(code, _then(options, dataset, words, second, tell, note))
-    return code
+        return _then(options, dataset, (words, kept), second, tell, note)
+    return _tell_answer(options, dataset, words, kept, tell, note)
 
 
 def _not_twice(in_file: "Words", typed: "Words") -> "Words":
@@ -211,7 +228,7 @@ def _spoken(
         # Interrupted too: what a customer has said is not asked for again.
         if options.save is not None:
             save_call(options.save, final_words(state))
-            note(f"call written to {options.save}; answer it again with --from {quoted(options.save)}")
+            note(f"call written to {options.save}; --from answers it again")
     for text in said:
         note(text)
     return final_words(state)
@@ -287,18 +304,18 @@ def _tell_by_rig(
     from planner.call_file import options_of
 
     question = "Which rig goes?"
-    verdicts = {}
+    verdicts: dict[str, str] = {}
     for rig in dataset.rigs.values():
         try:
             found = answered(_beside(options, options_of({**words, "rig": rig.id})), lambda _: None)
-        except QuantityError as error:  # a fuel or an outlet that this rig has no use for
-            verdicts[rig.id] = str(error)
-            continue
         except UnknownIdError as error:
             if kept is None:
                 raise
             raise kept.faults(error) from None
-        verdicts[rig.id] = VERDICT_WORDS[found.verdict]
+        except QuantityError as error:  # a fuel or an outlet that this rig has no use for
+            verdicts[rig.id] = str(error)
+        else:
+            verdicts[rig.id] = VERDICT_WORDS[found.verdict]
     if options.json:
         import json
 
@@ -316,15 +333,42 @@ def _tell_by_rig(
 def _then(
     options: Namespace,
     dataset: Dataset,
-    words: "Words",
+    first: "tuple[Words, CallFile | None]",
     second: "CallFile",
     tell: Callable[[str], None],
     note: Callable[[str], None],
 ) -> int:
-    """Answer the call that is served in turn after the first, by the same rig.
+    """Answer two calls that one rig serves in turn: the second starts with what the first leaves."""
+    from planner.call_file import options_of
+    from planner.turns import SERVED, in_turn
 
-    The rig arrives there as it arrived at the first: what that one took is not taken off, and the text says so.
-    """
-    tell("\nThen, with fuel or charge as before the first call:\n\n")
-    both = {**({"rig": words["rig"]} if "rig" in words else {}), **second.words}
-    return _tell_answer(options, dataset, both, second, tell, note)
+    words, kept = first
+    rig = words.get("rig")
+    if "rig" in second.words and rig != second.words["rig"]:
+        raise second.faults(
+            QuantityError(
+                name="--rig",
+                given=str(second.words["rig"]),
+                expected=f"the rig of the call before it, {rig or 'which is not named'}",
+                next_step="leave it out, or ask for each call on its own",
+            )
+        )
+    calls = []
+    for each, file in ((words, kept), ({**({"rig": rig} if rig else {}), **second.words}, second)):
+        for name in ("rig", "vehicle"):
+            if name not in each:
+                raise QuantityError(
+                    name=f"--{name}",
+                    given="",
+                    expected=f"a {name} in both calls: what the first leaves depends on it",
+                    next_step=f"say it with --{name}, or in the file",
+                )
+        try:
+            calls.append(_resolved(dataset, options_of(each), note))
+        except (QuantityError, UnknownIdError) as error:
+            if file is None:
+                raise
+            raise file.faults(error) from None
+    found = in_turn(dataset, calls)
+    tell(turns_to_json(found) if options.json else turns_to_text(found))
+    return SERVES if all(each.verdict in SERVED - {"try"} for each in found.plans) else REFUSED

@@ -21,7 +21,7 @@ gc.disable()
 
 from planner import __version__
 from planner.answer import Call
-from planner.call_commands import SERVES, plan_command
+from planner.call_commands import SERVES, call_command, plan_command
 from planner.call_words import DANGERS, PORT_STATES
 from planner.errors import DataError, PlannerError, QuantityError, UnknownIdError, did_you_mean, printable, quoted
 from planner.loading import load
@@ -137,7 +137,78 @@ def _parser(*, plan_alone: bool = False) -> _Parser:
         command.add_argument("--altitude", metavar="HEIGHT", help=f"height, such as 7000ft (default: {default})")
 
     planning = add("plan", _plan, "Answer one call.")
-    planning.add_argument("--rig", required=True, metavar="RIG", help="id of a rig (rangeferry list rigs)")
+    _add_words(planning, required=True)
+    add_data(planning)
+
+    if plan_alone:
+        return parser  # a dispatcher waits: the other commands have their words only when one of them is asked for
+
+    calling = add("call", _call, "Take a call: a short dialogue in speaking order, or a call kept in a file.")
+    kept = calling.add_argument_group("the call: without these words it is asked for, question by question")
+    kept.add_argument(
+        "--from", dest="from_file", metavar="FILE", help="answer a call kept as YAML; - reads it from stdin"
+    )
+    kept.add_argument("--save", metavar="FILE", type=Path, help="keep the call just spoken as YAML")
+    kept.add_argument("--then", metavar="FILE", help="and a second call that the same rig serves after it")
+    kept.add_argument("--script", action="store_true", help="print the questions on one page, to read from")
+    _add_words(calling, required=False)
+    add_data(calling)
+
+    rig = add("rig", _rig, "Judge a rig: fit or not, what each part allows, findings, what would raise it.")
+    rig.add_argument("rig", metavar="RIG", help="id of a rig (rangeferry list rigs)")
+    add_site(rig, "the rig's usual site")
+    rig.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"fuel in use: {', '.join(FUELS)}")
+    rig.add_argument("--vehicle", metavar="CLASS", help="class of the typical call (default: the one that draws most)")
+    rig.add_argument("--json", action="store_true", help="the result as JSON")
+    add_data(rig)
+
+    sizing = add("size", _size, "Size a rig for a current: source, overcurrent device, wire, cord, grounding, fuel.")
+    sizing.add_argument("--current", required=True, metavar="CURRENT", help="what the EVSE shall give, such as 48A")
+    sizing.add_argument("--volts", default="240V", metavar="VOLTS", help="240V (the default), 208V or 120V")
+    sizing.add_argument("--length", default="25ft", metavar="LENGTH", help="one way, source to EVSE (default 25ft)")
+    add_site(sizing, "sea level and 77F")
+    sizing.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"{', '.join(FUELS)} (default gasoline)")
+    sizing.add_argument("--json", action="store_true", help="the result as JSON")
+    add_data(sizing)
+
+    _add_commission(add, add_site, add_data)
+
+    listing = add("list", _list, "List the records of a kind.")
+    listing.add_argument(
+        "kind", metavar="KIND", choices=[*KIND_WORDS, "sources"], help=", ".join([*KIND_WORDS, "sources"])
+    )
+    listing.add_argument("--json", action="store_true", help="a JSON list of whole records, each with its id")
+    listing.add_argument("--origin", action="store_true", help="also show the folder that each record comes from")
+    add_data(listing)
+
+    checking = add("check", _check, "Read everything, report every fault, and plan every rig with every class.")
+    add_data(checking)
+
+    schema = add("schema", _schema, "Print a JSON Schema, or write all of them into a folder.")
+    schema.add_argument("name", metavar="NAME", nargs="?", help="rig, vehicle_class, plan, ...; without it, the names")
+    schema.add_argument(
+        "--out", metavar="DIR", type=_folder_name, help="write <NAME>.schema.json for every name into DIR"
+    )
+
+    pages = add("pages", _pages, "Make the pages of every class, rig, port and plug, with search and data files.")
+    pages.add_argument(
+        "--out", metavar="DIR", type=_folder_name, help="the folder to make or to replace (default site)"
+    )
+    pages.add_argument("--folder", action="store_true", help="pages to open from a folder, not from a web server")
+    pages.add_argument("--serve", action="store_true", help="serve them on this machine and follow every edit")
+    pages.add_argument("--port", type=int, metavar="N", help="with --serve: the port (default 8000)")
+    add_data(pages)
+
+    bench = add("bench", _bench, "Measure the budgets on this machine, beside its own baseline.")
+    bench.add_argument(
+        "--classes", type=int, default=5000, metavar="N", help="size of the large dataset (default 5000)"
+    )
+    return parser
+
+
+def _add_words(planning: _Parser, *, required: bool) -> None:
+    """Add the words of a call; what a plan cannot be without is required of it alone."""
+    planning.add_argument("--rig", required=required, metavar="RIG", help="id of a rig (rangeferry list rigs)")
     which = planning.add_argument_group("which vehicle: its class, or what is known of it")
     which.add_argument("--vehicle", metavar="CLASS", help="id of a class (rangeferry list vehicles)")
     which.add_argument(
@@ -161,7 +232,7 @@ def _parser(*, plan_alone: bool = False) -> _Parser:
     )
     planning.add_argument(
         "--start",
-        required=True,
+        required=required,
         metavar="DASH",
         help="what the dash says: 12%%, 8mi, 1/12bars, turtle, dashes, dead or unknown",
     )
@@ -288,61 +359,6 @@ def _parser(*, plan_alone: bool = False) -> _Parser:
         "--second-setting", metavar="CURRENT", help="what a second EVSE on the same source is set to, such as 16A"
     )
     planning.add_argument("--json", action="store_true", help="the plan as JSON")
-    add_data(planning)
-
-    if plan_alone:
-        return parser  # a dispatcher waits: the other commands have their words only when one of them is asked for
-
-    rig = add("rig", _rig, "Judge a rig: fit or not, what each part allows, findings, what would raise it.")
-    rig.add_argument("rig", metavar="RIG", help="id of a rig (rangeferry list rigs)")
-    add_site(rig, "the rig's usual site")
-    rig.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"fuel in use: {', '.join(FUELS)}")
-    rig.add_argument("--vehicle", metavar="CLASS", help="class of the typical call (default: the one that draws most)")
-    rig.add_argument("--json", action="store_true", help="the result as JSON")
-    add_data(rig)
-
-    sizing = add("size", _size, "Size a rig for a current: source, overcurrent device, wire, cord, grounding, fuel.")
-    sizing.add_argument("--current", required=True, metavar="CURRENT", help="what the EVSE shall give, such as 48A")
-    sizing.add_argument("--volts", default="240V", metavar="VOLTS", help="240V (the default), 208V or 120V")
-    sizing.add_argument("--length", default="25ft", metavar="LENGTH", help="one way, source to EVSE (default 25ft)")
-    add_site(sizing, "sea level and 77F")
-    sizing.add_argument("--fuel", choices=FUELS, metavar="FUEL", help=f"{', '.join(FUELS)} (default gasoline)")
-    sizing.add_argument("--json", action="store_true", help="the result as JSON")
-    add_data(sizing)
-
-    _add_commission(add, add_site, add_data)
-
-    listing = add("list", _list, "List the records of a kind.")
-    listing.add_argument(
-        "kind", metavar="KIND", choices=[*KIND_WORDS, "sources"], help=", ".join([*KIND_WORDS, "sources"])
-    )
-    listing.add_argument("--json", action="store_true", help="a JSON list of whole records, each with its id")
-    listing.add_argument("--origin", action="store_true", help="also show the folder that each record comes from")
-    add_data(listing)
-
-    checking = add("check", _check, "Read everything, report every fault, and plan every rig with every class.")
-    add_data(checking)
-
-    schema = add("schema", _schema, "Print a JSON Schema, or write all of them into a folder.")
-    schema.add_argument("name", metavar="NAME", nargs="?", help="rig, vehicle_class, plan, ...; without it, the names")
-    schema.add_argument(
-        "--out", metavar="DIR", type=_folder_name, help="write <NAME>.schema.json for every name into DIR"
-    )
-
-    pages = add("pages", _pages, "Make the pages of every class, rig, port and plug, with search and data files.")
-    pages.add_argument(
-        "--out", metavar="DIR", type=_folder_name, help="the folder to make or to replace (default site)"
-    )
-    pages.add_argument("--folder", action="store_true", help="pages to open from a folder, not from a web server")
-    pages.add_argument("--serve", action="store_true", help="serve them on this machine and follow every edit")
-    pages.add_argument("--port", type=int, metavar="N", help="with --serve: the port (default 8000)")
-    add_data(pages)
-
-    bench = add("bench", _bench, "Measure the budgets on this machine, beside its own baseline.")
-    bench.add_argument(
-        "--classes", type=int, default=5000, metavar="N", help="size of the large dataset (default 5000)"
-    )
-    return parser
 
 
 def _add_commission(
@@ -491,6 +507,32 @@ def _plan(options: argparse.Namespace) -> int:
     code, text = plan_command(options, _note)
     _write(text)
     return code
+
+
+def _call(options: argparse.Namespace) -> int:
+    if sys.stdin is not None and hasattr(sys.stdin, "reconfigure"):
+        sys.stdin.reconfigure(errors="surrogateescape")  # a stray byte is a wrong answer, never a traceback
+    return call_command(options, _ask, _write, _note)
+
+
+def _ask(prompt: str) -> str | None:
+    """Show a prompt on stderr and return the answer, None at the end of input; a piped answer is shown after it."""
+    if sys.stderr is not None and prompt:
+        try:
+            sys.stderr.write(prompt)
+            sys.stderr.flush()
+        except OSError:
+            _silence(sys.stderr)
+    if sys.stdin is None:
+        return None
+    line = sys.stdin.readline()
+    if not line:
+        _tell("")
+        return None
+    answer = line.rstrip("\r\n")
+    if prompt and not sys.stdin.isatty():
+        _tell(printable(answer))
+    return answer
 
 
 def _rig(options: argparse.Namespace) -> int:

@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.answer import Call
+from planner.condition import RULES as CONDITION_RULES
 from planner.errors import QuantityError
 from planner.mating import has_one_certain_port, takes_ac
+from planner.place import RULES as PLACE_RULES
 from planner.plan_types import Ask, Plan, Reason, Verdict
 from planner.planning import plan_with_bands
 from planner.records import BATTERY_WORDS, Dataset, VehicleClass
@@ -26,6 +28,7 @@ __all__ = [
     "questions",
 ]
 
+OF_THE_CALL = frozenset(rule.code for rule in (*PLACE_RULES, *CONDITION_RULES))  # whichever class it is
 ENVELOPE_SCHEMA_VERSION = "1.2"
 SERVED: frozenset[str] = frozenset({"serve", "serve_with_changes", "try"})
 BUILT_WORDS: dict[str, tuple[int, int]] = {
@@ -106,7 +109,7 @@ def matching(dataset: Dataset, known: KnownOfVehicle) -> tuple[VehicleClass, ...
     if not found:
         raise QuantityError(
             name="what is known of the vehicle",
-            given=", ".join(known_words(known)),
+            given=", ".join(known_words(known)) or "nothing",
             expected="a combination that some class has",
             next_step="leave out what is least sure, or look through: rangeferry list vehicles; for a port that no "
             "class has, its own page says which of our cables goes in",
@@ -133,7 +136,7 @@ def known_words(known: KnownOfVehicle) -> list[str]:
     words = [f"{name} {value}" for name, value in told if value is not None]
     if known.fuel_door is not None:
         words.append("a fuel door too" if known.fuel_door else "no fuel door")
-    return words or ["nothing"]
+    return words
 
 
 def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
@@ -168,19 +171,21 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
     next_one = asked[0] if asked and _width_min(plans) > 0 else None
     # A question that every plan asks, such as for a breaker, is about the call and not about the vehicle.
     ask = None if next_one is None else Ask(next_one.text, next_one.code)
-    first_ask = plans[0].ask
-    if first_ask is not None and all(found.ask is not None and found.ask.code == first_ask.code for found in plans):
-        ask = first_ask
+    if asked_of_all:
+        ask = next(found.ask for found in plans if found.ask is not None)
     targets = [found.soc_target for found in served if found.soc_target is not None]
     rates = [found.miles_added_per_hour for found in served if found.miles_added_per_hour is not None]
     low, high = _ends(served)
     marks = dict.fromkeys(found.setting.mark for found in served if found.setting is not None)
     adapters = dict.fromkeys(found.path.adapter_words or "no adapter" for found in served if found.path is not None)
     first = plans[0]
+    # A class that this rig cannot serve anyway says so for itself.
+    open_ones = [found for found in plans if found.verdict != "cannot_serve"] or plans
     reasons = tuple(
         reason
-        for reason in first.reasons
-        if all(reason.text in {other.text for other in found.reasons} for found in plans)
+        for reason in open_ones[0].reasons
+        if reason.code in OF_THE_CALL
+        and all(reason.text in {other.text for other in found.reasons} for found in open_ones)
     )
     if asked_of_all:
         verdict: Verdict = "ask_first"
@@ -287,20 +292,20 @@ def questions(
         inlets = dict.fromkeys(port.inlet for vehicle in classes for port in vehicle.ports)
         consider(
             "ask_port",
-            f"Which port has it: {' or '.join(inlets)}? A picture of the open flap tells.",
+            f"Which port does it have: {' or '.join(inlets)}? A picture of the open flap tells.",
             {inlet: replace(known, inlet=inlet) for inlet in inlets},
         )
     if known.body is None:
         bodies = dict.fromkeys(vehicle.body for vehicle in classes)
         consider(
             "ask_body",
-            f"What kind of body has it: {', '.join(bodies)}?",
+            f"What kind of body does it have: {', '.join(bodies)}?",
             {body: replace(known, body=body) for body in bodies},
         )
     if known.fuel_door is None:
         consider(
             "ask_fuel_door",
-            "Has it a fuel door beside the charge door?",
+            "Does it have a fuel door beside the charge door?",
             {word: replace(known, fuel_door=there) for word, there in (("yes", True), ("no", False))},
         )
     if known.built is None:

@@ -23,6 +23,12 @@ DEMO = [
     "12%",
     "--miles",
     "45mi",
+    "--at",
+    "open-lot",
+    "--openings",
+    "clear",
+    "--people",
+    "away",
 ]
 
 

@@ -198,6 +198,7 @@ class SettingStep:
     read_back_a: float  # what the unit then states: less than the mark gives with a loose cable of a smaller code
     from_mark: str | None
     allowed_a: float
+    start_mark: str | None  # where it stands for the plug-in, with an engine that is loaded in two steps
     steps: tuple[str, ...]
 
 

@@ -49,6 +49,7 @@ from planner.roadside import (
     cold_text,
     nothing_happens,
     sentence_to_say,
+    start_mark,
     steps,
     watch,
 )
@@ -509,7 +510,7 @@ def _adapter_changes(found: Answer) -> Iterator[Reason]:
         )
 
 
-WHICH_PORT_ASK = Ask("Which port has it? Go by what it looks like, not by the vehicle.", "which_port")
+WHICH_PORT_ASK = Ask("Which port does it have? Go by what it looks like, not by the vehicle.", "which_port")
 
 
 def _which_port(dataset: Dataset, found: Answer) -> Reason:
@@ -941,7 +942,9 @@ def _setting_step(found: Answer) -> SettingStep | None:
     else:
         steps = (f"Before the connector goes in, set it to mark {setting.mark}, whatever it shows.", back)
     known = setting.from_mark if found.rig.evse.survives_power_cycle else None
-    return SettingStep(setting.mark, setting.output_a, told_a, known, setting.allowed_a, steps)
+    first = start_mark(found, found.path, setting)
+    begin = first.mark if first is not None else None
+    return SettingStep(setting.mark, setting.output_a, told_a, known, setting.allowed_a, begin, steps)
 
 
 def _load_percent(found: Answer) -> float | None:

@@ -10,6 +10,7 @@ from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 
 from planner.chain import Link
+from planner.condition import RULES as CONDITION_RULES
 from planner.figures import (
     amps,
     asked_miles,
@@ -23,6 +24,7 @@ from planner.figures import (
 )
 from planner.mating import KEPT_WORDS
 from planner.place import PLACE_KIND_WORDS
+from planner.place import RULES as PLACE_RULES
 from planner.plan_types import CallAsUnderstood, Minutes, Plan
 from planner.records import M_PER_S_PER_MPH
 from planner.trip import GOAL_WORDS
@@ -154,13 +156,14 @@ def envelope_to_text(found: "Envelope") -> str:
     """Return an envelope as text: what holds for all, what to ask, and each class that it may be."""
     from planner.envelope import known_words  # wanted for an envelope alone
 
-    known = found.known
+    words = known_words(found.known)
+    known_by = f"known by {', '.join(words)}" if words else "of which nothing is known"
     count = len(found.members)
     what = "class" if count == 1 else "classes"
-    if any(member.inlet is not None for member in found.members) and known.inlet is None:
+    if any(member.inlet is not None for member in found.members) and found.known.inlet is None:
         what = "classes and ports"
     lines = [
-        f"{VERDICT_WORDS[found.verdict]}: a vehicle known by {', '.join(known_words(known))} with {found.rig_name}",
+        f"{VERDICT_WORDS[found.verdict]}: a vehicle {known_by} with {found.rig_name}",
         f"it may be any of {count} {what}; {found.refused} of them cannot be served",
     ]
     for reason in found.reasons:
@@ -322,7 +325,10 @@ def _action(plan: Plan) -> Iterator[str]:
         turn = f"TURN FROM {setting.from_mark} TO {setting.mark}"
     else:
         turn = f"LEAVE AT {setting.mark}"
-    yield from row("Setting", f"{turn}, READ BACK {amps(setting.read_back_a)}")
+    if setting.start_mark is not None:
+        stands = "" if setting.from_mark is None else f"IT STANDS AT {setting.from_mark}: "
+        turn = f"{stands}PLUG IN AT {setting.start_mark}, THEN UP TO {setting.mark}"
+    yield from row("Setting", f"{turn}; READ BACK {amps(setting.read_back_a)}")
     if plan.minutes_on_site is not None and plan.minutes_parts is not None:
         parts_of_time = plan.minutes_parts
         pieces = [
@@ -370,6 +376,8 @@ def _action(plan: Plan) -> Iterator[str]:
     if plan.source_load_percent is not None:
         watts = "continuous watts" if plan.battery is not None else "running watts as they are here"
         yield from row("Source load", f"{math.ceil(plan.source_load_percent)} % of its {watts}")
+    if plan.say:  # beside the figures it is made of: a dispatcher reads it out while the customer waits
+        yield from row("Say", f'"{plan.say}"')
 
 
 def _road_words(plan: Plan) -> str:
@@ -403,8 +411,17 @@ def _band_words(minutes: Minutes) -> str:
     return text + (f", {minutes.p10} min at best" if minutes.p10 is not None else "")
 
 
+# Of a place or of the state that a vehicle is in: no part of the chain has anything to do with it.
+OF_THE_CALL = frozenset(rule.code for rule in (*PLACE_RULES, *CONDITION_RULES))
+
+
+def _refused_by_the_call(plan: Plan) -> bool:
+    """Return whether the place or the vehicle's state alone refuses: then no part of the chain is worth a line."""
+    return plan.verdict == "cannot_serve" and all(reason.code in OF_THE_CALL for reason in plan.reasons)
+
+
 def _ladder(plan: Plan) -> Iterator[str]:
-    if not plan.chain:
+    if not plan.chain or _refused_by_the_call(plan):
         return
     yield "Amps each part allows for hours, from the source to the vehicle"
     yield from chain_lines(plan.chain)
@@ -464,8 +481,6 @@ def _roadside(plan: Plan) -> Iterator[str]:
         yield "Plugged in and nothing happens: in this order, until it charges"
         for number, look in enumerate(plan.nothing_happens, 1):
             yield from row(f"Look {number}", look)
-    if plan.say:
-        yield from row("Say", f'"{plan.say}"')
 
 
 # Ways that are refused because a better one stands beside them, or that no one would try: the JSON holds them all.
@@ -476,6 +491,9 @@ def _small_print(plan: Plan) -> Iterator[str]:
     for caution in plan.cautions:
         if caution.level == "note":
             yield from row("Caution", caution.text)
+    if _refused_by_the_call(plan):
+        yield from row("Assumed", "; ".join(plan.call.assumed))
+        return
     for way in plan.other_paths:
         ends = " > ".join(part for part in (way.connector_name, way.adapter_name, way.inlet_name) if part)
         yield from row("Other way", f"{ends}: {'mark ' + way.mark if way.mark is not None else 'no'}. {way.text}")

@@ -42,6 +42,7 @@ __all__ = [
     "cold_text",
     "nothing_happens",
     "sentence_to_say",
+    "start_mark",
     "steps",
     "watch",
 ]
@@ -120,19 +121,18 @@ def _watch_hertz(rig: Rig) -> tuple[Watch, ...]:
     return (Watch("hertz at the source", LOW_HZ, high_hz, STOP_BELOW_HZ, STOP_ABOVE_HZ, "Hz"),)
 
 
-# When to give up, by what can hurt. common practice, no source, where no other is named.
+# When to give up, by what can hurt. common practice, no source, where no other is named. What a printed sheet shows too
+# is short: the sheet has a narrow column for it.
 # The distance is from memory: emergency response guidebook, guide 147.
-_SMOKE_ABORT = Abort(
-    "Smoke, hissing, a smell of burning, a battery warning: breaker off if that is safe, 75 ft (25 m) away, 911."
-)
+_SMOKE_ABORT = Abort("Smoke, hissing, a smell, a warning: breaker off if that is safe, 75 ft (25 m) away, 911.")
 _TRIPS_ABORT = Abort("A breaker or the EVSE trips twice.")
-_HOT_ABORT = Abort("A plug, an adapter or the inlet too hot to keep a bare hand on: stop, leave it in to cool.")
-_WATER_ABORT = Abort("Water rising, or lightning.")
+_HOT_ABORT = Abort("A plug or coupler too hot for a bare hand.")
+_WATER_ABORT = Abort("Water rising round the vehicle or our gear, or lightning.")
 _PLACE_ABORT = Abort("Traffic or the place gets unsafe.")
-_NO_CURRENT_ABORT = Abort("No current 15 minutes after plugging in, every usual cause tried.")  # own-judgement
-ALWAYS_ABORT = (_SMOKE_ABORT, _TRIPS_ABORT, _HOT_ABORT, _WATER_ABORT, _PLACE_ABORT, _NO_CURRENT_ABORT)
+_NO_CURRENT_ABORT = Abort("No current 15 minutes after plugging in.")  # own-judgement
+ALWAYS_ABORT = (_SMOKE_ABORT, _TRIPS_ABORT, _HOT_ABORT, _NO_CURRENT_ABORT)
 # cpsc-carbon-monoxide
-ENGINE_ABORT = Abort("A CO alarm, headache, dizziness or nausea: engine off, everyone out and upwind, 911.")
+ENGINE_ABORT = Abort("CO alarm, headache: engine off, all out, upwind, 911.")
 _OCCUPIED_ABORT = Abort("Somebody gets into a vehicle within 20 ft of the engine: engine off until they are out.")
 _SAGGING_ABORT = Abort("Hertz or volts past their stop figures for a minute: stop the charge.")
 _VOLTS_ABORT = Abort("Volts past their stop figures for a minute: stop the charge.")
@@ -238,7 +238,7 @@ def nothing_happens(found: Answer) -> tuple[str, ...]:
         and item.path.connector is path.connector
         and item.path.kept != "at_depot"
     ]
-    first = _start_mark(found, path, setting)
+    first = start_mark(found, path, setting)
     mark, output_a = (setting.mark, setting.output_a) if first is None else (first.mark, first.output_a)
     set_again = f"read back {amps(told_current_a(path, output_a))}"
     if found.rig.evse.set_by in CHANGEABLE_ON_SITE:
@@ -264,7 +264,7 @@ def _next_lower(rig: Rig, setting: SettingChoice) -> Setting | None:
     return max(lower, key=lambda item: item.output_a, default=None)
 
 
-def _start_mark(found: Answer, path: Path, setting: SettingChoice) -> Setting | None:
+def start_mark(found: Answer, path: Path, setting: SettingChoice) -> Setting | None:
     """Return the lowest mark, where the load goes onto an engine in two steps; None where one step does.
 
     From memory: a full load at one blow can stall a small set, or fold its volts.
@@ -280,7 +280,7 @@ def _start_mark(found: Answer, path: Path, setting: SettingChoice) -> Setting | 
 CO_CAUTION = Caution(
     "carbon_monoxide",
     "Engine outdoors only, 20 ft or more from any building, window or occupied vehicle, exhaust downwind.",
-    "cpsc-carbon-monoxide",
+    "cpsc-generators; vehicles own-judgement",
     "stop",
 )
 REFUEL_CAUTION = Caution(
@@ -611,7 +611,7 @@ def _steps_of_the_plug_in(found: Answer, path: Path, setting: SettingStep) -> It
     into = "the adapter, the adapter into " if adapter is not None else ""
     plug_in = f"{path.connector.name} into {into}{path.inlet.name}{part}; wait for the latch."
     draws = f"{amps(rate.current_a)} and {kilowatts(rate.power_meter_kw)} on the meter at {volts(rate.voltage_evse_v)}"
-    first = _start_mark(found, path, chosen)
+    first = start_mark(found, path, chosen)
     if first is None:
         # What to do where a loose cable is not read takes a step of its own.
         yield from (" ".join(setting.steps),) if setting.read_back_a == setting.output_a else setting.steps
@@ -656,10 +656,13 @@ def _steps_of_the_charge(
         yield " ".join(meanwhile)
     if session.seconds > 600:
         when = "10 and at 30 minutes" if session.seconds > 1800 else "10 minutes"
-        yield f"Feel every plug and coupler at {when}, with the glove off, the back of the hand first."
+        yield (
+            f"Feel every plug and coupler at {when}, glove off, back of the hand first. Too hot: stop, let it cool in "
+            "place."
+        )
     if session.fuel.refuel_stops:
         stops = f"{session.fuel.refuel_stops} times" if session.fuel.refuel_stops > 1 else "once"
-        first = _start_mark(found, path, chosen)
+        first = start_mark(found, path, chosen)
         again = f"set it to mark {setting.mark} and read back {amps(setting.output_a)}; " if _forgets(found) else ""
         plug_in = f"{again}plug in again"
         if first is not None:

@@ -141,7 +141,7 @@ def test_a_negative_temperature_is_a_value_not_an_option(capsys, typed):
         ),
         (
             ["plna"],
-            "rangeferry: command: unknown 'plna'. Did you mean 'plan'? Choose from: plan, rig, size, commission, list, check, schema, pages, bench\n"
+            "rangeferry: command: unknown 'plna'. Did you mean 'plan'? Choose from: plan, call, rig, size, commission, list, check, schema, pages, bench\n"
             "Try: rangeferry --help\n",
         ),
         (

@@ -75,7 +75,13 @@ def test_of_equal_questions_the_one_that_can_be_seen_is_asked(dataset):
     classes = matching(dataset, KnownOfVehicle())
 
     asked = unknown.questions(classes, KnownOfVehicle(), lambda *_: 7.0)
-    assert [question.code for question in asked] == ["ask_port", "ask_body", "ask_fuel_door", "ask_built", "ask_battery"]
+    assert [question.code for question in asked] == [
+        "ask_port",
+        "ask_body",
+        "ask_fuel_door",
+        "ask_built",
+        "ask_battery",
+    ]
 
 
 def test_some_served_and_some_refused_is_a_question(dataset):

@@ -33,8 +33,8 @@ def test_transcripts_are_true(root, capsys):
 
 
 def test_every_command_is_named_and_every_named_command_exists(root, capsys):
-    named = set(re.findall(r"rangeferry (plan|rig|size|commission|list|check|schema|pages|bench)\b", readme(root)))
-    assert named == {"plan", "rig", "size", "commission", "list", "check", "schema", "pages", "bench"}
+    named = set(re.findall(r"rangeferry (call|plan|rig|size|commission|list|check|schema|pages|bench)\b", readme(root)))
+    assert named == {"call", "plan", "rig", "size", "commission", "list", "check", "schema", "pages", "bench"}
     for command in named:
         with pytest.raises(SystemExit) as stopped:
             main([command, "--help"])
@@ -64,6 +64,12 @@ def test_the_overlay_of_the_readme_works(root, tmp_path, capsys):
                 "12%",
                 "--to",
                 "80%",
+                "--at",
+                "open-lot",
+                "--openings",
+                "clear",
+                "--people",
+                "away",
             ]
         )
         == 0
@@ -82,3 +88,12 @@ def test_the_job_stands_first_and_the_two_commands_follow(root):
     assert len(first.split()) > 80
     assert rest.index("first_run.py demo") < 300
     assert rest.index("first_run.py test") < 300
+
+
+def test_the_kept_call_of_the_readme_is_answered(root, tmp_path, capsys):
+    (block,) = re.findall(r"^```yaml\n# call.yaml.*?\n(.*?)^```", readme(root), re.M | re.S)
+    path = tmp_path / "call.yaml"
+    path.write_text(block, encoding="utf-8")
+
+    assert main(["call", "--from", str(path)]) == 1
+    assert "Does whoever runs the place, or owns the outlet, allow us to charge it there?" in capsys.readouterr().out
