@@ -113,6 +113,7 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals
     tow = _tow_reason(call, parts, sure) if served else ()
     reasons = (*reasons, *tow)
     give_up = tuple(ruling.give_up for ruling in found.rulings if ruling.level == "try" and ruling.give_up)
+    to_watch = watch(found) if served else ()
     return Plan(
         schema_version=PLAN_SCHEMA_VERSION,
         dataset_version=dataset.version,
@@ -151,11 +152,13 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals
         menu=_menu(dataset, found, call) if served else (),
         fuel=_fuel_plan(found, session) if session else None,
         battery=_battery_use(found, session) if session else None,
-        watch=watch(found) if served else (),
+        watch=to_watch,
         abort=abort(found, dataset, give_up=give_up) if served else (),
         cautions=cautions(call, found, target_percent, changes, parts) if served else (),
         bring=_bring(found) if served else (),
-        steps=steps(found, setting, target_percent, sure, other_port=other_port(found)) if session else (),
+        steps=steps(found, setting, target_percent, sure, lines=to_watch, other_port=other_port(found))
+        if session
+        else (),
         nothing_happens=nothing_happens(found) if session else (),
         say=sentence_to_say(call, found, verdict, parts, target_percent, sure),
         unsure=tuple(Unsure(item.input, item.share) for item in sure.unsure) if sure else (),

@@ -223,6 +223,9 @@ NOTHING_HAPPENS = (
 )
 
 
+_FILLED = frozenset(look.code for look in NOTHING_HAPPENS if "{" in look.text)
+
+
 def nothing_happens(found: Answer) -> tuple[str, ...]:
     """Return what to look at, in its order, where nothing happens after the plug-in: what rig and way do have."""
     path, setting = found.path, found.setting
@@ -253,7 +256,11 @@ def nothing_happens(found: Answer) -> tuple[str, ...]:
     without = {"lower"} if lower is None else set()
     if path.adapter is None:
         without.add("adapter")
-    return tuple(look.text.format(**words) for look in NOTHING_HAPPENS if look.code not in without)
+    return tuple(
+        look.text.format(**words) if look.code in _FILLED else look.text
+        for look in NOTHING_HAPPENS
+        if look.code not in without
+    )
 
 
 def _next_lower(rig: Rig, setting: SettingChoice) -> Setting | None:
@@ -501,9 +508,15 @@ _TRY_STEPS = {
 
 
 def steps(
-    found: Answer, setting: SettingStep | None, target_percent: int | None, sure: Bands | None, *, other_port: bool
+    found: Answer,
+    setting: SettingStep | None,
+    target_percent: int | None,
+    sure: Bands | None,
+    *,
+    lines: tuple[Watch, ...],
+    other_port: bool,
 ) -> tuple[str, ...]:
-    """Return what the crew does, in its order, from the depot to the last word to the customer."""
+    """Return what the crew does, in its order, from the depot to the last word to the customer; `lines` are to watch."""
     path, rate, session = found.path, found.rate, found.session
     assert path is not None
     assert rate is not None
@@ -511,7 +524,7 @@ def steps(
     assert session is not None
     return (
         *_steps_before_the_cable(found, path, other_port=other_port),
-        *_steps_of_the_supply(found),
+        *_steps_of_the_supply(found, lines),
         *_steps_of_the_plug_in(found, path, setting),
         *_steps_of_the_charge(found, setting, target_percent, sure),
         *_steps_of_the_end(found, path),
@@ -552,7 +565,7 @@ def _steps_before_the_cable(found: Answer, path: Path, *, other_port: bool) -> I
     yield from (text for ruling in tries if (text := _TRY_STEPS.get(ruling.code, ruling.text)))
 
 
-def _steps_of_the_supply(found: Answer) -> Iterator[str]:
+def _steps_of_the_supply(found: Answer, lines: tuple[Watch, ...]) -> Iterator[str]:
     """Yield outlet, lead, cords and source, up to what is checked before the connector goes in."""
     rig, choice = found.rig, found.lead_choice
     source = rig.source
@@ -574,7 +587,7 @@ def _steps_of_the_supply(found: Answer) -> Iterator[str]:
         f"{what} off the reel to the last turn, clear of wheels and puddles; plugs and connector dry, whole, not "
         "browned."
     )
-    limits = {line.unit: line for line in watch(found)}
+    limits = {line.unit: line for line in lines}
     volts_line, hertz = limits["V"], limits.get("Hz")
     window = _window(volts_line)
     if hertz is not None:
