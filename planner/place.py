@@ -141,7 +141,7 @@ RULES: tuple[Rule, ...] = (
     Rule(
         "in_traffic",
         "refuse",
-        "In a travelled lane, or right at its edge with no room",
+        "In a traveled lane, or right at its edge with no room",
         "Nobody works in moving traffic: call 911 or the police now, hazard lights on.",
         "People get out and behind a barrier where they can do it safely, else they stay belted in; first a tow to a "
         "safe place.",

@@ -516,7 +516,7 @@ def steps(
     lines: tuple[Watch, ...],
     other_port: bool,
 ) -> tuple[str, ...]:
-    """Return what the crew does, in its order, from the depot to the last word to the customer; `lines` are to watch."""
+    """Return what the crew does, in its order, from depot to the last word to the customer; `lines` are to watch."""
     path, rate, session = found.path, found.rate, found.session
     assert path is not None
     assert rate is not None

@@ -8,7 +8,10 @@ from planner.tables import USUAL_MILES, Pair, RigView
 
 __all__ = ["front_page"]
 
-COMMAND = "rangeferry plan --rig {rig} --vehicle {vehicle} --start 12% --miles 45mi"
+COMMAND = (
+    "rangeferry plan --rig {rig} --vehicle {vehicle} --start 12% --miles 45mi "
+    "--at open-lot --openings clear --people away"
+)
 
 
 def _question(anchor: str, title: str, text: str, ways: Sequence[tuple[str, str]]) -> str:
@@ -41,7 +44,7 @@ def front_page(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[st
     if example is not None:
         command = (
             "<p>The whole answer to one call, with steps, watch, fuel and a sentence for the customer, comes from the "
-            f"command line:</p><pre><code>{e(COMMAND.format(rig=example.rig, vehicle=example.vehicle))}</code></pre>"
+            f"command line (<code>rangeferry call</code> asks for it question by question):</p><pre><code>{e(COMMAND.format(rig=example.rig, vehicle=example.vehicle))}</code></pre>"
         )
     body = (
         "<h1 data-search-exclude>Can we serve this vehicle, here?</h1>"
@@ -51,8 +54,10 @@ def front_page(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[st
         + _question(
             "can",
             "Can we serve it?",
-            "Does our cable fit its port, by which adapter, at which setting; may every part carry that for hours?",
+            "May we run where it stands, and is it safe to touch; does our cable fit its port, by which adapter, at which "
+            "setting; may every part carry that for hours?",
             (
+                ("safety/situations.html", "Where it stands, and its state"),
                 ("ports/index.html", "Which port is it"),
                 ("plugs/index.html", "What goes into it"),
                 ("rigs/index.html", "What each rig may do"),
@@ -70,7 +75,11 @@ def front_page(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[st
             "What does the crew need?",
             "What to plug, set, read back and watch; when to give up; what must not be done. The page of a class says it for "
             "the quickest rig, and prints.",
-            (("vehicles/index.html", "Look up the class"), ("safety/index.html", "Safety")),
+            (
+                ("vehicles/index.html", "Look up the class"),
+                ("cards/index.html", "A card for the cab"),
+                ("safety/situations.html", "Safety by situation"),
+            ),
         )
         + "</ol>"
         + section("Our rigs", "our-rigs", rigs)

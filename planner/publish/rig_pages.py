@@ -1058,6 +1058,7 @@ def _proved(dataset: Dataset, view: RigView) -> str:
     ways = [link("sizing.html", "Sizes for builders")]
     if f"{rig.id}-sheet" not in dataset.rigs:  # else the page of that rig has this name
         ways.insert(0, link(f"{rig.id}-sheet.html", "Commissioning sheet to print"))
+    ways.insert(0, link(f"../cards/{rig.id}.html", "Card for the cab"))
     return body + "".join(f'<p class="way">{way}</p>' for way in ways)
 
 

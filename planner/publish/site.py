@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from planner.checks import Outcome, Transcription
+from planner.publish.card_pages import card_pages
 from planner.publish.data_files import data_files, data_page, data_texts
 from planner.publish.evidence_pages import checks_page, formulas_page, sources_page
 from planner.publish.front_page import front_page
@@ -12,6 +13,7 @@ from planner.publish.pilot_page import pilot_page
 from planner.publish.plug_pages import plug_filter_styles, plug_page
 from planner.publish.port_pages import port_pages
 from planner.publish.rig_pages import rig_pages
+from planner.publish.safety_pages import safety_pages
 from planner.publish.sheet_pages import sheet_pages
 from planner.publish.sizing_pages import sizing_pages
 from planner.publish.vehicle_pages import filter_styles, vehicle_pages
@@ -51,6 +53,8 @@ def artefacts(
         *vehicle_pages(dataset, by_class),
         *rig_pages(dataset, views, by_rig),
         *sheet_pages(dataset, views),
+        *card_pages(dataset, views, by_rig),
+        *safety_pages(dataset, by_rig),
         *sizing_pages(dataset),
         *port_pages(dataset, views, matrix),
         plug_page(dataset, matrix, leads=leads_section(dataset)),

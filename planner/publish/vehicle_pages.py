@@ -438,7 +438,7 @@ def _roadside_section(dataset: Dataset, vehicle: VehicleClass, best: Pair | None
             [
                 Cell(e(f"{watch.what}, {watch.unit}")),
                 Cell(f'<b class="f">{e(band)}</b>', figure=True),
-                Cell(" or<br>".join(stops) or "–", figure=True),
+                Cell(" or <br>".join(stops) or "–", figure=True),
             ]
         )
     heads: list[str | Cell] = ["What", Cell("Should read", figure=True), Cell("Stop", figure=True)]
