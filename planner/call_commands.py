@@ -9,7 +9,7 @@ from planner.answer import Call
 from planner.call_words import adapter_label, call_from_words
 from planner.errors import QuantityError, UnknownIdError, quoted
 from planner.loading import load, load_for_plan
-from planner.plan_types import Plan
+from planner.plan_types import Ask, Plan
 from planner.planning import plan_with_bands
 from planner.records import Adapter, Dataset, Reference
 from planner.report import (
@@ -207,7 +207,7 @@ def _spoken(
     from planner.dialogue import begin, final_words
 
     if options.save is not None:
-        require_new(options.save)  # before a customer is asked thirty questions for nothing
+        require_new(options.save)  # before a customer is asked a dozen questions for nothing
     first = begin(dataset, typed, call_of)
     said = [first.say] if first.say else []
 
@@ -257,7 +257,7 @@ def _tell_answer(
         text = to_json(found) if options.json else to_text(found)
     else:
         text = envelope_to_json(found) if options.json else envelope_to_text(found)
-    _tell_message(options, dataset, words, tell, note, refused=found.verdict == "cannot_serve")
+    _tell_message(options, dataset, words, tell, note, refused=found.verdict == "cannot_serve", ask=found.ask)
     tell(text)
     return SERVES if found.verdict in {"serve", "serve_with_changes"} else REFUSED
 
@@ -276,16 +276,23 @@ def _tell_message(
     note: Callable[[str], None],
     *,
     refused: bool,
+    ask: "Ask | None" = None,
 ) -> None:
     """Tell the message that goes to the caller; none where the answer is no for a reason that is ours."""
     from planner.call_file import call_of
-    from planner.dialogue import begin, keeps_away, text_message
+    from planner.dialogue import asked_of_caller, begin, keeps_away, text_message
 
     state = begin(dataset, words, call_of).state
     ruling = keeps_away(state)
     if refused and ruling is None:
         return
-    message = text_message(engine=state.engine, dash_dead=words.get("start") == "dead", ruling=ruling)
+    message = text_message(
+        engine=state.engine,
+        dash_dead=words.get("start") == "dead",
+        port_frozen=words.get("port_state") == "frozen",
+        ruling=ruling,
+        question=None if ask is None else asked_of_caller(ask.code, ask.question, words),
+    )
     if options.json:
         note(f"text message to the caller: {message}")
     else:

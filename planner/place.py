@@ -187,7 +187,8 @@ RULES: tuple[Rule, ...] = (
         "refuse",
         "Our engine, and anybody in a vehicle within 20 ft of it, ours too",
         "Nobody sits in a vehicle within 20 ft (6 m) of our engine, ours included.",
-        "Everybody out and 20 ft away, upwind, in the cold in another vehicle well away; or a rig without an engine.",
+        "Everybody out and 20 ft away, upwind, in the cold in another vehicle well away; nowhere warm to wait there: "
+        "911; or a rig without an engine.",
         _JUDGEMENT,  # the guidance names 20 ft from a house, and no vehicle
     ),
     Rule(

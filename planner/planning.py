@@ -110,7 +110,11 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals
     sure = sure if session is not None else None
     parts = _minutes_parts(dataset, found, session) if session is not None else None
     setting = _setting_step(found) if served else None
-    tow = _tow_reason(call, parts, sure) if served else ()
+    stay = _minutes(parts.total, sure.on_site if sure else None) if parts else None
+    if stay is not None and any(ruling.code == "shoulder" for ruling in found.rulings):
+        stay = _at_most(stay, SHOULDER_CAP_MIN)  # it ends then, wherever the dash is
+    # What is worth a try comes before a tow: it may be all that is wrong.
+    tow = _tow_reason(call, parts, sure) if served and verdict != "try" else ()
     reasons = (*reasons, *tow)
     give_up = tuple(ruling.give_up for ruling in found.rulings if ruling.level == "try" and ruling.give_up)
     to_watch = watch(found) if served else ()
@@ -146,7 +150,7 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals
         energy_battery_kwh=session.energy_battery_wh / 1000 if session else None,
         energy_meter_kwh=session.energy_meter_wh / 1000 if session else None,
         minutes_charging=_minutes(parts.cold + parts.charging, sure.charging if sure else None) if parts else None,
-        minutes_on_site=_minutes(parts.total, sure.on_site if sure else None) if parts else None,
+        minutes_on_site=stay,
         minutes_parts=parts,
         goals=goals,
         menu=_menu(dataset, found, call) if served else (),
@@ -513,7 +517,7 @@ def _adapter_changes(found: Answer) -> Iterator[Reason]:
         )
 
 
-WHICH_PORT_ASK = Ask("Which port does it have? Go by what it looks like, not by the vehicle.", "which_port")
+WHICH_PORT_ASK = Ask("Which port has it? Go by what it looks like, not by the vehicle.", "which_port")
 
 
 def _which_port(dataset: Dataset, found: Answer) -> Reason:
@@ -1005,6 +1009,15 @@ def _minutes(typical: int, band: Band | None) -> Minutes:
         None if band.p90 is None else math.ceil(band.p90 - 1e-9),
         band.chance_reached,
     )
+
+
+def _at_most(minutes: Minutes, most_min: int) -> Minutes:
+    """Return minutes of a stay that ends after so many."""
+    ends = {
+        name: None if value is None else min(value, most_min)
+        for name, value in (("p10", minutes.p10), ("p50", minutes.p50), ("p90", minutes.p90))
+    }
+    return replace(minutes, typical=min(minutes.typical, most_min), **ends)
 
 
 def _menu(dataset: Dataset, found: Answer, call: Call) -> tuple[MenuEntry, ...]:

@@ -166,10 +166,12 @@ def envelope_to_text(found: "Envelope") -> str:
         f"{VERDICT_WORDS[found.verdict]}: a vehicle {known_by} with {found.rig_name}",
         f"it may be any of {count} {what}; {found.refused} of them cannot be served",
     ]
+    if found.ask is not None:
+        lines[1:1] = wrapped(f"Ask: {found.ask.question}", "  ", "? ")
     for reason in found.reasons:
         lines += wrapped(reason.text, "  ", "- ")
-    if found.ask is not None:
-        lines += wrapped(f"Ask: {found.ask.question}", "  ", "? ")
+    if found.reasons and found.verdict == "cannot_serve":
+        return "\n".join(lines) + "\n"  # whichever class it is: no list of them helps
     lines.append("")
     if found.minutes_p10 is not None:
         most = "no end in one of ten cases" if found.minutes_p90 is None else hours_minutes(found.minutes_p90)
@@ -268,6 +270,8 @@ def _head(plan: Plan) -> Iterator[str]:
     else:
         need = f"to {100 * (call.soc_to or 0):.0f} %"
     yield f"{VERDICT_WORDS[plan.verdict]}: {plan.vehicle_name} with {plan.rig_name}"
+    if plan.ask is not None:  # first of all: somebody is on the phone who can answer it
+        yield from wrapped(f"Ask: {plan.ask.question}", "  ", "? ")
     site = f"{temperature(call.ambient_c)}, {feet(call.altitude_m)}" + (f", {call.fuel}" if call.fuel else "")
     dash = f"{call.soc_start * 100:.0f} %"
     if call.start_said is not None:
@@ -279,8 +283,6 @@ def _head(plan: Plan) -> Iterator[str]:
         yield from wrapped(f"stands: {stands}", "  ", "")
     for reason in plan.reasons:
         yield from wrapped(reason.text, "  ", "- ")
-    if plan.ask is not None:
-        yield from wrapped(f"Ask: {plan.ask.question}", "  ", "? ")
 
 
 def _place_words(call: CallAsUnderstood) -> str:

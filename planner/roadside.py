@@ -9,6 +9,7 @@ from planner.chain import CHANGEABLE_ON_SITE, SettingChoice, told_current_a, vol
 from planner.figures import amps, gallons, kilowatts, spoken_minutes, temperature, volts
 from planner.journey import Road
 from planner.mating import Path
+from planner.place import SHOULDER_CAP_MIN
 from planner.plan_types import Abort, Ask, Caution, MinutesParts, Reason, SettingStep, Verdict, Watch
 from planner.protection import NO_LOAD_RISE, WIDEST_CLASS
 from planner.records import (
@@ -149,6 +150,8 @@ def abort(found: Answer, dataset: Dataset, *, give_up: tuple[str, ...] = ()) -> 
     lines += [_WATER_ABORT, _PLACE_ABORT]
     if engine:
         lines.append(_OCCUPIED_ABORT)
+    if any(ruling.code == "shoulder" for ruling in found.rulings):
+        lines.append(Abort(f"{SHOULDER_CAP_MIN} minutes on the shoulder are over: stop, pack up, a tow."))
     lines.append(_NO_CURRENT_ABORT)
     if found.table is not None:
         start = min(found.start.percent, 99)
@@ -184,15 +187,20 @@ class Look:
 # In this order: what costs nothing and hurts nobody first. common practice, no source; the minutes are own-judgement.
 NOTHING_HAPPENS = (
     Look(
-        "latched",
-        "Push the connector home until it latches{adapter_too}: half in, neither side knows that the other is there.",
-    ),
-    Look("park", "Vehicle in Park, key away or doors locked, as it wants: some start to charge only then."),
-    Look(
         "light",
         "Read the EVSE's light or code and write it down: ready means that it waits for the vehicle, a fault that it "
         "stopped itself.",
     ),
+    Look(
+        "ground_fault",
+        "A ground-fault or no-ground light means stop: the bond at {bond} is missing or double, or something leaks; "
+        "never defeat it.",
+    ),
+    Look(
+        "latched",
+        "Push the connector home until it latches{adapter_too}: half in, neither side knows that the other is there.",
+    ),
+    Look("park", "Vehicle in Park; key well away from it, then doors locked: some start to charge only then."),
     Look(
         "scheduled",
         "Dash and owner's phone: scheduled charging and departure time off, limit 100 %, charge not stopped there: "
@@ -201,11 +209,6 @@ NOTHING_HAPPENS = (
     Look(
         "cold",
         "In the cold wait 10 minutes: a cold pack warms itself first, with a few kW on the meter and no percent.",
-    ),
-    Look(
-        "ground_fault",
-        "A ground-fault or no-ground light means stop: the bond at {bond} is missing or double, or something leaks; "
-        "never defeat it.",
     ),
     Look("again", "Connector out, ten seconds, in again: if it starts, the two had only missed each other's signal."),
     Look(
@@ -216,10 +219,14 @@ NOTHING_HAPPENS = (
     Look("power_cycle", "Connector out, EVSE off and on, {set_again}, in again: if it starts, the EVSE had hung."),
     Look(
         "twelve_volt",
-        "12 V low: supply at its posts, by the owner's manual; if the dash wakes, it was too weak to switch the big "
-        "battery on.",
+        "12 V low: supply at its posts, by the owner's manual, never on a frozen or leaking one; if the dash wakes, it "
+        "was too weak to switch the big battery on.",
     ),
-    Look("last", "After 15 minutes in all another rig or a tow: what is left is not mended at a roadside."),
+    Look(
+        "last",
+        "After 15 minutes, a cold wait and a 12 V supply not counted, another rig or a tow: what is left is not mended "
+        "at a roadside.",
+    ),
 )
 
 
@@ -724,7 +731,9 @@ def sentence_to_say(
     """Return what to tell the customer, in their words: minutes from the high end, miles from the low end."""
     if verdict in {"cannot_serve", "ask_first"} or parts is None or target_percent is None:
         return ""
-    if sure is not None and sure.on_site.p90 is not None:
+    if any(ruling.code == "shoulder" for ruling in found.rulings):
+        allow = f"up to {SHOULDER_CAP_MIN} minutes from when we arrive, and no longer on a shoulder"
+    elif sure is not None and sure.on_site.p90 is not None:
         allow = f"up to {spoken_minutes(max(math.ceil(sure.on_site.p90), parts.total))} from when we arrive"
     else:
         allow = f"about {spoken_minutes(parts.total)} from when we arrive"

@@ -15,16 +15,16 @@ from planner.errors import DataError, PlannerError, QuantityError
 VERDICTS = ("SERVE", "YES, AFTER A CHANGE", "ASK FIRST", "TRY", "CANNOT SERVE")
 # A call that is served, in the order of the questions, with the rig named before.
 SERVED = {
-    "traffic": "yes", "danger": "none", "at": "parking lot", "openings": "no", "people": "yes",
-    "vehicle": "midsize suv", "start": "12%", "goal": "45mi", "parked": "1h", "drove": "30min", "key": "here",
-    "cabin": "off", "port_state": "opens", "ambient": "60F", "altitude": "4000ft", "road": "mixed", "climb": "flat",
-    "distance": "10ft", "quiet_hours": "no",
+    "traffic": "yes", "danger": "none", "at": "parking lot", "openings": "no", "people": "yes", "quiet_hours": "no",
+    "vehicle": "midsize suv", "start": "12%", "goal": "45mi", "key": "here", "port_state": "opens", "cabin": "yes",
+    "ambient": "60F", "more": "yes", "parked": "1h", "drove": "30min", "altitude": "4000ft", "road": "mixed",
+    "climb": "flat",
 }  # fmt: skip
 AS_OPTIONS = {
     "traffic": "clear", "danger": ("none",), "at": "open-lot", "openings": "clear", "people": "away",
     "vehicle": "midsize-suv", "start": "12%", "miles": "45mi", "parked": "1h", "drove": "30min", "key": "here",
     "cabin": "off", "port_state": "good", "ambient": "60F", "altitude": "4000ft", "road": "mixed", "climb": "0ft",
-    "distance": "10ft", "quiet_hours": "no",
+    "quiet_hours": "no",
 }  # fmt: skip
 
 
@@ -151,11 +151,11 @@ def test_without_a_rig_each_rig_is_asked_about():
     assert "  fairground-spare   CANNOT SERVE\n" in found.out
 
 
-def test_a_refusal_is_told_before_the_question_whether_to_go_on_and_ends_in_the_verdict():
-    found = run(["yes", "smoke", "", "driveway"], rig="pass-truck", vehicle="midsize-suv")
+def test_a_danger_is_said_back_refused_and_ends_the_call():
+    found = run(["yes", "smells of smoke", "", "driveway"], rig="pass-truck", vehicle="midsize-suv")
 
-    assert found.prompts[-1].startswith("CANNOT SERVE: ")
-    assert found.prompts[-1].endswith("Go on all the same? 1 no  2 yes\n> ")
+    assert found.prompts[-1].startswith("Taken: smoke (or a hiss, a pop, a smell, a warm floor).\nCANNOT SERVE: ")
+    assert found.prompts[-1].endswith("The call ends here: Enter. Or back, if the answer was another one.\n> ")
     assert "Tell the caller: " in found.prompts[-1]
     assert "\nCANNOT SERVE: Midsize SUV, CCS1 with Pass truck\n" in found.out
     assert "photo" not in found.out.split("\n\n")[0]
@@ -202,10 +202,10 @@ def test_an_option_that_cannot_be_read_is_refused_before_the_first_question(word
 
 def test_a_call_is_kept_as_it_was_spoken(tmp_path):
     path = tmp_path / "spoken.yaml"
-    found = run(["yes", "crash, water", "yes", "driveway", "stop"], rig="ski-hill-battery", save=path)
+    found = run(["yes", "crash, water", "stop"], rig="ski-hill-battery", save=path)
 
     assert path.read_text() == (
-        "rig: ski-hill-battery\ntraffic: clear\ndanger: [crash, water]\nat: driveway\n"
+        "rig: ski-hill-battery\ntraffic: clear\ndanger: [crash, water]\n"
     )  # fmt: skip
     assert found.notes == [f"call written to {path}; --from answers it again"]
 

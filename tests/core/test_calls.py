@@ -280,6 +280,19 @@ def test_a_stay_on_a_shoulder_ends_with_its_bound(dataset):
     assert longer.minutes_on_site.typical > SHOULDER_CAP_MIN
 
 
+def test_nobody_is_promised_more_than_the_bound_on_a_shoulder(dataset):
+    shoulder = replace(OPEN, kind="shoulder")
+
+    found = plan_with_bands(
+        dataset, call("county-truck", "compact-hatch", start=10, need=ToPercent(11), place=shoulder)
+    )
+
+    assert found.verdict == "serve_with_changes"
+    assert found.minutes_on_site.p90 <= SHOULDER_CAP_MIN
+    assert "up to 30 minutes" in found.say
+    assert any("on the shoulder are over" in item.text for item in found.abort)
+
+
 def test_where_the_bound_gives_less_than_a_percent_a_tow_is_named(dataset):
     shoulder = replace(OPEN, kind="shoulder")
 

@@ -256,22 +256,23 @@ def test_the_ladder_is_in_its_fixed_order():
     rig = make.rig(evse=make.evse(16, 24, 32, connector="j3400"), adapters=[TO_J1772])
 
     assert nothing_happens(found_for(rig)) == (
-        "Push the connector home until it latches, the adapter too: half in, neither side knows that the other is there.",
-        "Vehicle in Park, key away or doors locked, as it wants: some start to charge only then.",
         "Read the EVSE's light or code and write it down: ready means that it waits for the vehicle, a fault that it "
         "stopped itself.",
+        "A ground-fault or no-ground light means stop: the bond at the source is missing or double, or something leaks; "
+        "never defeat it.",
+        "Push the connector home until it latches, the adapter too: half in, neither side knows that the other is there.",
+        "Vehicle in Park; key well away from it, then doors locked: some start to charge only then.",
         "Dash and owner's phone: scheduled charging and departure time off, limit 100 %, charge not stopped there: else "
         "it only waits.",
         "In the cold wait 10 minutes: a cold pack warms itself first, with a few kW on the meter and no percent.",
-        "A ground-fault or no-ground light means stop: the bond at the source is missing or double, or something leaks; "
-        "never defeat it.",
         "Connector out, ten seconds, in again: if it starts, the two had only missed each other's signal.",
         "If it started and let go: one mark lower, 24, and read back; if that holds, the set's volts had folded.",
         "Adapter out and in again: if it starts, a contact in that joint had not closed.",
         "Connector out, EVSE off and on, set to mark 16, read back 16 A, in again: if it starts, the EVSE had hung.",
-        "12 V low: supply at its posts, by the owner's manual; if the dash wakes, it was too weak to switch the big "
-        "battery on.",
-        "After 15 minutes in all another rig or a tow: what is left is not mended at a roadside.",
+        "12 V low: supply at its posts, by the owner's manual, never on a frozen or leaking one; if the dash wakes, it "
+        "was too weak to switch the big battery on.",
+        "After 15 minutes, a cold wait and a 12 V supply not counted, another rig or a tow: what is left is not mended "
+        "at a roadside.",
     )
     assert len(NOTHING_HAPPENS) == 12
 
