@@ -1105,10 +1105,13 @@ _SAID_OF_PLACES: dict[tuple[str, ...], tuple[str, ...]] = {
         "shoulder", "highway", "freeway", "interstate", "expressway", "turnpike", "roadside", "breakdown lane",
         "side of the road", "side of the highway", "hard shoulder", "off ramp", "on ramp",
     ),
-    ("open-ramp",): ("open ramp", "open deck", "open sided garage", "open sided parking garage"),
+    ("open-ramp",): (
+        "open ramp", "open deck", "open sided garage", "open sided parking garage", "open sides", "open sided",
+    ),
     ("garage",): (
         "garage", "barn", "shed", "workshop", "shop", "warehouse", "hangar", "showroom", "indoors", "inside",
-        "car wash", "closed room", "house garage", "home garage", "attached garage",
+        "car wash", "closed room", "house garage", "home garage", "attached garage", "walls", "walls all round",
+        "walls all around",
     ),
     ("car-port",): (
         "car port", "carport", "porch", "canopy", "awning", "tarp", "roof", "overhang", "shelter", "under a bridge",

@@ -10,6 +10,7 @@ from planner.condition import RULES as CONDITION_RULES
 from planner.dialogue import (
     LONGEST_MESSAGE,
     QUESTIONS,
+    _kinds_said,
     asked_of_caller,
     begin,
     charger_question,
@@ -996,3 +997,10 @@ def test_back_as_often_as_there_are_answers_leads_to_the_first_question(answers)
         state = reply(state, "back").state
 
     assert state.words == {"rig": ENGINE_RIG}
+
+
+@pytest.mark.parametrize(
+    ("said", "kind"), [("open sides", "open-ramp"), ("walls all round", "garage"), ("roof level", "open-lot")]
+)
+def test_the_two_that_a_parking_structure_is_asked_by_are_understood(said, kind):
+    assert _kinds_said(said) == (kind,)
