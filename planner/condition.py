@@ -150,6 +150,7 @@ RULES: tuple[Rule, ...] = (
         minutes="long_dead_min",
         bring=(_SUPPLY,),
         give_up="Stop if the meter shows no power in {minutes} min, or if a battery warning comes on.",
+        on_pages=f"It has stood {LONG_DEAD_H // 24} days or more with nothing left and may refuse to charge.",
     ),
     Rule(
         "port_frozen",

@@ -106,6 +106,8 @@ class Rule:
     minutes: str | None = None
     bring: tuple[str, ...] = ()
     give_up: str = ""
+    on_pages: str = ""  # the text of a page, where no call fills in its figures
+    question_on_pages: str = ""
 
     def ruling(self, **words: object) -> Ruling:
         """Return what this rule says of a call, with the call's figures and places filled in.
@@ -130,9 +132,9 @@ class Rule:
         blanks = {**dict.fromkeys(_FILLED_IN, "..."), "minutes": "..." if minutes is None else str(minutes)}
         return replace(
             self,
-            text=self.text.format(**blanks),
+            text=self.on_pages or self.text.format(**blanks),
             remedy=self.remedy.format(**blanks),
-            question=self.question.format(**blanks),
+            question=self.question_on_pages or self.question.format(**blanks),
             give_up=self.give_up.format(**blanks),
         )
 
@@ -207,6 +209,7 @@ RULES: tuple[Rule, ...] = (
         "So park nearer or the other way round; never an extension between couplers.",
         "nfpa-ev-charging, no extension; reach own-judgement",
         "reach",
+        on_pages="It takes more cable to the port than ours reaches.",
     ),
     Rule(
         "traffic_not_known",
@@ -263,6 +266,8 @@ RULES: tuple[Rule, ...] = (
         _JUDGEMENT,
         "reach",
         question="Which side is the charge door on, and is it near the front or the back: {places}?",
+        on_pages="Our cable reaches the port at one of its places from there, and not at another.",
+        question_on_pages="Which side is the charge door on, and is it near the front or the back?",
     ),
     Rule(
         "shoulder",

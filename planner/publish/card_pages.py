@@ -1,4 +1,4 @@
-"""The crew cards: one printed page a rig, for the cab. What to turn to, count, watch, allow, when to give up.
+"""The crew cards: one printed sheet a rig, for the cab. What to turn to, count, watch, allow, when to give up.
 
 Every figure is one of a plan that stands on the pages already, or of the rig's own view; the card only chooses and
 rounds. A rig that is not fit gets a card that says so, and nothing to turn to.
@@ -15,7 +15,7 @@ from planner.leads import lead_never
 from planner.marks import OutletMark, outlet_marks
 from planner.mating import never
 from planner.place import RULES as PLACE_RULES
-from planner.place import Rule
+from planner.place import SHOULDER_CAP_MIN, Rule
 from planner.plan_types import Plan
 from planner.publish.markup import (
     Cell,
@@ -58,7 +58,7 @@ COMMONEST_CLASSES = (
     "older-short-range-hatch",
     "plug-in-hybrid-car",
 )
-CLASSES_SHOWN = 8  # rows that a page of A5 holds
+CLASSES_SHOWN = 8  # rows that the second side of A5 holds
 BOX = '<span class="cb" aria-hidden="true"></span>'
 BLANK = '<span class="ln" aria-hidden="true"></span><span class="vh">blank</span>'
 # How a reading of the plan is called where a word has to do.
@@ -73,18 +73,18 @@ NBSP = "\N{NO-BREAK SPACE}"
 FIGURE = re.compile(r"\d+(?:\.\d+)?")
 # The looks of `roadside.NOTHING_HAPPENS` in as few words as a card has room for.
 NOTHING_IN_SHORT = {
-    "latched": "Connector, and adapter, home and latched?",
-    "park": "In Park; key away, doors locked?",
     "light": "Read the EVSE's light or code, write it down.",
+    "ground_fault": "Ground-fault or no-ground light: stop.",
+    "latched": "Connector, and adapter, home and latched?",
+    "park": "In Park; key well away from it, doors locked?",
     "scheduled": "Scheduled charging off, limit 100 %, not stopped?",
     "cold": "Cold pack: wait 10 minutes.",
-    "ground_fault": "Ground-fault or no-ground light: stop.",
     "again": "Connector out, ten seconds, in again.",
     "lower": "Started, then let go: one mark lower.",
     "adapter": "Adapter out and in again.",
-    "power_cycle": "Connector out, EVSE off and on, mark read back, in.",
-    "twelve_volt": "12 V low: a supply at its posts.",
-    "last": "15 minutes in all: another rig or a tow.",
+    "power_cycle": "Connector out, EVSE off and on, {set_again}read back, in.",
+    "twelve_volt": "12 V low: a supply at its posts, never on a frozen or leaking one.",
+    "last": "15 minutes, cold wait and 12 V not counted: another rig or a tow.",
 }
 # Cautions of a plan that are the rig's, whatever vehicle is plugged in; the deadly ones first.
 RIG_CAUTIONS = (
@@ -97,6 +97,7 @@ RIG_CAUTIONS = (
     "dry_and_checked",
 )
 # Refusals that hold for every unit are printed on every card; those of an engine where one may run.
+HOW_TO_STOP = "To stop: at the vehicle, wait for 0 A, then the latch. Hot: switch off, leave it in until cool. Never pull under load."
 TRAFFIC_RULE = "in_traffic"
 ENGINE_RULES = "engine_"
 LONG_STAY = "long_stay"  # the caution of a plan that takes hours
@@ -142,7 +143,7 @@ def _index(views: Mapping[str, RigView]) -> Page:
             "printing",
             bullets(
                 [
-                    "Each card is one page, on letter, A4 or A5: choose the paper, 100 % scale, the browser's own head and "
+                    "Each card is one sheet, printed on both sides, on letter, A4 or A5: choose the paper, 100 % scale, the browser's own head and "
                     "foot off.",
                     "It is black on white and needs no printed backgrounds.",
                     "It holds for the data version in its foot. Print again when rig, adapters or data change.",
@@ -188,7 +189,7 @@ def _card(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
     return Page(
         f"cards/{rig.id}.md",
         f"Crew card, {rig.name}",
-        f"{rig.name} on one printed page: marks, adapters, watch, minutes to allow, when to give up.",
+        f"{rig.name} on one printed sheet: marks, adapters, watch, minutes to allow, when to give up.",
         body,
         tags=("crew card", "print", rig.name),
         boost=0.5,
@@ -226,23 +227,56 @@ def _not_fit(view: RigView, *, sheet: bool) -> str:
 def _fit(dataset: Dataset, view: RigView, served: Sequence[Pair]) -> str:
     largest = max(served, key=lambda pair: (pair.plan.current_a or 0, pair.plan.power_meter_kw or 0))
     sections = [
-        section("Turn to, then read back", "marks", _marks(dataset, view, largest.plan)),
+        section(_turn(view), "marks", _marks(dataset, view, largest.plan, served)),
         section("Watch", "watch", _watch(largest.plan)),
         section("Count out, count in", "count", _count(dataset, view)),
-        section("Plugged in and nothing happens", "nothing", _nothing(view)),
-        section("Give up when", "give-up", bullets(e(line) for line in _abort(served))),
+        section("Plugged in and nothing happens", "nothing", _nothing(view, largest.plan)),
+        section("Give up when", "give-up", bullets(e(line) for line in (HOW_TO_STOP, *_abort(served)))),
         section("Not there, not that vehicle", "refused", bullets(_refused(view))),
         section("Cautions of this rig", "cautions", bullets(_cautions(view, served))),
         section("What to say", "say", _say(view)),
     ]
-    minutes = section("Minutes on site, allow", "minutes", _minutes(dataset, served))
+    minutes = section(
+        f"Minutes on site to allow, from {USUAL_START_PERCENT} % on the dash", "minutes", _minutes(dataset, served)
+    )
     return f'<div class="cf">{"".join(sections)}</div>{minutes}'
 
 
 # --------------------------------------------------------------------------------------------------------------- marks
 
 
-def _marks(dataset: Dataset, view: RigView, plan: Plan) -> str:
+def _turn(view: RigView) -> str:
+    """Return the head of the marks: a unit that is set inside, or by tools, stays as it is."""
+    if view.rig.evse.set_by in CHANGEABLE_ON_SITE:
+        return "Turn to, then read back"
+    return "Leave its mark, read it back"
+
+
+def _ways(plan: Plan, served: Sequence[Pair]) -> Iterator[str]:
+    """Yield each way that is held lower than the rest: its least mark, and the least amps at which to stop."""
+    least: dict[str, Plan] = {}
+    for pair in served:
+        for each in (pair.plan, *(need.plan for need in pair.needs)):
+            if each.path is None or each.setting is None or _stop_a(each) is None:
+                continue
+            way = each.path.connector_name if each.path.adapter_name is None else each.path.adapter_name
+            if way not in least or (_stop_a(each) or 0) < (_stop_a(least[way]) or 0):
+                least[way] = each
+    for way, each in least.items():
+        stop_a = _stop_a(each)
+        assert each.setting is not None
+        assert stop_a is not None
+        if len(least) > 1 and stop_a < (_stop_a(plan) or 0):
+            mark = f"mark {e(each.setting.mark)}, reads {e(amps(each.setting.read_back_a))}"
+            yield f"<b>By {e(way)}: {mark}, stop above {e(amps(stop_a))}.</b>"
+
+
+def _stop_a(plan: Plan) -> float | None:
+    """Return the amps above which a plan says to stop."""
+    return next((item.stop_above for item in plan.watch if item.unit == "A"), None)
+
+
+def _marks(dataset: Dataset, view: RigView, plan: Plan, served: Sequence[Pair]) -> str:
     rig, setting = view.rig, view.setting
     rows = [
         Row(
@@ -258,12 +292,16 @@ def _marks(dataset: Dataset, view: RigView, plan: Plan) -> str:
             ],
         )
         for item in sorted(rig.evse.settings, key=lambda item: item.output_a)
+        if rig.evse.set_by in CHANGEABLE_ON_SITE or item.mark == rig.evse.setting_now
     ]
     site = f"{temperature(view.ambient_c)}, {feet(view.altitude_m)}" + (f", {view.fuel}" if view.fuel else "")
     forgets = "" if rig.evse.survives_power_cycle else " <b>Forgets it after a loss of power.</b>"
     notes = [f"Usual site: {e(site)}. It stands at mark {e(rig.evse.setting_now)}.{forgets}"]
     if plan.setting is not None and plan.setting.start_mark is not None:
         notes.append(f"<b>Plug in at mark {e(plan.setting.start_mark)}; steady for two minutes, then up.</b>")
+    if rig.evse.set_by not in CHANGEABLE_ON_SITE:
+        notes.append("<b>Set at the depot only, never opened at a roadside.</b>")
+    notes += _ways(plan, served)
     if setting is None and view.why_not is not None:
         notes.append(f"<b>{e(view.why_not[0])}</b> {e(view.why_not[1])}")
     for fuel, bands in view.by_height.items():
@@ -385,20 +423,25 @@ def _watch(plan: Plan) -> str:
     heads: list[str | Cell] = ["What", Cell("Should read", figure=True), Cell("Stop", figure=True)]
     note = (
         f'<p class="n">At mark {e(setting.mark)} with the largest draw, {e(plan.vehicle_name)}. A smaller charger draws '
-        "less all along: no fault.</p>"
+        "less all along: no fault. At a lower mark stop above that mark's own amps.</p>"
     )
     return table("What the meter should read, and when to stop", heads, rows) + note
 
 
 def _abort(served: Sequence[Pair]) -> list[str]:
-    """Return the lines at which any call with this rig ends; a figure that differs by class is the largest of them."""
-    lines: dict[str, str] = {}
+    """Return the lines at which any call with this rig ends; one figure that differs by class is given from least to most."""
+    lines: dict[str, list[str]] = {}
     for pair in served:
         for item in pair.plan.abort:
-            key = FIGURE.sub("#", item.text)
-            if key not in lines or _largest_figure(item.text) > _largest_figure(lines[key]):
-                lines[key] = item.text
-    return list(lines.values())
+            lines.setdefault(FIGURE.sub("#", item.text), []).append(item.text)
+    return [_of_all(key, sorted(set(texts), key=_largest_figure)) for key, texts in lines.items()]
+
+
+def _of_all(key: str, texts: Sequence[str]) -> str:
+    """Return one line for every class: with its one figure from least to most, else the one with the largest."""
+    if len(texts) == 1 or key.count("#") != 1:
+        return texts[-1]
+    return key.replace("#", f"{_largest_figure(texts[0]):g} to {_largest_figure(texts[-1]):g} (by class)")
 
 
 def _largest_figure(text: str) -> float:
@@ -458,14 +501,19 @@ def _allow(dataset: Dataset, pair: Pair, need: NeedMinutes | None) -> str:
 # ------------------------------------------------------------------------------------------------------ cautions, words
 
 
-def _nothing(view: RigView) -> str:
+def _nothing(view: RigView, plan: Plan) -> str:
     """Return the ladder of looks in a few words each; what this rig has no means for is left out."""
     without = set()
     if view.rig.source.kind != "generator" or view.rig.evse.set_by not in CHANGEABLE_ON_SITE:
         without.add("lower")
     if not view.rig.adapters:
         without.add("adapter")
-    looks = [NOTHING_IN_SHORT[look.code] for look in NOTHING_HAPPENS if look.code not in without]
+    set_again = ""
+    if plan.setting is not None and view.rig.evse.set_by in CHANGEABLE_ON_SITE:
+        set_again = f"set to mark {plan.setting.start_mark or plan.setting.mark}, "
+    looks = [
+        NOTHING_IN_SHORT[look.code].format(set_again=set_again) for look in NOTHING_HAPPENS if look.code not in without
+    ]
     return f'<ol class="nh">{"".join(f"<li>{e(words)}</li>" for words in looks)}</ol>'
 
 
@@ -478,6 +526,7 @@ def _refused(view: RigView) -> Iterator[str]:
         if rule.level == "refuse" and (rule.code == TRAFFIC_RULE or (engine and rule.code.startswith(ENGINE_RULES)))
     ]
     yield f"<b>Not there:</b> {e(_situations(there))}."
+    yield f"<b>A shoulder:</b> only out of traffic, {SHOULDER_CAP_MIN} minutes on site at most; no key, no charge."
     vehicle = [rule for rule in CONDITION_RULES if rule.level == "refuse" and rule.code not in HELD_UP_BY]
     yield f"<b>Not that vehicle:</b> {e(_situations(vehicle))}."
 
@@ -499,6 +548,7 @@ def _cautions(view: RigView, served: Sequence[Pair]) -> Iterator[str]:
     for code in RIG_CAUTIONS:
         if code in found:
             yield e(found[code])
+    yield "Feel every plug and coupler at 10 and at 30 minutes, glove off, back of the hand first."
     source = view.rig.source
     if isinstance(source, SiteOutletSource):
         yield "Ask whose outlet it is; read its breaker at the panel; everything else on that circuit off."

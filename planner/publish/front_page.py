@@ -83,7 +83,7 @@ def front_page(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[st
         )
         + "</ol>"
         + section("Our rigs", "our-rigs", rigs)
-        + section("A whole call", "call", command + "<p>A page that answers a call by itself is to follow.</p>")
+        + section("A whole call", "call", command)
         + section(
             "What these pages are",
             "what",
