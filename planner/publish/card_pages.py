@@ -558,9 +558,10 @@ def _cautions(view: RigView, served: Sequence[Pair]) -> Iterator[str]:
 
 
 def _say(view: RigView) -> str:
-    out = ", and nobody sits in it" if view.rig.source.engine else ""
+    engine = view.rig.source.engine
+    out = " everybody stays 20 feet or more away from our engine and nobody sits in the vehicle," if engine else ""
     return (
-        f"<blockquote>We will be with you for up to {BLANK} minutes. Then your dash should show {BLANK} percent, which is at "
-        "least the miles you need in nine of ten cases. Please do not go by the miles it shows. While we charge, please, heat "
-        f"and cooling of the vehicle are off{out}.</blockquote>"
+        f"<blockquote>Please allow up to {BLANK} minutes from when we arrive. Then your dash should show {BLANK} percent: "
+        f"that takes you at least {BLANK} miles in nine of ten cases. Go by the percent, not by the miles it shows. While "
+        f"we charge,{out} heat and cooling of the vehicle stay off, and the key is at hand.</blockquote>"
     )

@@ -250,7 +250,7 @@ def test_the_exhaust_is_on_the_card_of_an_engine_alone(dataset, pages, served):
         assert (ENGINE_ABORT.text in text) == engine
         assert ("Engine outdoors only" in text) == engine
         assert ("a roof or a deck above" in text) == engine
-        assert ("nobody sits in it" in text) == engine
+        assert ("nobody sits in the vehicle" in text) == engine
         assert "in a traveled lane" in text
         assert "water above the sills" in text
 
