@@ -266,7 +266,8 @@ def _verdict(
 
 HAS_FUEL = Reason(
     "need_already_met",
-    "It drives on fuel once the battery is empty, and there is fuel in its tank: nothing has to be charged.",
+    "It drives on fuel once the battery is empty, and there is fuel in its tank: nothing has to be charged. In a "
+    "garage or under a roof its own engine's exhaust kills too: roll it out first.",
     "common practice, no source",
 )
 MET_ASK = Ask("It can make that as it stands. What else keeps it from driving?", "need_already_met")

@@ -281,7 +281,8 @@ SITUATIONS = (
         "Hybrids: ask for fuel first",
         "A vehicle with an engine of its own drives on fuel: a can, or nothing at all, is the quicker help.",
         (),
-        "Is there fuel in its tank? Then it drives without a charge, once it is switched on in the usual way.",
+        "Is there fuel in its tank? Then it drives without a charge, once it is switched on in the usual way. Not in a "
+        "garage or under a roof: its own engine's exhaust kills too. Roll it out first.",
         (
             "hybrid",
             "plug-in hybrid",

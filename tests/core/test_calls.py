@@ -262,6 +262,7 @@ def test_a_hybrid_with_fuel_needs_no_charge(dataset):
     found = plan(dataset, call(vehicle="plug-in-hybrid-suv", tank_empty=False))
 
     assert (found.verdict, found.ask.code) == ("ask_first", "need_already_met")
+    assert "its own engine's exhaust kills too" in found.reasons[0].text
     assert found.setting is None
 
 
