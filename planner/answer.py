@@ -72,6 +72,8 @@ __all__ = [
 # ansi-c84-1 range B at the point of use, from memory: 216 V of 240 V.
 STOP_BELOW_SHARE = 0.9
 CABIN_ON_BELOW_C = 4.4  # common-practice: below 40 F people in a standing vehicle have the heat on
+# own-judgement: of a tenth of the power at the inlet an hour gives what six minutes give without the cabin.
+LITTLE_SHARE = 0.10
 # Minutes driven and hours parked: soaked through in the air, and just off the road.
 PACK_ENDS = ((0.0, 0.0), (30.0, 0.0))
 USUAL_DRIVE_MIN = 30.0  # own-judgement: when only the hours parked are known
@@ -403,7 +405,7 @@ def answer(dataset: Dataset, call: Call) -> Answer:
             cabin_kw=in_vehicle.cabin_kw,
             pack_c=in_vehicle.pack_c,
         )
-        if table is None and in_vehicle.cabin_kw > 0:
+        if in_vehicle.cabin_kw > 0 and (table is None or rate.power_battery_kw < LITTLE_SHARE * rate.power_inlet_kw):
             without, table_without = charge_rate(
                 dataset,
                 rig,
@@ -412,9 +414,13 @@ def answer(dataset: Dataset, call: Call) -> Answer:
                 ambient_c=site.ambient_c,
                 pack_c=in_vehicle.pack_c,
             )
-            cabin_must_be_off = table_without is not None
-            if cabin_must_be_off and not in_vehicle.cabin_known:
-                rate, table = without, table_without
+            # Cold alone may leave as little: then the cabin is not what it hangs on.
+            cabin_must_be_off = table_without is not None and (
+                table is None or without.power_battery_kw >= 2 * rate.power_battery_kw
+            )
+            if cabin_must_be_off:
+                # Said to be on, it is refused: hours of it would add nothing worth the name.
+                rate, table = (rate, None) if in_vehicle.cabin_known else (without, table_without)
         chain = (*chain, *(() if code is None else (code,)), _charger_link(vehicle, rate))
         refusal = _rate_refusal(rig, vehicle, rate, table, in_vehicle, cabin_must_be_off=cabin_must_be_off)
     goal: Target | None = None
@@ -748,7 +754,7 @@ def _rate_refusal(
         return Refusal(
             "cabin_takes_all",
             f"The cabin takes {in_vehicle.cabin_kw:.1f} kW of the {rate.power_inlet_kw:.1f} kW at the inlet and leaves "
-            "nothing for the battery: it will not charge.",
+            "next to nothing for the battery.",
             "Turn the cabin's heat or cooling off while it charges.",
             "energy balance, method page",
         )

@@ -11,7 +11,7 @@ from planner.errors import QuantityError, UnknownIdError, quoted
 from planner.loading import load, load_for_plan
 from planner.plan_types import Ask, Plan
 from planner.planning import plan_with_bands
-from planner.records import Adapter, Dataset, Reference
+from planner.records import BODIES_SAID, Adapter, Dataset, Reference
 from planner.report import (
     VERDICT_WORDS,
     envelope_to_json,
@@ -44,7 +44,27 @@ def plan_command(options: Namespace, note: Callable[[str], None]) -> tuple[int, 
 def answered(options: Namespace, note: Callable[[str], None]) -> "Plan | Envelope":
     """Return the plan of a call whose class is named, else what holds for every class that it may be."""
     known = _known(options)
-    return planned(options, note) if known is None else _envelope(options, known, note)
+    if known is not None:
+        return _envelope(options, known, note)
+    try:
+        return planned(options, note)
+    except UnknownIdError as error:
+        known = _parted(options, note) if error.kind == "vehicle" else None
+        if known is None:
+            raise
+    return _envelope(options, known, note)
+
+
+def _parted(options: Namespace, note: Callable[[str], None]) -> "KnownOfVehicle | None":
+    """Return what a former class that was parted stands for now, or None where no such class was."""
+    splits = load(options.data).splits
+    split = next((item for item in splits.values() if options.vehicle in (item.id, *item.formerly)), None)
+    if split is None:
+        return None
+    from planner.envelope import KnownOfVehicle  # wanted without a class alone
+
+    note(f"{quoted(options.vehicle)} was parted into {' and '.join(split.into)} in data {split.since}: {split.why}")
+    return KnownOfVehicle(inlet=options.port, parted=options.vehicle, among=split.into)
 
 
 def planned(options: Namespace, note: Callable[[str], None]) -> Plan:
@@ -98,7 +118,7 @@ def _known(options: Namespace) -> "KnownOfVehicle | None":
             expected="a class, or what is known: --port, --body, --built, --battery, --fuel-door",
             next_step="write --vehicle midsize-suv, or --port j1772",
         )
-    body = {"hatchback": "hatch"}.get(options.body, options.body)
+    body = BODIES_SAID.get(options.body, options.body)
     from planner.envelope import KnownOfVehicle  # wanted without a class alone
 
     fuel_door = {"yes": True, "no": False}.get(options.fuel_door)
@@ -208,6 +228,7 @@ def _spoken(
 
     if options.save is not None:
         require_new(options.save)  # before a customer is asked a dozen questions for nothing
+    _refuse_parted(dataset, typed)
     first = begin(dataset, typed, call_of)
     said = [first.say] if first.say else []
 
@@ -232,6 +253,18 @@ def _spoken(
     for text in said:
         note(text)
     return final_words(state)
+
+
+def _refuse_parted(dataset: Dataset, typed: "Words") -> None:
+    """Refuse a former class that was parted, before a customer is asked: what is seen narrows better than its name."""
+    split = dataset.splits.get(str(typed.get("vehicle", "")))
+    if split is not None:
+        raise QuantityError(
+            name="--vehicle",
+            given=split.id,
+            expected=f"a class of now: it was parted into {' and '.join(split.into)}",
+            next_step="name one of them, or leave --vehicle out and say what is seen",
+        )
 
 
 def _tell_answer(

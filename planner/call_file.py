@@ -14,8 +14,8 @@ from planner.dialogue import Words
 from planner.errors import DataError, Problem, QuantityError, UnknownIdError, did_you_mean, printable, quoted
 from planner.loading import Located, read_yaml
 from planner.place import PLACE_KIND_WORDS
-from planner.reach import BODY_SIZES, Side
-from planner.records import BATTERY_WORDS
+from planner.reach import Side
+from planner.records import BATTERY_WORDS, BODIES_SAID
 
 __all__ = [
     "CHOICES",
@@ -35,7 +35,7 @@ _YES_NO = ("yes", "no", "unknown")
 
 # The words that one of a few values stands behind, as their options have them.
 CHOICES: Mapping[str, tuple[str, ...]] = {
-    "body": tuple("hatchback" if body == "hatch" else body for body in BODY_SIZES),
+    "body": tuple(BODIES_SAID),
     "battery": tuple(BATTERY_WORDS),
     "fuel_door": _YES_NO,
     "charger_fits": _YES_NO,

@@ -20,32 +20,17 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 gc.disable()
 
 from planner import __version__
-from planner.answer import Call
 from planner.call_commands import SERVES, call_command, plan_command
 from planner.call_words import DANGERS, PORT_STATES
 from planner.errors import DataError, PlannerError, QuantityError, UnknownIdError, did_you_mean, printable, quoted
-from planner.loading import load
 from planner.place import PLACE_KIND_WORDS
-from planner.planning import plan
 from planner.reach import Side
-from planner.records import BATTERY_WORDS, KIND_WORDS, RECORD_KINDS, Dataset
-from planner.trip import DEFAULT_RESERVE_PERCENT, ToPercent
+from planner.records import BATTERY_WORDS, BODIES_SAID, KIND_WORDS
+from planner.trip import DEFAULT_RESERVE_PERCENT
 
 __all__ = ["main"]
 
 WRONG_USAGE, BAD_DATA = 2, 3
-BODIES = (
-    "micro",
-    "hatchback",
-    "sedan",
-    "crossover",
-    "suv",
-    "pickup",
-    "minivan",
-    "van",
-    "truck",
-    "motorcycle",
-)
 FUELS = ("gasoline", "propane", "diesel")
 YES_NO_UNKNOWN = ("yes", "no", "unknown")
 AT = (*(kind.replace("_", "-") for kind in PLACE_KIND_WORDS), "unknown")
@@ -181,7 +166,26 @@ def _parser(*, plan_alone: bool = False) -> _Parser:
     listing.add_argument("--origin", action="store_true", help="also show the folder that each record comes from")
     add_data(listing)
 
-    checking = add("check", _check, "Read everything, report every fault, and plan every rig with every class.")
+    beginning = add("new", _new, "Begin a record of your own, or a folder for them: valid as it is, to write over.")
+    beginning.add_argument("what", metavar="vehicle|rig|adapter|DIR", help="the kind of record, or the folder to make")
+    beginning.add_argument(
+        "name", metavar="NAME", nargs="?", help="its name, such as 'County van'; the id is made of it"
+    )
+    beginning.add_argument("--like", metavar="ID", help="change only what differs from this record")
+    add_data(beginning)
+
+    layout = add("format", _format, "Lay records out as all of them are: order of fields, indentation; comments stay.")
+    layout.add_argument("files", metavar="FILE", nargs="*", help="records (default: all of the crew's folder)")
+    layout.add_argument("--check", action="store_true", help="write nothing, name what differs, exit 1")
+    add_data(layout)
+
+    moving = add("moved", _moved, "What moved in the shipped data since a former version, and why.")
+    moving.add_argument("--since", metavar="VERSION", help="a version that was kept (default: the newest)")
+    moving.add_argument(
+        "--keep", metavar="DIR", type=_folder_name, help="write the present data down as DIR/VERSION.json"
+    )
+
+    checking = add("check", _check, "Read everything, hold it against every rule, and plan every rig with every class.")
     add_data(checking)
 
     schema = add("schema", _schema, "Print a JSON Schema, or write all of them into a folder.")
@@ -222,7 +226,7 @@ def _add_words(planning: _Parser, *, required: bool) -> None:
         help="an adapter that the customer has (rangeferry list adapters), with what its label says, such as "
         "their-j3400-to-j1772=80A,250V; repeatable",
     )
-    which.add_argument("--body", choices=BODIES, metavar="BODY", help=f"its body: {', '.join(BODIES)}")
+    which.add_argument("--body", choices=tuple(BODIES_SAID), metavar="BODY", help=f"its body: {', '.join(BODIES_SAID)}")
     which.add_argument("--built", type=int, metavar="YEAR", help="the year it was built, such as 2013")
     which.add_argument(
         "--battery", choices=tuple(BATTERY_WORDS), metavar="SIZE", help=f"its battery: {', '.join(BATTERY_WORDS)}"
@@ -563,48 +567,39 @@ def _commission(options: argparse.Namespace) -> int:
 
 
 def _list(options: argparse.Namespace) -> int:
-    dataset = load(options.data)
-    folder = KIND_WORDS.get(options.kind, options.kind)
-    records = getattr(dataset, folder)
-    origins = {name: origin for (kind, name), origin in dataset.origins.items() if kind == folder}
-    if options.json:
-        import json  # wanted by `--json` alone
+    from planner.data_commands import list_command  # wanted by this command alone
 
-        listed = [
-            {
-                **({} if folder != "sources" else {"id": record_id}),
-                **record.model_dump(mode="json"),
-                **({"origin": origins[record_id]} if options.origin else {}),
-            }
-            for record_id, record in records.items()
-        ]
-        _write(json.dumps(listed, indent=2, allow_nan=False) + "\n")
-        return SERVES
-    names = {record_id: getattr(record, "name", None) or record.title for record_id, record in records.items()}
-    widths = [max(map(len, words), default=0) for words in (names, names.values())]
-    lines = []
-    for record_id, name in names.items():
-        line = f"{record_id:<{widths[0]}}  {name:<{widths[1]}}"
-        lines.append(f"{line}  {origins[record_id]}" if options.origin else line.rstrip())
-    _write("".join(f"{line}\n" for line in lines))
+    _write(list_command(options))
+    return SERVES
+
+
+def _new(options: argparse.Namespace) -> int:
+    from planner.data_commands import new_command  # wanted by this command alone
+
+    return new_command(options, _note)
+
+
+def _format(options: argparse.Namespace) -> int:
+    from planner.data_commands import format_command  # wanted by this command alone
+
+    code, text = format_command(options)
+    _write(text)
+    return code
+
+
+def _moved(options: argparse.Namespace) -> int:
+    from planner.release_commands import moved_command  # wanted by this command alone
+
+    _write(moved_command(options))
     return SERVES
 
 
 def _check(options: argparse.Namespace) -> int:
-    dataset = load(options.data)
-    counts = {folder: len(getattr(dataset, folder)) for folder in (*RECORD_KINDS, "sources")}
-    counts |= {f"pairs of rig and class: {verdict}": count for verdict, count in sorted(_plan_all(dataset).items())}
-    _write("".join(f"{count:>6}  {what}\n" for what, count in counts.items()) + "no fault found\n")
-    return SERVES
+    from planner.check_command import check_command  # wanted by this command alone
 
-
-def _plan_all(dataset: Dataset) -> dict[str, int]:
-    verdicts: dict[str, int] = {}
-    for rig_id in dataset.rigs:
-        for class_id in dataset.vehicle_classes:
-            found = plan(dataset, Call(rig_id, class_id, 10, ToPercent(80)))
-            verdicts[found.verdict] = verdicts.get(found.verdict, 0) + 1
-    return verdicts
+    code, text = check_command(options)
+    _write(text)
+    return code
 
 
 def _schema(options: argparse.Namespace) -> int:

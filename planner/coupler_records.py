@@ -204,6 +204,12 @@ class Inlet(Coupler):
     plugs_into: Id | None = Field(
         default=None, description="For a vehicle with a supply cord of its own: the outlet that its plug goes into"
     )
+    first_year: int | None = Field(
+        default=None, ge=1990, le=2100, description="Year in which vehicles with it were first sold"
+    )
+    last_year: int | None = Field(
+        default=None, ge=1990, le=2100, description="Last such year in the scenario's region, where it has gone"
+    )
     tell_apart: Text = Field(description="What to look for, in words that need no picture")
     never: Text = Field(description="What must never be forced into it, or used on it")
     release: Text = Field(description="How a locked or frozen one is freed, and where to stop")

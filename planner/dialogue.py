@@ -19,7 +19,7 @@ from planner.mating import has_one_certain_port, takes_ac
 from planner.place import OPEN_PLACES, Place, Ruling, place_rulings
 from planner.place import RULES as PLACE_RULES
 from planner.reach import Side
-from planner.records import BATTERY_WORDS, Dataset, Rig, SiteOutletSource, VehicleClass
+from planner.records import BATTERY_WORDS, BODIES_SAID, BODY_SAID, Dataset, Rig, SiteOutletSource, VehicleClass
 
 __all__ = [
     "LONGEST_MESSAGE",
@@ -127,14 +127,18 @@ class State:
     def vehicle(self) -> VehicleClass | None:
         """Return the class, None where it was not said."""
         name = self.word("vehicle")
-        return None if name is None else self.dataset.vehicle_class(name)
+        return None if name is None or name in self.dataset.splits else self.dataset.vehicle_class(name)
 
     @property
     def classes(self) -> tuple[VehicleClass, ...]:
         """Return the classes that it may be. Raises `QuantityError` where there is none."""
         if self.vehicle is not None:
             return (self.vehicle,)
-        return matching(self.dataset, _known_of_vehicle(self.words))
+        known = _known_of_vehicle(self.words)
+        split = self.dataset.splits.get(self.word("vehicle") or "")
+        if split is not None:
+            known = replace(known, parted=split.id, among=split.into)
+        return matching(self.dataset, known)
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,7 +305,7 @@ def _known_of_vehicle(words: Words) -> KnownOfVehicle:
     )
     year = int(built) if built is not None and built.isdecimal() else None
     fuel_door = {"yes": True, "no": False}.get(str(words.get("fuel_door")))
-    return KnownOfVehicle(port, {"hatchback": "hatch"}.get(body or "", body), year, battery, fuel_door)
+    return KnownOfVehicle(port, BODIES_SAID.get(body or "", body), year, battery, fuel_door)
 
 
 def _next(state: State) -> Question | None:
@@ -894,7 +898,7 @@ def _port_matters(state: State) -> bool:
 
 
 def _bodies(state: State) -> tuple[Choice, ...]:
-    bodies = dict.fromkeys({"hatch": "hatchback"}.get(vehicle.body, vehicle.body) for vehicle in state.classes)
+    bodies = dict.fromkeys(BODY_SAID.get(vehicle.body, vehicle.body) for vehicle in state.classes)
     return tuple(Choice(body, {"body": body}) for body in bodies)
 
 
@@ -923,7 +927,30 @@ def _years(state: State) -> Iterator[str]:
 
 
 _FILLING = frozenset(
-    {"a", "an", "the", "it", "its", "is", "with", "and", "or", "of", "one", "some", "kind", "no", "not", "yes", "dont"}
+    {
+        "a",
+        "an",
+        "the",
+        "i",
+        "my",
+        "we",
+        "for",
+        "to",
+        "it",
+        "its",
+        "is",
+        "with",
+        "and",
+        "or",
+        "of",
+        "one",
+        "some",
+        "kind",
+        "no",
+        "not",
+        "yes",
+        "dont",
+    }
     | {
         "know",
         "car",
@@ -939,6 +966,12 @@ _FILLING = frozenset(
         "in",
         "on",
         "at",
+        "around",
+        "here",
+        "there",
+        "this",
+        "that",
+        "built",
     }
 )
 _SAME_WORD = {
@@ -979,6 +1012,11 @@ def _read_vehicle(text: str, state: State) -> Words:
     named = _by_name(plain, listed)
     if named is not None:
         return {"vehicle": named.id}
+    split = state.dataset.splits.get(plain)
+    if split is not None:
+        raise _Several(
+            f"{split.name} was parted. Which of these?", _class_choices([records[one] for one in split.into])
+        )
     found, used, sure = _by_words(plain, listed)
     if len(found) == 1 and sure:
         return {"vehicle": found[0].id}
@@ -1007,22 +1045,25 @@ def _by_name(plain: str, classes: Sequence[VehicleClass]) -> VehicleClass | None
 
 def _bags(classes: Sequence[VehicleClass]) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
     """Return the words of each class: those of its name, and those that it is recognized by as well."""
-    named = {vehicle.id: f"{vehicle.id} {vehicle.name} {vehicle.body}" for vehicle in classes}
+    named = {vehicle.id: f"{vehicle.id} {vehicle.name} {vehicle.body} {vehicle.size or ''}" for vehicle in classes}
     seen = {vehicle.id: f"{named[vehicle.id]} {vehicle.summary} {' '.join(vehicle.also_called)}" for vehicle in classes}
     return tuple(  # type: ignore[return-value]
         {name: set(re.findall(r"[a-z0-9]+", text.lower())) for name, text in told.items()} for told in (named, seen)
     )
 
 
-def _known_words(text: str, classes: Sequence[VehicleClass]) -> dict[str, str]:
-    """Return the words that some class is found by, each with the word as it was said; all others are ignored."""
+def _known_words(text: str, classes: Sequence[VehicleClass]) -> dict[tuple[str, ...], str]:
+    """Return the words that some class is found by, each with the word as it was said; all others are ignored.
+
+    A word that means the same as another is found by both: some small cars are called small, others compact.
+    """
     _, seen = _bags(classes)
     every = set().union(*seen.values())
-    found: dict[str, str] = {}
+    found: dict[tuple[str, ...], str] = {}
     for said in re.findall(r"[a-z0-9]+", text.lower()):
-        word = _SAME_WORD.get(said, said)
-        if said not in _FILLING and not said.isdecimal() and any(inner.startswith(word) for inner in every):
-            found.setdefault(word, said)
+        words = tuple(sorted({said, _SAME_WORD.get(said, said)}))
+        if said not in _FILLING and not said.isdecimal() and any(inner.startswith(words) for inner in every):
+            found.setdefault(words, said)
     return found
 
 
@@ -1037,7 +1078,7 @@ def _used_words(text: str, state: State) -> tuple[str, ...]:
 def _by_words(text: str, classes: Sequence[VehicleClass]) -> tuple[tuple[VehicleClass, ...], tuple[str, ...], bool]:
     """Return the classes that most of the words suit, those words, and whether all words suit.
 
-    By name first, else by how they are recognized. A year leaves out what was not built then.
+    Those by name first, then those by how they are recognized. A year leaves out what was not built then.
     """
     known = _known_words(text, classes)
     if not known:
@@ -1045,15 +1086,18 @@ def _by_words(text: str, classes: Sequence[VehicleClass]) -> tuple[tuple[Vehicle
     named, seen = _bags(classes)
 
     def suits(bags: Mapping[str, set[str]], vehicle: VehicleClass) -> int:
-        return sum(any(inner.startswith(word) for inner in bags[vehicle.id]) for word in known)
+        return sum(any(inner.startswith(words) for inner in bags[vehicle.id]) for words in known)
 
     found: tuple[VehicleClass, ...] = ()
     for bags in (named, seen):
-        found = found or tuple(vehicle for vehicle in classes if suits(bags, vehicle) == len(known))
+        wholly = (vehicle for vehicle in classes if suits(bags, vehicle) == len(known))
+        found += tuple(vehicle for vehicle in wholly if vehicle not in found)
     sure = bool(found)
     if not found:
         most = max(suits(seen, vehicle) for vehicle in classes)
         found = tuple(vehicle for vehicle in classes if suits(seen, vehicle) == most)
+    # What was sold here is likelier than what was brought in; the order is else that of the list.
+    found = tuple(sorted(found, key=lambda vehicle: vehicle.imported))
     used = tuple(known.values())
     year = re.search(r"\b(?:19|20)\d\d\b", text)
     if year is not None and len(found) > 1:

@@ -14,7 +14,7 @@ from planner.mating import has_one_certain_port, takes_ac
 from planner.place import RULES as PLACE_RULES
 from planner.plan_types import Ask, Plan, Reason, Verdict
 from planner.planning import plan_with_bands
-from planner.records import BATTERY_WORDS, Dataset, VehicleClass
+from planner.records import BATTERY_WORDS, BODY_SAID, BUILT_WORDS, Dataset, VehicleClass
 
 __all__ = [
     "BUILT_WORDS",
@@ -29,13 +29,8 @@ __all__ = [
 ]
 
 OF_THE_CALL = frozenset(rule.code for rule in (*PLACE_RULES, *CONDITION_RULES))  # whichever class it is
-ENVELOPE_SCHEMA_VERSION = "1.2"
+ENVELOPE_SCHEMA_VERSION = "1.3"
 SERVED: frozenset[str] = frozenset({"serve", "serve_with_changes", "try"})
-BUILT_WORDS: dict[str, tuple[int, int]] = {
-    "to 2014": (0, 2014),
-    "2015 to 2019": (2015, 2019),
-    "2020 or later": (2020, 9999),
-}
 # own-judgement: some served and some refused is worse than any width of minutes: a day.
 DEPENDS_MIN = 1440.0
 
@@ -49,6 +44,8 @@ class KnownOfVehicle:
     built: int | None = None
     battery: str | None = None
     fuel_door: bool | None = None  # beside the charge door: it drives on fuel too
+    parted: str | None = None  # a former class that was named, which was parted into those of `among`
+    among: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -121,7 +118,8 @@ def _may_be(vehicle: VehicleClass, known: KnownOfVehicle) -> bool:
     battery = vehicle.battery.energy_usable_kwh
     low_kwh, high_kwh = BATTERY_WORDS[known.battery] if known.battery is not None else (0.0, 1e9)
     return (
-        (known.inlet is None or known.inlet in {port.inlet for port in vehicle.ports})
+        (known.among is None or vehicle.id in known.among)
+        and (known.inlet is None or known.inlet in {port.inlet for port in vehicle.ports})
         and (known.body is None or vehicle.body == known.body)
         and (known.built is None or vehicle.built_from <= known.built <= (vehicle.built_to or 9999))
         and battery.low < high_kwh
@@ -136,6 +134,8 @@ def known_words(known: KnownOfVehicle) -> list[str]:
     words = [f"{name} {value}" for name, value in told if value is not None]
     if known.fuel_door is not None:
         words.append("a fuel door too" if known.fuel_door else "no fuel door")
+    if known.parted is not None:
+        words.append(f"former class {known.parted}")
     return words
 
 
@@ -299,7 +299,7 @@ def questions(
         bodies = dict.fromkeys(vehicle.body for vehicle in classes)
         consider(
             "ask_body",
-            f"What kind of body does it have: {', '.join(bodies)}?",
+            f"What kind of body does it have: {', '.join(BODY_SAID.get(body, body) for body in bodies)}?",
             {body: replace(known, body=body) for body in bodies},
         )
     if known.fuel_door is None:

@@ -33,6 +33,7 @@ __all__ = [
     "Road",
     "RoadEnergy",
     "chance_of_reaching",
+    "label_scale",
     "label_wh_per_10_miles",
     "level_energy",
     "road_energy",
@@ -168,7 +169,7 @@ MOST_REMEMBERED = 20_000
 
 def _road_energy(dataset: Dataset, vehicle: VehicleClass, road: Road, air: Air) -> RoadEnergy:
     trace = _trace(dataset, vehicle)
-    scale = _label_scale(dataset, vehicle, trace)
+    scale = label_scale(dataset, vehicle)
     level = level_energy(vehicle, road, air, trace)
     cabin_kw = 0.0
     if road.cabin_heat:
@@ -180,7 +181,7 @@ def _road_energy(dataset: Dataset, vehicle: VehicleClass, road: Road, air: Air) 
     drive_wh = max(wh_per_10_miles_wh(scale * level.energy_kwh_per_100mi), 1)
     cabin_wh = math.ceil(10_000 * cabin_kw * level.hours_per_mile - 1e-6)
     load = vehicle.road
-    mass_kg = load.mass_kg + road.cargo_kg + road.trailer_kg
+    mass_kg = load.mass_kg.typical + road.cargo_kg + road.trailer_kg
     climb_wh = math.ceil(
         1000 * climb_energy_kwh(mass_kg=mass_kg, climb_m=100 / FT_PER_M, drive_efficiency=load.drive_efficiency) - 1e-6
     )
@@ -206,12 +207,14 @@ def _trace(dataset: Dataset, vehicle: VehicleClass) -> Trace:
     return found
 
 
-def _label_scale(dataset: Dataset, vehicle: VehicleClass, trace: Trace) -> float:
+def label_scale(dataset: Dataset, vehicle: VehicleClass) -> float:
     """Return the one factor that makes the class take its label's energy on the label's road."""
     key = ("scale", vehicle.id)
     found: float | None = dataset.memo.get(key)
     if found is None:
-        raw_kwh = level_energy(vehicle, MIXED_ROAD, Air(LABEL_AIR_C, 0.0), trace).energy_kwh_per_100mi
+        raw_kwh = level_energy(
+            vehicle, MIXED_ROAD, Air(LABEL_AIR_C, 0.0), _trace(dataset, vehicle)
+        ).energy_kwh_per_100mi
         label_kwh = consumption_battery_kwh_per_100mi(
             consumption_wall_kwh_per_100mi=vehicle.label.consumption_wall_kwh_per_100mi.typical,
             label_efficiency=vehicle.label.efficiency,
@@ -223,8 +226,8 @@ def _label_scale(dataset: Dataset, vehicle: VehicleClass, trace: Trace) -> float
 def level_energy(vehicle: VehicleClass, road: Road, air: Air, trace: Trace) -> LevelEnergy:
     """Return the unscaled energy of a level road; without a speed it is that of the trace, over the label's 0.7."""
     load = vehicle.road
-    mass_kg = load.mass_kg + road.cargo_kg + road.trailer_kg
-    drag_area_m2 = load.drag_area_m2
+    mass_kg = load.mass_kg.typical + road.cargo_kg + road.trailer_kg
+    drag_area_m2 = load.drag_area_m2.typical
     if road.trailer_kg > 0:
         drag_area_m2 += TRAILER_DRAG_M2 + TRAILER_DRAG_M2_PER_KG * road.trailer_kg
     rolling = load.rolling_resistance * tyre_factor(air.ambient_c)
@@ -273,7 +276,7 @@ def _descent_kwh(vehicle: VehicleClass, road: Road, air: Air, mass_kg: float) ->
     resistance_n = steady_force_n(
         mass_kg=mass_kg,
         rolling_resistance=load.rolling_resistance * tyre_factor(air.ambient_c),
-        drag_area_m2=load.drag_area_m2,
+        drag_area_m2=load.drag_area_m2.typical,
         air_density_kg_per_m3=air_density_kg_per_m3(altitude_m=air.altitude_m, ambient_c=air.ambient_c),
         speed_m_per_s=speed,
         headwind_m_per_s=0.0,

@@ -29,15 +29,19 @@ from planner.records import (
     Commissioning,
     CommissioningRun,
     Connector,
+    Coverage,
     Dataset,
     DatasetInfo,
     Fault,
     Folder,
+    KeptException,
+    LintExceptions,
     Rates,
     Record,
     Reference,
     Rig,
     Source,
+    Split,
     numbers_without_one_source,
     references,
     run_faults,
@@ -55,7 +59,9 @@ Mark = tuple[str, int, int]  # file as shown, line, column; counted from 1, as e
 KeyPath = tuple[str | int, ...]
 M = TypeVar("M", bound=Record)
 
-SINGLE_FILES = ("sources.yaml", "rates.yaml", "dataset.yaml")
+SINGLE_FILES = ("sources.yaml", "rates.yaml", "dataset.yaml", "coverage.yaml", "exceptions.yaml")
+# Folders beside those of records: generated schemas, and snapshots of former versions.
+OTHER_FOLDERS = ("schema", "releases")
 LARGEST_FILE_BYTES = 2_000_000
 DEEPEST_NESTING = 20
 
@@ -212,9 +218,9 @@ def _refuse_strays(folder: Path, problems: list[Problem]) -> None:
     """Refuse what would be passed over: a misspelt folder, a `.yml`, a record in the wrong place, a dangling link."""
     for path in _entries(folder, problems):
         if _is_directory(path):
-            if path.name in RECORD_KINDS or path.name == "schema":
+            if path.name in RECORD_KINDS or path.name in OTHER_FOLDERS:
                 continue
-            hint = nearest(path.name, [*RECORD_KINDS, "schema"])
+            hint = nearest(path.name, [*RECORD_KINDS, *OTHER_FOLDERS])
             problems.append(
                 _file_problem(
                     path,
@@ -975,9 +981,12 @@ class _Build:
         self._join_runs()
         rates = self._single("rates.yaml", Rates)
         sources = self._sources() if self.complete else {}
+        coverage = self._single("coverage.yaml", Coverage, needed=False) if self.complete else None
+        exceptions = self._exceptions() if self.complete else ()
         self._check_adapters()
         if self.complete:
             self._check_formerly()
+            self._check_splits()
             self._check_faces()
         folders = self._folders()
         if self.problems or rates is None:
@@ -985,6 +994,8 @@ class _Build:
         return Dataset(
             **self.records,  # type: ignore[arg-type]
             rates=rates,
+            coverage=coverage,
+            exceptions=exceptions,
             sources=sources,
             origins=self.origins,
             folders=folders,
@@ -1071,7 +1082,7 @@ class _Build:
             )
         )
 
-    def _single(self, name: str, model: type[M]) -> M | None:
+    def _single(self, name: str, model: type[M], *, needed: bool = True) -> M | None:
         for folder in reversed(self.stack):
             if _is_file(folder / name):
                 located = read_yaml(folder / name, self.problems)
@@ -1082,8 +1093,20 @@ class _Build:
                 found = validate(model, located, self.problems)
                 _check_sources(located, self.problems)
                 return found
-        self.problems.append(Problem(name, 1, 1, "", f"a file {name} in one of the folders", "none", "add it"))
+        if needed:
+            self.problems.append(Problem(name, 1, 1, "", f"a file {name} in one of the folders", "none", "add it"))
         return None
+
+    def _exceptions(self) -> tuple[KeptException, ...]:
+        """Read what each folder lets stand: a crew's own stand beside the shipped ones."""
+        kept: list[KeptException] = []
+        for folder in self.stack:
+            path = folder / "exceptions.yaml"
+            located = read_yaml(path, self.problems) if _is_file(path) else None
+            found = validate(LintExceptions, located, self.problems) if located is not None else None
+            version = _folder_version(folder, [])
+            kept += [KeptException(item, _shown(folder), version) for item in (found.exceptions if found else ())]
+        return tuple(kept)
 
     def _sources(self) -> dict[str, Source]:
         """Read the sources of all folders together: a crew adds its own beside the shipped ones."""
@@ -1166,6 +1189,23 @@ class _Build:
                             else "give one of the two another id: ids are never used again",
                         )
                     )
+
+    def _check_splits(self) -> None:
+        """A class that was parted is no class any more, and its id is never used again."""
+        classes = self.records["vehicle_classes"]
+        former = {former for record in classes.values() for former in record.formerly}
+        for name, record in self.records["splits"].items():
+            assert isinstance(record, Split)
+            if name in classes or name in former:
+                self.problems.append(
+                    Problem(
+                        *self.places["splits", name].place(("name",)),
+                        field="",
+                        expected="a file name that is no class's id, present or former",
+                        got=quoted(name),
+                        next_step="a parted class goes: remove its record, or keep it and remove this file",
+                    )
+                )
 
     def _check_adapters(self) -> None:
         """An adapter carries AC or DC only between connectors that both carry it."""

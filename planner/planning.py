@@ -449,7 +449,8 @@ def _changes(found: Answer) -> tuple[Reason, ...]:
         changes.append(
             Reason(
                 "cabin_off",
-                "The cabin's heat or cooling has to be off while it charges: with it on, the battery gets nothing.",
+                "The cabin's heat or cooling has to be off while it charges: with it on, next to nothing gets to the "
+                "battery.",
                 "energy balance, method page",
             )
         )

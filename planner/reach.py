@@ -23,7 +23,10 @@ BODY_SIZES: dict[str, tuple[float, float]] = {
     "minivan": (5.2, 2.0),
     "van": (6.0, 2.05),
     "truck": (8.0, 2.4),
+    "bus": (9.0, 2.4),
     "motorcycle": (2.2, 0.8),
+    "side_by_side": (3.2, 1.6),
+    "snow_machine": (3.2, 1.2),
 }
 DROP_AND_SLACK_M = 1.0  # own-judgement: from the holder to the ground, up to the port, and no pull on either end
 USUAL_GAP_M = 0.9144  # own-judgement: 3 ft, room to walk between the truck and the vehicle

@@ -32,12 +32,15 @@ __all__ = [
     "Spread",
     "SpreadAmps",
     "SpreadConsumption",
+    "SpreadDragArea",
     "SpreadHealth",
     "SpreadHeater",
     "SpreadKilowattHours",
     "SpreadKilowatts",
     "SpreadMargin",
+    "SpreadMass",
     "SpreadMinutes",
+    "SpreadPackVolts",
     "SpreadVolts",
     "Text",
     "Volts",
@@ -144,6 +147,15 @@ def _within(low: float, high: float) -> AfterValidator:
     return AfterValidator(check)
 
 
+def _plain_number(value: object) -> object:
+    """Return a plain number as a spread of no width: a crew's record from before there was a band stays good."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return {"low": value, "typical": value, "high": value}
+    return value
+
+
+PLAIN_NUMBER = BeforeValidator(_plain_number, json_schema_input_type=float | Spread)
+
 SpreadKilowatts = Annotated[Spread, _within(0.001, 1000)]
 SpreadKilowattHours = Annotated[Spread, _within(0.1, 2000)]
 SpreadAmps = Annotated[Spread, _within(0.1, 1000)]
@@ -153,6 +165,9 @@ SpreadConsumption = Annotated[Spread, _within(1, 1000)]
 SpreadMargin = Annotated[Spread, _within(0, 0.5)]
 SpreadHealth = Annotated[Spread, _within(0.3, 1)]
 SpreadHeater = Annotated[Spread, _within(0, 30)]
+SpreadPackVolts = Annotated[Spread, _within(20, 1200)]
+SpreadMass = Annotated[Spread, _within(50, 40_000), PLAIN_NUMBER]
+SpreadDragArea = Annotated[Spread, _within(0.1, 20), PLAIN_NUMBER]
 
 
 class Provenance(Record):

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
+from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar, get_args
 
 from pydantic import Field, model_validator
 
@@ -49,12 +49,15 @@ from planner.record_base import (
     Spread,
     SpreadAmps,
     SpreadConsumption,
+    SpreadDragArea,
     SpreadHealth,
     SpreadHeater,
     SpreadKilowattHours,
     SpreadKilowatts,
     SpreadMargin,
+    SpreadMass,
     SpreadMinutes,
+    SpreadPackVolts,
     Text,
     Volts,
     WholeNumber,
@@ -104,7 +107,10 @@ from planner.rig_records import (
 __all__ = [
     "AWG_SIZES",
     "BATTERY_WORDS",
+    "BODIES_SAID",
+    "BODY_SAID",
     "BUILDING_WIRE_TABLE",
+    "BUILT_WORDS",
     "CORD_SIZES",
     "CORD_TABLE",
     "CORRECTION_TABLE",
@@ -126,7 +132,9 @@ __all__ = [
     "Adapter",
     "AnySource",
     "BatterySource",
+    "Body",
     "Breaker",
+    "BuiltWord",
     "BurnPoint",
     "CabinClimate",
     "Cable",
@@ -142,10 +150,13 @@ __all__ = [
     "Contacts",
     "CostItem",
     "Coupler",
+    "Coverage",
     "Dataset",
     "DatasetInfo",
+    "DcLimits",
     "DerateRule",
     "DriveSchedule",
+    "EmptyCell",
     "Evse",
     "Face",
     "Fault",
@@ -155,8 +166,11 @@ __all__ = [
     "GeneratorSource",
     "HeldBy",
     "Inlet",
+    "KeptException",
     "Label",
     "Lead",
+    "LintException",
+    "LintExceptions",
     "OnboardCharger",
     "OtherLoads",
     "Outlet",
@@ -179,6 +193,7 @@ __all__ = [
     "Site",
     "SiteOutletSource",
     "Source",
+    "Split",
     "Spread",
     "StoredSource",
     "SupplyPart",
@@ -187,6 +202,7 @@ __all__ = [
     "VehicleBattery",
     "VehicleClass",
     "VehiclePort",
+    "WantedClass",
     "WireSize",
     "numbers_without_one_source",
     "references",
@@ -429,12 +445,19 @@ class VehicleBattery(Record):
     energy_usable_kwh: SpreadKilowattHours = Field(description="Usable energy when new")
     health: SpreadHealth = Field(description="Share of it that is left at the age of the class")
     chemistry: Literal["nickel", "lfp", "mixed"]
+    voltage_v: SpreadPackVolts | None = Field(default=None, description="Nominal volts of the pack")
     heater_kw: SpreadHeater | None = Field(default=None, description="Electric pack heater; leave out without one")
 
     @property
     def tail_factor(self) -> float:
         """Return the length of the charge curve's tail against a nickel chemistry's."""
         return LFP_TAIL_FACTOR if self.chemistry == "lfp" else 1.0
+
+
+class DcLimits(Record):
+    """What a DC station could give the class: told to people, never planned with. No rig of ours gives DC."""
+
+    power_kw: SpreadKilowatts = Field(description="Largest DC power into the pack, for minutes at best")
 
 
 class OnboardCharger(Record):
@@ -468,10 +491,14 @@ class ChargingHabits(Record):
 
 
 class RoadLoad(Record):
-    """What the road takes from the class, before the one scaling to its label."""
+    """What the road takes from the class, before the one scaling to its label.
 
-    mass_kg: Annotated[float, Field(ge=50, le=40_000)] = Field(description="With a driver and some load, as tested")
-    drag_area_m2: Annotated[float, Field(gt=0, le=20)] = Field(description="Drag coefficient times frontal area")
+    The bands of mass and drag area say which vehicles belong to the class. A plan uses the typical values: how far
+    consumption spreads is the label's band, and it would be counted twice.
+    """
+
+    mass_kg: SpreadMass = Field(description="With a driver and some load, as tested; a plain number has no band")
+    drag_area_m2: SpreadDragArea = Field(description="Drag coefficient times frontal area; a plain number has no band")
     rolling_resistance: Annotated[float, Field(gt=0, le=0.05)] = Field(description="Coefficient, on a mild day")
     accessories_kw: Annotated[float, Field(ge=0, le=10)] = Field(description="Lights, pumps, computers; no cabin heat")
     drive_efficiency: PositiveFraction = Field(description="Battery to wheels")
@@ -504,15 +531,37 @@ class CabinClimate(Record):
         return HEAT_PUMP_SHARES[self.heating]
 
 
+Body = Literal[
+    "micro",
+    "hatch",
+    "sedan",
+    "crossover",
+    "suv",
+    "pickup",
+    "minivan",
+    "van",
+    "truck",
+    "bus",
+    "motorcycle",
+    "side_by_side",
+    "snow_machine",
+]
+
+
 class VehicleClass(Reference):
     """A generic group of vehicles that charge alike; never a make or model."""
 
     kind_word: ClassVar[str] = "class"
     summary: Text = Field(description="How to recognise it, without a brand")
-    body: Literal["micro", "hatch", "sedan", "crossover", "suv", "pickup", "minivan", "van", "truck", "motorcycle"]
+    recognize: tuple[Text, ...] = Field(
+        default=(), max_length=6, description="What a person sees of it, a sentence each; no other class says the same"
+    )
+    body: Body
+    size: Literal["small", "midsize", "large"] | None = Field(default=None, description="Among its body's kind")
     built_from: int = Field(ge=1990, le=2100)
     built_to: int | None = Field(default=None, ge=1990, le=2100)
     engine: bool = Field(default=False, description="True when it also drives on fuel")
+    imported: bool = Field(default=False, description="True when it was not sold new in the region")
     ports: tuple[VehiclePort, ...] = Field(min_length=1)
     battery: VehicleBattery
     onboard_charger: OnboardCharger
@@ -520,6 +569,7 @@ class VehicleClass(Reference):
     charging: ChargingHabits
     road: RoadLoad
     cabin: CabinClimate
+    dc: DcLimits | None = Field(default=None, description="For a class with a DC port: for information")
 
     @model_validator(mode="after")
     def years_and_volts_rise(self) -> Self:
@@ -614,6 +664,84 @@ class VehicleClass(Reference):
         }
 
 
+class Split(Reference):
+    """A former class that was parted: its id stands for all the classes that took its place."""
+
+    kind_word: ClassVar[str] = "split"
+    into: tuple[Id, ...] = Field(min_length=2, description="Ids of the classes it was parted into")
+    since: Annotated[str, Field(pattern=r"^\d+\.\d+\.\d+$")] = Field(description="Data version that parted it")
+    why: Text
+
+
+BuiltWord = Literal["to 2014", "2015 to 2019", "2020 or later"]
+# The years behind the words that a caller has for an age.
+BUILT_WORDS: dict[BuiltWord, tuple[int, int]] = {
+    "to 2014": (0, 2014),
+    "2015 to 2019": (2015, 2019),
+    "2020 or later": (2020, 9999),
+}
+
+
+class WantedClass(Record):
+    """A kind of vehicle that the region's crews meet, so that some class has to hold it."""
+
+    body: Body
+    built: BuiltWord
+    inlet: Id | None = None
+    battery: Literal["small", "medium", "large"] | None = None
+    engine: bool = False
+    why: Text
+
+
+class EmptyCell(Record):
+    """A body or an inlet of an age that no class needs to hold, and why."""
+
+    body: Body | None = None
+    inlet: Id | None = None
+    built: BuiltWord
+    why: Text
+
+    @model_validator(mode="after")
+    def names_one_row(self) -> Self:
+        if (self.body is None) == (self.inlet is None):
+            refuse(
+                Fault(
+                    (),
+                    "either body or inlet",
+                    "neither" if self.body is None else "both",
+                    "keep the one that the cell is about",
+                )
+            )
+        return self
+
+
+class Coverage(Record):
+    """What the classes have to cover: every body and every inlet of the region at every age, but for what is empty."""
+
+    region: Region
+    wanted: tuple[WantedClass, ...] = ()
+    empty: tuple[EmptyCell, ...] = ()
+
+
+class LintException(Record):
+    """A finding that is let stand: for a reason, and until the folder's data reaches a version."""
+
+    rule: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
+    record: Annotated[str, Field(pattern=r"^[a-z_]+/[a-z0-9-]+$", max_length=60)] = Field(
+        description="Folder and id, such as vehicle_classes/compact-hatch"
+    )
+    reason: Text
+    until: Annotated[str, Field(pattern=r"^\d+\.\d+\.\d+$")] = Field(
+        description="Data version at which it is void: by then the record is mended, or the reason is given again"
+    )
+
+
+class LintExceptions(Record):
+    """What a folder lets stand."""
+
+    exceptions: tuple[LintException, ...] = ()
+
+
 class Rates(Record):
     """Minutes that a stop takes besides charging."""
 
@@ -642,10 +770,15 @@ RECORD_KINDS: dict[str, type[Reference]] = {
     "tables": Table,
     "schedules": DriveSchedule,
     "commissioning": CommissioningRun,
+    "splits": Split,
 }
 
 # What people say of a battery, in usable kWh of a new one: from, and up to.
 BATTERY_WORDS: dict[str, tuple[float, float]] = {"small": (0.0, 30.0), "medium": (30.0, 70.0), "large": (70.0, 1e9)}
+
+# A body as people type and say it, where the record's word is another.
+BODY_SAID: dict[str, str] = {"hatch": "hatchback", "side_by_side": "side-by-side", "snow_machine": "snow-machine"}
+BODIES_SAID: dict[str, str] = {BODY_SAID.get(body, body): body for body in get_args(Body)}
 
 # What people type for a kind, and the folder it lives in.
 KIND_WORDS = {"vehicles": "vehicle_classes", **{folder: folder for folder in RECORD_KINDS}}
@@ -658,6 +791,15 @@ class Folder:
     path: str
     version: str
     digest: str
+
+
+@dataclass(frozen=True, slots=True)
+class KeptException:
+    """An exception with the folder that holds it, and that folder's version."""
+
+    exception: LintException
+    folder: str
+    version: str
 
 
 @dataclass(frozen=True)
@@ -676,6 +818,9 @@ class Dataset:
     schedules: Mapping[str, DriveSchedule]
     rates: Rates
     commissioning: Mapping[str, CommissioningRun] = field(default_factory=dict)  # each is also in its rig's record
+    splits: Mapping[str, Split] = field(default_factory=dict)
+    coverage: Coverage | None = None
+    exceptions: tuple["KeptException", ...] = ()
     sources: Mapping[str, Source] = field(default_factory=dict)
     origins: Mapping[tuple[str, str], str] = field(default_factory=dict)
     folders: tuple[Folder, ...] = ()
@@ -722,6 +867,7 @@ REFERENCES: dict[str, tuple[tuple[tuple[str, ...], str], ...]] = {
     "adapters": ((("takes",), "connectors"), (("becomes",), "connectors")),
     "vehicle_classes": ((("ports", "*", "inlet"), "inlets"),),
     "commissioning": ((("rig",), "rigs"),),
+    "splits": ((("into", "*"), "vehicle_classes"),),
     "rigs": (
         (("supply", "*", "outlet"), "outlets"),
         (("evse", "plug"), "outlets"),

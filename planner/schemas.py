@@ -8,7 +8,7 @@ from pydantic import TypeAdapter
 from planner.commissioning import CommissioningResult
 from planner.envelope import Envelope
 from planner.plan_types import Plan
-from planner.records import RECORD_KINDS, Rates, Record, Reference, Source
+from planner.records import RECORD_KINDS, Coverage, LintExceptions, Rates, Record, Reference, Source
 from planner.rig_report import RigReport
 from planner.sizing import Sizing
 from planner.turns import Turns
@@ -28,6 +28,7 @@ SCHEMA_FILES = {
     "table": "tables",
     "schedule": "schedules",
     "commissioning_run": "commissioning",
+    "split": "splits",
 }
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -54,6 +55,8 @@ def schema_documents() -> dict[str, dict[str, Any]]:
     """Return every schema by name."""
     documents = {name: record_schema(RECORD_KINDS[folder]) for name, folder in SCHEMA_FILES.items()}
     documents["rates"] = record_schema(Rates)
+    documents["coverage"] = record_schema(Coverage)
+    documents["exceptions"] = record_schema(LintExceptions)
     source = record_schema(Source)
     definitions = source.pop("$defs", {})
     source.pop("$schema")

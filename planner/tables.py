@@ -57,6 +57,7 @@ from planner.units import FT_PER_M, celsius_from_fahrenheit
 __all__ = [
     "ALTITUDE_STEPS_FT",
     "AMBIENT_STEPS_F",
+    "COMMONEST_CLASSES",
     "PACK_STATES",
     "SPEED_STEPS_MPH",
     "USUAL_MILES",
@@ -96,6 +97,18 @@ LOAD_STEPS = 4  # a burn at no load, a quarter, half, three quarters and all
 # The steps of a page's inputs: every state that can be chosen is an entry.
 ALTITUDE_STEPS_FT = tuple(range(0, 10_001, 1000))
 AMBIENT_STEPS_F = tuple(range(-30, 111, 10))
+# own-judgement: what a roadside crew is called to most. A class that is not in the data is left out, and those that are
+# not named fill the table up.
+COMMONEST_CLASSES = (
+    "midsize-sedan",
+    "compact-crossover",
+    "midsize-suv",
+    "compact-hatch",
+    "half-ton-pickup",
+    "large-three-row-suv",
+    "older-short-range-hatch",
+    "plug-in-hybrid-car",
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -536,7 +549,9 @@ def _small_draw_a(dataset: Dataset, rig: Rig, chain: Sequence[Link]) -> float | 
     served = (
         vehicle
         for vehicle in dataset.vehicle_classes.values()
-        if largest_draw_a(rig, vehicle) <= small_a and paths(dataset, rig, vehicle)[0]
+        if largest_draw_a(rig, vehicle) <= small_a
+        and vehicle.onboard_charger.voltage_low_v <= rig.nominal_v <= vehicle.onboard_charger.voltage_high_v
+        and paths(dataset, rig, vehicle)[0]
     )
     return small_a if next(served, None) is not None else None
 

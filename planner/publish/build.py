@@ -261,5 +261,6 @@ def _require_generator() -> None:
     try:
         import jsonschema  # noqa: F401
         import material  # noqa: F401
+        import xlsxwriter  # noqa: F401
     except ImportError:
         raise PagesError(NEEDED) from None

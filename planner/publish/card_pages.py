@@ -36,6 +36,7 @@ from planner.records import Adapter, Dataset, Lead, Setting, SiteOutletSource, S
 from planner.roadside import NOTHING_HAPPENS
 from planner.tables import (
     ALTITUDE_STEPS_FT,
+    COMMONEST_CLASSES,
     USUAL_MILES,
     USUAL_START_PERCENT,
     NeedMinutes,
@@ -44,20 +45,8 @@ from planner.tables import (
     allow_minutes,
 )
 
-__all__ = ["COMMONEST_CLASSES", "card_pages"]
+__all__ = ["card_pages"]
 
-# own-judgement: what a roadside crew is called to most. A class that is not in the data is left out, and those that are
-# not named fill the table up.
-COMMONEST_CLASSES = (
-    "midsize-sedan",
-    "compact-crossover",
-    "midsize-suv",
-    "compact-hatch",
-    "half-ton-pickup",
-    "large-three-row-suv",
-    "older-short-range-hatch",
-    "plug-in-hybrid-car",
-)
 CLASSES_SHOWN = 8  # rows that the second side of A5 holds
 BOX = '<span class="cb" aria-hidden="true"></span>'
 BLANK = '<span class="ln" aria-hidden="true"></span><span class="vh">blank</span>'

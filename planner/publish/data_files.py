@@ -432,6 +432,15 @@ def data_page(dataset: Dataset, files: Sequence[DataFile]) -> Page:
         + table("Files", heads, rows)
         + f"<p>{link('v1/index.json', 'The list of files')}; {link('v1/schema/plan.schema.json', 'the schema of a plan')}, "
         "which <code>rangeferry plan --json</code> prints.</p>"
+        + f"<p>{link('v1/rangeferry.xlsx', 'All of it as one spreadsheet')}, with the units in the heads of its columns.</p>"
+        + section(
+            "About the numbers",
+            "about",
+            "<ul>"
+            f"<li>{link('provenance.html', 'How far the numbers can be trusted')}: where they come from, the weakest first</li>"
+            f"<li>{link('coverage.html', 'What the classes cover')}: bodies, inlets and ages, and what is left open</li>"
+            f"<li>{link('moved.html', 'What moved')} since the version before, and why</li></ul>",
+        )
         + section("Read from", "folders", table("Folders", ["Folder", "Version", "Digest"], folders))
         + '<p class="n">In the tables a nested field is <code>outer.inner</code>, a list is JSON in its cell, and a text '
         "that a spreadsheet would take for a formula has an apostrophe before it. SI units but for names that end in "

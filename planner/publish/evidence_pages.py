@@ -95,7 +95,7 @@ def _formula_block(formula: Formula) -> str:
 # ----------------------------------------------------------------------------------------------------------- checks
 
 
-def checks_page(outcomes: Sequence[Outcome], texts: Sequence[Transcription]) -> Page:
+def checks_page(outcomes: Sequence[Outcome], texts: Sequence[Transcription], *, open_data: bool = False) -> Page:
     """Return the outside checks: the value in print, ours, the difference, the source. A miss is shown as a miss."""
     missed = [outcome for outcome in outcomes if not outcome.met]
     differing = [text for text in texts if text.differing]
@@ -111,6 +111,10 @@ def checks_page(outcomes: Sequence[Outcome], texts: Sequence[Transcription]) -> 
         "does; it does not prove that a vehicle behaves so. The constants marked as judgement on the method page are "
         "checked only as parts of the whole model, if at all.</p>"
     )
+    if open_data:
+        head += (
+            f"<p>{link('open-data.html', 'The classes against open data')}: real vehicles laid over their bands.</p>"
+        )
     body = [
         "<h1 data-search-exclude>Checks</h1>",
         '<p class="lead">What the planner says, held against what is in print.</p>',

@@ -21,9 +21,12 @@ from mkdocs.utils.templates import TemplateContext
 from planner.checks import cases, compare, evaluate, transcriptions
 from planner.errors import DataError, PlannerError
 from planner.loading import load, shipped
+from planner.open_data import open_data
 from planner.publish.data_check import check_texts
 from planner.publish.markup import page_parts
 from planner.publish.site import artefacts
+from planner.publish.workbook import WORKBOOK_PATH, workbook
+from planner.release_files import moved_since
 
 __all__ = ["SiteConfig", "SitePlugin"]
 
@@ -99,6 +102,7 @@ class SitePlugin(BasePlugin[SiteConfig]):
                 files.append(File.generated(config, path, content=meta, inclusion=InclusionLevel.NOT_IN_NAV))
             else:
                 files.append(File.generated(config, path, content=text))
+        files.append(File.generated(config, WORKBOOK_PATH, content=workbook(texts)))
         self.expected = len(files.documentation_pages())
         return files
 
@@ -108,6 +112,8 @@ class SitePlugin(BasePlugin[SiteConfig]):
             dataset,
             [evaluate(case, dataset) for case in cases()],
             [compare(text, dataset) for text in transcriptions()],
+            moves=moved_since(dataset),
+            open_data=open_data(),
             told=lambda done, every: self.told("plan", done, every),
         )
         check_texts(texts)

@@ -32,7 +32,7 @@ from planner.publish.markup import (
 )
 from planner.records import Adapter, Breaker, Dataset, Plug, Receptacle, Rig, Setting, VehicleClass
 from planner.roadside import ALWAYS_ABORT, ENGINE_ABORT
-from planner.tables import RigView
+from planner.tables import COMMONEST_CLASSES, RigView
 from planner.units import FT_PER_M, fahrenheit_from_celsius
 
 __all__ = ["sheet_pages"]
@@ -277,9 +277,13 @@ def _band(low: float, high: float, unit: str, *, inward: bool = False) -> str:
 
 
 def _largest(dataset: Dataset, rig: Rig) -> VehicleClass | None:
-    """Return the class with the largest charger that this rig may run at its usual site; on a tie the first by id."""
+    """Return the common class with the largest charger that this rig may run at its usual site; of equals by id.
+
+    A crew can borrow a common one; where none is served, it is the one with the largest charger of all.
+    """
     runs = [vehicle for key, vehicle in sorted(dataset.vehicle_classes.items()) if expected(dataset, rig.id, key)]
-    return max(runs, key=lambda vehicle: vehicle.onboard_charger.power_kw.typical, default=None)
+    common = [vehicle for vehicle in runs if vehicle.id in COMMONEST_CLASSES]
+    return max(common or runs, key=lambda vehicle: vehicle.onboard_charger.power_kw.typical, default=None)
 
 
 def _with_vehicle(dataset: Dataset, view: RigView, vehicle: VehicleClass | None) -> str:
@@ -293,7 +297,7 @@ def _with_vehicle(dataset: Dataset, view: RigView, vehicle: VehicleClass | None)
     charger = kilowatts(vehicle.onboard_charger.power_kw.typical)
     marks = "; ".join(mark_words(item.mark, item.output_a) for item in rig.evse.settings)
     return (
-        f'<p class="n">Bands for <b>{e(vehicle.name)}</b>, the class with the largest charger that this rig serves '
+        f'<p class="n">Bands for <b>{e(vehicle.name)}</b>, the common class with the largest charger that this rig serves '
         f"({e(charger)}), at its usual site, {e(site)}; pack warm, cabin off, dash below 70&#160;%. Other class or site: "
         f"<code>rangeferry commission {e(rig.id)} --vehicle CLASS</code>. Marks of the unit: {e(marks)}. Data {e(dataset.version)}.</p>"
         f"<p><b>Turn to {e(mark_words(found_marks.planned.mark, found_marks.planned.output_a))}</b>, read it back.</p>"

@@ -3,21 +3,26 @@
 from collections.abc import Callable, Sequence
 
 from planner.checks import Outcome, Transcription
+from planner.open_data import OpenData
 from planner.publish.card_pages import card_pages
 from planner.publish.data_files import data_files, data_page, data_texts
 from planner.publish.evidence_pages import checks_page, formulas_page, sources_page
 from planner.publish.front_page import front_page
 from planner.publish.lead_section import leads_section
 from planner.publish.markup import Page
+from planner.publish.open_data_page import open_data_page
 from planner.publish.pilot_page import pilot_page
 from planner.publish.plug_pages import plug_filter_styles, plug_page
 from planner.publish.port_pages import port_pages
+from planner.publish.provenance_pages import coverage_page, provenance_page
+from planner.publish.release_pages import moved_page
 from planner.publish.rig_pages import rig_pages
 from planner.publish.safety_pages import safety_pages
 from planner.publish.sheet_pages import sheet_pages
 from planner.publish.sizing_pages import sizing_pages
 from planner.publish.vehicle_pages import filter_styles, vehicle_pages
 from planner.records import Dataset
+from planner.releases import Moves
 from planner.tables import Pair, pairs, plug_matrix, rig_view
 
 __all__ = ["artefacts"]
@@ -28,11 +33,14 @@ def artefacts(
     outcomes: Sequence[Outcome] = (),
     texts: Sequence[Transcription] = (),
     *,
+    moves: Moves | None = None,
+    open_data: OpenData | None = None,
     told: Callable[[int, int], None] | None = None,
 ) -> dict[str, str]:
     """Return every generated text by its path: pages as `.md` (front matter, then finished HTML), files as they are.
 
-    `told` hears how many of how many pairs of rig and class have been planned.
+    `moves` is what moved since a former version of the data, `open_data` what was compared with it; `told` hears how
+    many of how many pairs of rig and class have been planned.
     """
     every: list[Pair] = []
     count = len(dataset.vehicle_classes) * len(dataset.rigs)
@@ -60,9 +68,13 @@ def artefacts(
         plug_page(dataset, matrix, leads=leads_section(dataset)),
         pilot_page(dataset),
         formulas_page(),
-        checks_page(outcomes, texts),
+        checks_page(outcomes, texts, open_data=open_data is not None),
+        *(() if open_data is None else (open_data_page(open_data),)),
         sources_page(dataset),
         data_page(dataset, files),
+        provenance_page(dataset),
+        coverage_page(dataset),
+        moved_page(dataset, moves),
     ]
     found = {page.path: page.text() for page in pages}
     found["vehicles/filters.css"] = filter_styles(dataset)

@@ -54,7 +54,15 @@ BODY_WORDS: dict[str, tuple[str, tuple[str, ...]]] = {
     "minivan": ("Minivan", ("people carrier", "family van", "sliding doors")),
     "van": ("Van", ("delivery van", "panel van", "work van")),
     "truck": ("Truck", ("box truck", "step van", "delivery truck", "lorry")),
+    "bus": ("Bus", ("shuttle", "school bus", "coach")),
     "motorcycle": ("Motorcycle", ("motorbike", "bike", "two-wheeler")),
+    "side_by_side": ("Side-by-side", ("off-road buggy", "utility vehicle", "quad", "UTV")),
+    "snow_machine": ("Snow machine", ("snowmobile", "sled")),
+}
+CHEMISTRY_WORDS = {
+    "nickel": "nickel, the taper begins early",
+    "lfp": "iron-phosphate, full power until late, the dash percent may drift",
+    "mixed": "nickel or iron-phosphate",
 }
 NO_WAY_CODES = REFUSAL_CODES | {"no_path"}
 CHANGE_CODES = frozenset({"bring_adapter", "other_port", "this_class_only", "turn_setting"})
@@ -80,6 +88,7 @@ def vehicle_pages(dataset: Dataset, pairs: Mapping[str, Sequence[Pair]]) -> Iter
         by_body.setdefault(vehicle.body, []).append(vehicle)
     for vehicle in dataset.vehicle_classes.values():
         yield _class_page(dataset, vehicle, pairs[vehicle.id], by_body)
+    yield from _former_pages(dataset)
 
 
 # ------------------------------------------------------------------------------------------------------------ the list
@@ -88,7 +97,13 @@ def vehicle_pages(dataset: Dataset, pairs: Mapping[str, Sequence[Pair]]) -> Iter
 def _index(dataset: Dataset) -> Page:
     groups = _filter_groups(dataset)
     fields = [choice_fieldset(*group, ANY) for group in groups]
-    rows = [_row(dataset, vehicle) for vehicle in _in_order(dataset)]
+    rows: list[Row] = []
+    group = ""
+    for vehicle in _in_order(dataset):
+        if vehicle.body != group:
+            group = vehicle.body
+            rows.append(_body_row(group))
+        rows.append(_row(dataset, vehicle))
     heads: list[str | Cell] = [
         "Class",
         "Port",
@@ -147,6 +162,12 @@ def filter_styles(dataset: Dataset) -> str:
         for name, _, choices in _filter_groups(dataset)
         for key, _ in choices
     )
+
+
+def _body_row(body: str) -> Row:
+    """Return the head of a group: any filter but that of its body hides it, and its rows stand alone."""
+    empty = [Cell(""), Cell("", wide=True), Cell("", wide=True), Cell(""), Cell("")]
+    return Row([Cell(f"<b>{BODY_WORDS[body][0]}</b>"), *empty], marks=f"b-{body}")
 
 
 def _row(dataset: Dataset, vehicle: VehicleClass) -> Row:
@@ -512,11 +533,38 @@ def _tell(dataset: Dataset, vehicle: VehicleClass, by_body: Mapping[str, Sequenc
     if len(vehicle.ports) > 1 and any(len(port.places) > 1 for port in vehicle.ports):
         note += " Those at the places are of the vehicles that have that port."
     parts = [f'<ul class="pk">{items}</ul><p class="n">{note}</p><p>Built {e(_built(vehicle))}.</p>']
-    others = (other for other in by_body[vehicle.body] if other.id != vehicle.id)
-    alike = [link(f"{other.id}.html", other.name) for other in islice(others, ALIKE_SHOWN)]
+    alike = [
+        f"{link(f'{other.id}.html', other.name)} ({e(_told_by(dataset, vehicle, other))})"
+        for other in _alike(vehicle, by_body[vehicle.body])
+    ]
     if alike:
         parts.append(f"<p data-search-exclude>Looks alike: {', '.join(alike)}.</p>")
-    return f'<div class="sp"><div>{place_drawing(vehicle, names)}</div><div>{"".join(parts)}</div></div>'
+    drawn = f'<div class="sp"><div>{place_drawing(vehicle, names)}</div><div>{"".join(parts)}</div></div>'
+    return bullets(e(sentence) for sentence in vehicle.recognize) + drawn
+
+
+def _alike(vehicle: VehicleClass, of_body: Sequence[VehicleClass]) -> list[VehicleClass]:
+    """Return the classes that are likeliest taken for this one: one body, years that overlap, a battery that is near."""
+    last = vehicle.built_to or NEWEST_YEAR
+
+    def apart(other: VehicleClass) -> tuple[bool, float, str]:
+        overlap = other.built_from <= last and (other.built_to or NEWEST_YEAR) >= vehicle.built_from
+        energy, own = other.battery.energy_usable_kwh.typical, vehicle.battery.energy_usable_kwh.typical
+        return not overlap, max(energy, own) / min(energy, own), other.id
+
+    return sorted((other for other in of_body if other.id != vehicle.id), key=apart)[:ALIKE_SHOWN]
+
+
+def _told_by(dataset: Dataset, vehicle: VehicleClass, other: VehicleClass) -> str:
+    """Return what tells another class from this one, the first thing that can be seen or asked."""
+    if vehicle.engine != other.engine:
+        return "with a fuel door" if other.engine else "no fuel door"
+    ports = {port.inlet for port in vehicle.ports}, {port.inlet for port in other.ports}
+    if ports[0] != ports[1]:
+        return " or ".join(_port_word(dataset.inlets[port.inlet].name) for port in other.ports)
+    if vehicle.size != other.size and other.size is not None:
+        return other.size
+    return f"{number(other.battery.energy_usable_kwh.typical)} kWh, built {_built(other)}"
 
 
 def _port_item(dataset: Dataset, vehicle: VehicleClass, port: VehiclePort) -> str:
@@ -585,7 +633,13 @@ def _band_section(vehicle: VehicleClass) -> str:
         ("Onboard charger", vehicle.onboard_charger.power_kw, "kW"),
         ("Label, at the wall", vehicle.label.consumption_wall_kwh_per_100mi, "kWh per 100 mi"),
         ("Own use while charging", vehicle.charging.auxiliaries_kw, "kW"),
+        ("Mass with driver and load", vehicle.road.mass_kg, "kg"),
+        ("Drag area", vehicle.road.drag_area_m2, "m²"),
+        ("Pack, nominal", vehicle.battery.voltage_v, "V"),
+        ("At a DC station, at best", vehicle.dc.power_kw if vehicle.dc is not None else None, "kW"),
     ):
+        if spread is None:
+            continue
         rows.append(
             [
                 Cell(e(f"{words}, {unit}")),
@@ -600,4 +654,41 @@ def _band_section(vehicle: VehicleClass) -> str:
         Cell("typical", figure=True),
         Cell("high", figure=True),
     ]
-    return section("How the class varies", "band", table("Low, typical and high of the class", heads, rows))
+    note = f'<p class="n">Cells: {CHEMISTRY_WORDS[vehicle.battery.chemistry]}.'
+    note += " DC is for information: no rig of ours gives it.</p>" if vehicle.dc is not None else "</p>"
+    return section("How the class varies", "band", table("Low, typical and high of the class", heads, rows) + note)
+
+
+# -------------------------------------------------------------------------------------------------------- former ids
+
+
+def _former_pages(dataset: Dataset) -> Iterator[Page]:
+    """Yield a page at the address of every class that was parted or renamed: an old link still leads somewhere."""
+    for split in dataset.splits.values():
+        items = [
+            f"{link(f'{one}.html', dataset.vehicle_classes[one].name)}: {e(dataset.vehicle_classes[one].summary)}"
+            for one in split.into
+        ]
+        body = (
+            '<p class="crumb" data-search-exclude><a href="index.html">All classes</a></p>'
+            f"<h1 data-search-exclude>{e(split.name)}</h1>"
+            f'<p class="lead">It was parted into {len(split.into)} classes in data {e(split.since)}. {e(split.why)}</p>'
+            + bullets(items)
+            + f'<p class="n">By the command line <code>{e(split.id)}</code> still answers, for all of them.</p>'
+        )
+        yield Page(
+            f"vehicles/{split.id}.md",
+            split.name,
+            f"{split.name}: parted into others.",
+            body,
+            split.also_called,
+            boost=0.5,
+        )
+    for vehicle in dataset.vehicle_classes.values():
+        for former in vehicle.formerly:
+            body = (
+                '<p class="crumb" data-search-exclude><a href="index.html">All classes</a></p>'
+                f"<h1 data-search-exclude>{e(vehicle.name)}</h1>"
+                f'<p class="lead">It was called <code>{e(former)}</code>. {link(f"{vehicle.id}.html", "To its page")}.</p>'
+            )
+            yield Page(f"vehicles/{former}.md", vehicle.name, f"{vehicle.name}: renamed.", body, boost=0.3)

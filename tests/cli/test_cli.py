@@ -141,13 +141,13 @@ def test_a_negative_temperature_is_a_value_not_an_option(capsys, typed):
         ),
         (
             ["plna"],
-            "rangeferry: command: unknown 'plna'. Did you mean 'plan'? Choose from: plan, call, rig, size, commission, list, check, schema, pages, bench\n"
+            "rangeferry: command: unknown 'plna'. Did you mean 'plan'? Choose from: plan, call, rig, size, commission, list, new, format, moved, check, schema, pages, bench\n"
             "Try: rangeferry --help\n",
         ),
         (
             ["list", "vehicle"],
             "rangeferry list: kind: unknown 'vehicle'. Choose from: vehicles, vehicle_classes, rigs, connectors, inlets, "
-            "faces, adapters, leads, outlets, tables, schedules, commissioning, sources\nTry: rangeferry list --help\n",
+            "faces, adapters, leads, outlets, tables, schedules, commissioning, splits, sources\nTry: rangeferry list --help\n",
         ),
         (
             [*PLAN, "--to", "80%", "--ambiant", "20F"],

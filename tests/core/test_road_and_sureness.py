@@ -247,7 +247,7 @@ def test_a_case_that_never_gets_there_counts_as_longer_than_any():
     """A charger so small that cabin heat, which nobody knows of, leaves nothing in many cases."""
     made = make.vehicle(charger_power_kw=2.9, charger_current_a=13.0, loss_no_load_kw=0.05, auxiliaries_kw=0.05)
     dataset = make.dataset(vehicle_made=made)
-    call = Call("made", "made", 10, ToPercent(20), ambient_c=-8.0, drove_min=60.0, parked_h=0.0)
+    call = Call("made", "made", 10, ToPercent(20), ambient_c=-5.0, drove_min=60.0, parked_h=0.0)
     found = plan_with_bands(dataset, call).minutes_charging
 
     assert found.chance_reached < 0.9

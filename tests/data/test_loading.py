@@ -547,11 +547,11 @@ def test_every_fault_of_every_file_is_told_in_one_run(tmp_path):
         ("adapters/test.yml", "expected a file named <id>.yaml, got 'test.yml'; rename it, or move it away"),
         (
             "adaptors/test.yaml",
-            "expected one of the folders vehicle_classes, rigs, connectors, inlets, faces, adapters, leads, outlets, tables, schedules, commissioning, got folder 'adaptors'; rename it to adapters",
+            "expected one of the folders vehicle_classes, rigs, connectors, inlets, faces, adapters, leads, outlets, tables, schedules, commissioning, splits, got folder 'adaptors'; rename it to adapters",
         ),
         (
             "test.yaml",
-            "expected records inside the folder of their kind, got file 'test.yaml'; move it into one of vehicle_classes, rigs, connectors, inlets, faces, adapters, leads, outlets, tables, schedules, commissioning",
+            "expected records inside the folder of their kind, got file 'test.yaml'; move it into one of vehicle_classes, rigs, connectors, inlets, faces, adapters, leads, outlets, tables, schedules, commissioning, splits",
         ),
     ],
 )

@@ -14,10 +14,10 @@ from planner.figures import rounded_down
 from planner.loading import load
 from planner.mating import never
 from planner.planning import plan, plan_with_bands
-from planner.publish.card_pages import COMMONEST_CLASSES, NOTHING_IN_SHORT, card_pages
+from planner.publish.card_pages import NOTHING_IN_SHORT, card_pages
 from planner.publish.markup import page_parts
 from planner.roadside import ENGINE_ABORT, NOTHING_HAPPENS
-from planner.tables import pair, rig_view
+from planner.tables import COMMONEST_CLASSES, pair, rig_view
 from planner.trip import Miles
 from publish import hostile
 from publish.test_artefacts import read, tables_of
@@ -206,15 +206,15 @@ def test_minutes_are_the_high_end_of_the_plan_and_the_percent_its_release(datase
 def test_a_need_that_takes_hours_says_tow(dataset, pages):
     row = next(
         row
-        for row in tables_of(card(pages, "ski-hill-battery").text())[
+        for row in tables_of(card(pages, "county-truck").text())[
             "Minutes on site to allow, and the percent to release at"
         ]
-        if row[0] == "Older short-range hatch, J1772 and CHAdeMO"
+        if row[0] == "Half-ton pickup, CCS1"
     )
-    call = Call("ski-hill-battery", "older-short-range-hatch", 10, Miles(25), tank_empty=True)
+    call = Call("county-truck", "half-ton-pickup", 10, Miles(50), tank_empty=True)
 
     assert plan(dataset, call).minutes_on_site.typical > 240
-    assert row[COLUMNS_OF_MINUTES[25]] == "tow"
+    assert row[COLUMNS_OF_MINUTES[50]] == "tow"
 
 
 def test_the_commonest_classes_come_first(dataset, pages, served):
