@@ -439,7 +439,8 @@ def data_page(dataset: Dataset, files: Sequence[DataFile]) -> Page:
             "<ul>"
             f"<li>{link('provenance.html', 'How far the numbers can be trusted')}: where they come from, the weakest first</li>"
             f"<li>{link('coverage.html', 'What the classes cover')}: bodies, inlets and ages, and what is left open</li>"
-            f"<li>{link('moved.html', 'What moved')} since the version before, and why</li></ul>",
+            f"<li>{link('moved.html', 'What moved')} since the version before, and why</li>"
+            f"<li>{link('add-a-class.html', 'Add a class in ten minutes')}, a rig, an adapter: in a folder of your own</li></ul>",
         )
         + section("Read from", "folders", table("Folders", ["Folder", "Version", "Digest"], folders))
         + '<p class="n">In the tables a nested field is <code>outer.inner</code>, a list is JSON in its cell, and a text '

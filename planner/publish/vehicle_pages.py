@@ -122,7 +122,7 @@ def _index(dataset: Dataset) -> Page:
         f"{table('Vehicle classes', heads, rows)}"
         f'<p class="k shown" data-search-exclude>of {count} shown</p></div>'
         f'<p class="n">No class fits? Go by the {link("../ports/index.html", "port")}: a rig whose cable fits can still be '
-        f"judged by {link('../rigs/index.html', 'what it allows')}.</p>"
+        f"judged by {link('../rigs/index.html', 'what it allows')}. One that comes again: {link('../data/add-a-class.html', 'add a class')}.</p>"
     )
     return Page(
         "vehicles/index.md",
