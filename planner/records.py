@@ -899,12 +899,14 @@ def numbers_without_one_source(data: Mapping[str, object]) -> Iterator[tuple[tup
     `data` is a record as read, before validation. An entry covers the number at its path and all numbers below it.
     """
     sources = data.get("sources")
-    covers = [tuple(str(key).split(".")) for key in sources] if isinstance(sources, Mapping) else []
+    covers = {tuple(str(key).split(".")) for key in sources} if isinstance(sources, Mapping) else set()
+    deepest = max((len(cover) for cover in covers), default=0)
     for path in _numbers(data, ()):
         if path[0] == "sources":
             continue
-        as_text = tuple(str(step) for step in path)
-        covering = [".".join(cover) for cover in covers if as_text[: len(cover)] == cover]
+        as_text = tuple(map(str, path))
+        ways = (as_text[:length] for length in range(1, min(len(as_text), deepest) + 1))
+        covering = [".".join(way) for way in ways if way in covers]
         if len(covering) != 1:
             yield path, covering
 

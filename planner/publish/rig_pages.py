@@ -67,6 +67,7 @@ from planner.records import (
 from planner.sizing import GOOD_DROP_PERCENT
 from planner.tables import (
     ALTITUDE_STEPS_FT,
+    COMMONEST_CLASSES,
     USUAL_MILES,
     USUAL_START_PERCENT,
     BurnAtLoad,
@@ -78,6 +79,7 @@ from planner.units import FT_PER_M, KG_PER_LB, LITRES_PER_GALLON
 
 __all__ = ["rig_pages"]
 
+NOT_ON_PAPER = "more"  # marks the rows that a sheet for the cab has no room for
 HEIGHT_STEP_FT = ALTITUDE_STEPS_FT[1]
 GOOD_DROP_IN_ALL_PERCENT = 5.0  # nec-2017, 210.19(A)(1) informational note 4: to the farthest outlet, a recommendation
 NBSP = "\N{NO-BREAK SPACE}"
@@ -667,36 +669,49 @@ def _serves(view: RigView, pairs: Sequence[Pair]) -> str:
             f"<p>{verdict_mark('cannot_serve', 'Nothing')} None of the {len(pairs)} classes is served before "
             f"{'the findings are' if stopped else 'that is'} mended.</p>"
         )
-    rows = []
-    for pair in pairs:
+    rows: list[Row] = []
+    some_common = any(pair.vehicle in COMMONEST_CLASSES for pair in pairs)
+    for pair in sorted(pairs, key=_commonest_first):
         plan = pair.plan
+        paper = NOT_ON_PAPER if some_common and pair.vehicle not in COMMONEST_CLASSES else ""
         mark = verdict_mark(plan.verdict)
         name = Cell(link(f"../vehicles/{pair.vehicle}.html", plan.vehicle_name) + narrow(mark))
         if plan.setting is None or plan.path is None:
             text = plan.reasons[0].text if plan.reasons else ""
-            rows.append([name, Cell(mark, wide=True), Cell(f'<span class="n">{e(text)}</span>', span=5)])
+            refused = [name, Cell(mark, wide=True), Cell(f'<span class="n">{e(text)}</span>', span=5)]
+            rows.append(Row(refused, marks=paper))
             continue
         need = next((need for need in pair.needs if need.miles == miles), None)
         minutes = need.minutes_on_site if need is not None else None
         held = pair.held_back_by
-        rows.append(
-            [
-                name,
-                Cell(mark, wide=True),
-                Cell(e((plan.path.adapter_words or "none").replace(" adapter", "")), wide=True),
-                Cell(setting_cell(plan.setting), figure=True),
-                Cell(f'<b class="f">{plan.miles_added_per_hour}</b>', figure=True),
-                Cell(f'<b class="f">{minutes}</b>' if minutes is not None else "–", figure=True),
-                Cell(e(held.name if held is not None else ""), wide=True),
-            ]
-        )
+        cells = [
+            name,
+            Cell(mark, wide=True),
+            Cell(e((plan.path.adapter_words or "none").replace(" adapter", "")), wide=True),
+            Cell(setting_cell(plan.setting), figure=True),
+            Cell(f'<b class="f">{plan.miles_added_per_hour}</b>', figure=True),
+            Cell(f'<b class="f">{minutes}</b>' if minutes is not None else "–", figure=True),
+            Cell(e(held.name if held is not None else ""), wide=True),
+        ]
+        rows.append(Row(cells, marks=paper))
     note = (
         f'<p class="n">Minutes on site, typical, from {USUAL_START_PERCENT} % and arriving with {USUAL_START_PERCENT} %; '
-        "a dash: see the page of the class.</p>"
+        "a dash: see the page of the class."
+        f"{' The commonest classes stand first, and they alone are on paper.' if some_common else ''}</p>"
     )
-    looked_at = [words for pair in pairs if (words := _other_port_words(pair))]
-    ports = f'<p class="n"><b>Look at the port first.</b> {" ".join(looked_at)}</p>' if looked_at else ""
+    looked_at = {pair.vehicle: words for pair in pairs if (words := _other_port_words(pair))}
+    common = [words for key, words in looked_at.items() if key in COMMONEST_CLASSES]
+    others = [words for key, words in looked_at.items() if key not in COMMONEST_CLASSES]
+    ports = f'<p class="n"><b>Look at the port first.</b> {" ".join(common)}</p>' if common else ""
+    if others:
+        ports += f"<details><summary>Ports to look at first, other classes</summary>{bullets(others)}</details>"
     return table("Classes that this rig serves", heads, rows) + note + ports
+
+
+def _commonest_first(pair: Pair) -> int:
+    """Return where a class stands in the list of a rig: what crews are called to most, then the others as they come."""
+    common = pair.vehicle in COMMONEST_CLASSES
+    return COMMONEST_CLASSES.index(pair.vehicle) if common else len(COMMONEST_CLASSES)
 
 
 def _other_port_words(pair: Pair) -> str:

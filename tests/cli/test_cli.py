@@ -309,8 +309,8 @@ def test_bench_prints_every_budget_beside_its_baseline(capsys):
     for what in (
         "rangeferry plan, whole process",
         "plan(), typical",
-        "load and validate the shipped data",
-        "load and validate 3 classes",
+        "load, validate and lint the shipped data",
+        "load, validate and lint 3 classes",
     ):
         assert what in out
 

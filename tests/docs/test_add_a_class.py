@@ -3,6 +3,8 @@
 import re
 import shlex
 
+import pytest
+
 from planner.cli import main
 
 BLOCK = re.compile(r"^```(console|yaml)\n(.*?)^```", re.M | re.S)
@@ -52,8 +54,7 @@ def test_the_page_can_be_followed_line_by_line(root, tmp_path, monkeypatch, caps
 def test_every_command_that_the_page_names_exists(root, capsys):
     page = (root / "site_src" / "data" / "add-a-class.md").read_text(encoding="utf-8")
     for name in set(re.findall(r"`rangeferry (\w+)", page)):
-        try:
+        with pytest.raises(SystemExit) as stopped:
             main([name, "--help"])
-        except SystemExit as stop:
-            assert stop.code == 0, name
+        assert stopped.value.code == 0, name
     assert "usage: rangeferry" in capsys.readouterr().out
