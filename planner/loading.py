@@ -11,6 +11,7 @@ import gc
 import hashlib
 import math
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -673,6 +674,8 @@ def validate(model: type[M], located: Located, problems: list[Problem], *, recor
     except ValidationError as error:
         found: list[Problem] = []
         for fault in error.errors(include_url=False):
+            if fault["type"] == "too_short" and len(fault["input"]) >= fault["ctx"]["min_length"]:
+                continue  # its entries are there, and each is told for itself
             for path, problem in _as_problems(model, located, fault):
                 if path in located.faulty or problem in found:
                     continue  # told already, by the reading or by another branch of a union
@@ -851,6 +854,8 @@ def _in_words(model: type[Record], located: Located, fault: Any, loc: KeyPath) -
                 size,
                 "shorten it" if long else "add what is missing",
             )
+        case "model_type" if context.get("class_name") == "Spread" and isinstance(given, int | float):
+            return "a band: low, typical and high", got, f"write {{low: ..., typical: {given:g}, high: ...}}"
         case "model_type" | "dict_type" | "model_attributes_type":
             return "a mapping of `key: value` lines", got, "write its fields below, indented"
         case "tuple_type" | "list_type":
@@ -1318,14 +1323,25 @@ def _below(marks: Mapping[KeyPath, Mark], key: str) -> dict[KeyPath, Mark]:
 
 def _check_sources(located: Located, problems: list[Problem]) -> None:
     """Every number is covered by exactly one entry of `sources`, and every entry covers something."""
-    for path, covering in numbers_without_one_source(located.data):
-        if any(path[: len(bad)] == bad for bad in located.faulty):
-            continue  # a number under a key that must go anyway
+    without = [
+        (path, covering)
+        for path, covering in numbers_without_one_source(located.data)
+        if not any(path[: len(bad)] == bad for bad in located.faulty)  # a number under a key that must go anyway
+    ]
+    # One line under `sources` mends all numbers of a field: it is asked for once.
+    missing = Counter(path[0] for path, covering in without if not covering)
+    told: set[str | int] = set()
+    for path, covering in without:
+        if not covering and path[0] in told:
+            continue
+        others = missing[path[0]] - 1 if not covering else 0
+        told.add(path[0] if not covering else "")
         problems.append(
             Problem(
                 *located.place(path),
                 field=_dotted(path),
-                expected="exactly one entry of sources that covers this number",
+                expected="exactly one entry of sources that covers this number"
+                + (f" and the {others} other{'s' if others > 1 else ''} under {path[0]}" if others else ""),
                 got="none" if not covering else f"{len(covering)}: {', '.join(covering)}",
                 next_step=f"add '{path[0]}': with ref: or basis: under sources"
                 if not covering

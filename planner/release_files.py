@@ -8,7 +8,7 @@ from pathlib import Path
 import yaml
 
 from planner.errors import DataError, Problem, QuantityError
-from planner.loading import shipped
+from planner.loading import load, shipped
 from planner.records import Dataset
 from planner.releases import Moves, Reason, Snapshot, moves, snapshot
 
@@ -61,8 +61,11 @@ def _reasons(folder: Path, version: str) -> tuple[Reason, ...]:
 def moved_since(dataset: Dataset, version: str | None = None, folder: Path | None = None) -> Moves | None:
     """Return what moved from a kept version, without one the newest, to the shipped records of a dataset.
 
-    None where no version was kept. Raises `QuantityError` for a version that was not kept.
+    What a crew lays over them is no version of ours, and is left out. None where no version was kept. Raises
+    `QuantityError` for a version that was not kept.
     """
+    if len(dataset.folders) > 1:
+        dataset = load()
     kept = versions(folder)
     now = dataset.folders[0].version
     if version is None:

@@ -15,7 +15,7 @@ from planner.checks import Outcome
 from planner.leads import LeadPair, lead_matrix
 from planner.plan_types import Plan
 from planner.publish.markup import Cell, Page, e, link, section, table
-from planner.records import Dataset
+from planner.records import Dataset, LintExceptions
 from planner.report import document
 from planner.schemas import DIALECT, SCHEMA_FILES, schema_documents, schema_text
 from planner.tables import Pair, PlugPair, on_dc
@@ -71,6 +71,22 @@ def data_files(
             definitions,
         )
     )
+    for name, holds, record in (
+        ("coverage", "What the classes have to cover, and what is left open", dataset.coverage),
+        ("exceptions", "Findings of the rules that are let stand, and until when", None),
+    ):
+        schema = {key: value for key, value in schemas[name].items() if key not in {"$schema", "$defs"}}
+        kept = tuple(item.exception for item in dataset.exceptions)
+        told = LintExceptions(exceptions=kept) if name == "exceptions" else record
+        files.append(
+            DataFile(
+                name,
+                holds,
+                [] if told is None else [told.model_dump(mode="json")],
+                schema,
+                dict(schemas[name].get("$defs", {})),
+            )
+        )
     files.append(
         DataFile(
             "by-rig",

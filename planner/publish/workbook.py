@@ -25,10 +25,12 @@ SHEETS = {
     "Rig by class": "by-rig",
     "Sources": "sources",
 }
+# The longer ending stands before the shorter one that it ends in.
 UNITS = {
     "kwh_per_100mi": "kWh/100 mi",
+    "l_per_kwh": "L/kWh",
+    "l_per_h": "L/h",
     "per_kw": "1/kW",
-    "per_kwh": "L/kWh",
     "kwh": "kWh",
     "kw": "kW",
     "a": "A",
@@ -39,16 +41,15 @@ UNITS = {
     "mph": "mph",
     "m": "m",
     "c": "deg C",
-    "l_per_h": "L/h",
-    "l_per_kwh": "L/kWh",
     "l": "L",
     "mi": "mi",
     "min": "min",
     "dba_7m": "dB(A) at 7 m",
     "percent": "%",
     "usd": "USD",
-    "per_hour": "per hour",
 }
+# Names that begin with what they count: the miles at their end say what the minutes are for.
+COUNTED = {"minutes_": "min", "miles_": "mi"}
 SHARES = re.compile(
     r"(share|health|efficiency|factor|margin|regeneration|rolling_resistance|loss_linear|loss_per_1000ft|loss_per_10f)$"
 )
@@ -115,8 +116,11 @@ def heading(path: Sequence[str]) -> str:
     steps = list(path)
     end = steps.pop() if steps[-1] in ENDS and len(steps) > 1 else ""
     last = steps[-1]
-    unit = next((unit for ending, unit in UNITS.items() if last.endswith(f"_{ending}")), "")
-    if unit:
+    counted = next((unit for start, unit in COUNTED.items() if last.startswith(start)), "")
+    unit = counted or next((unit for ending, unit in UNITS.items() if last.endswith(f"_{ending}")), "")
+    if counted:
+        steps[-1] = last.replace("_on_site_", "_on_site_for_")
+    elif unit:
         ending = next(ending for ending in UNITS if last.endswith(f"_{ending}"))
         steps[-1] = last.removesuffix(f"_{ending}")
     elif SHARES.search(last):

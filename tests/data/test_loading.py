@@ -643,7 +643,38 @@ def test_a_fault_in_sources_or_rates_is_placed(tmp_path):
     found = problems(tmp_path)
 
     assert any(item.startswith("sources.yaml:3:9: our-label.kind: expected one of") for item in found)
-    assert any(item.startswith("rates.yaml:1:11: park_min: expected a mapping") for item in found)
+    assert (
+        "rates.yaml:1:11: park_min: expected a band: low, typical and high, got number '5'; "
+        "write {low: ..., typical: 5, high: ...}" in found
+    )
+
+
+CLASS = (Path(__file__).resolve().parents[2] / "vehicle_data" / "vehicle_classes" / "_template.yaml").read_text(
+    encoding="utf-8"
+)
+
+
+def class_problems(tmp_path, old, new):
+    assert CLASS.count(old) == 1, old
+    path = tmp_path / "vehicle_classes" / "county-van.yaml"
+    path.parent.mkdir()
+    path.write_text(CLASS.replace(old, new), encoding="utf-8")
+    return problems(tmp_path)
+
+
+def test_one_line_that_is_missing_under_sources_is_asked_for_once(tmp_path):
+    """12 numbers of the battery hang on it: 3 of its energy, 3 of its health, 3 of its volts, 3 of its heater."""
+    assert class_problems(tmp_path, "  battery: {basis: from memory}\n", "") == [
+        "vehicle_classes/county-van.yaml:25:28: battery.energy_usable_kwh.low: expected exactly one entry of sources "
+        "that covers this number and the 11 others under battery, got none; add 'battery': with ref: or basis: under sources"
+    ]
+
+
+def test_an_entry_of_a_list_that_is_wrong_is_not_told_as_missing_too(tmp_path):
+    assert class_problems(tmp_path, "inlet: j1772", "inlet: J1772") == [
+        "vehicle_classes/county-van.yaml:19:12: ports.0.inlet: expected an id of small letters, digits and single "
+        "hyphens, got text 'J1772'; write j1772"
+    ]
 
 
 # ----------------------------------------------------------------------------------------------- reading for a plan

@@ -53,7 +53,7 @@ def test_the_page_of_what_moved_names_what_was_added_and_from_what_to_what(texts
     text = plain(texts["data/moved.md"])
 
     assert text.count("From data 0.5.0 to 0.6.0") == 1
-    assert "46 added" in text
+    assert "45 added" in text
     assert "Cargo van, CCS1 battery, energy usable, high 120 105 -12 %" in text
 
 
@@ -163,6 +163,27 @@ def test_the_sheet_of_classes_says_what_the_json_says_with_units_in_its_heads(bo
             for step in way:
                 value = value[step]
             assert row[columns[title]] == value, (record["id"], title)
+
+
+@pytest.mark.parametrize(
+    ("way", "head"),
+    [
+        (("minutes_on_site_10_mi",), "Minutes on site for 10 mi [min]"),
+        (("miles_added_per_hour",), "Miles added per hour [mi]"),
+        (("source", "fuels", "gasoline", "burn_slope_l_per_kwh"), "Source, fuels, gasoline, burn slope [L/kWh]"),
+        (("source", "fuels", "gasoline", "burn_no_load_l_per_h"), "Source, fuels, gasoline, burn no load [L/h]"),
+        (("onboard_charger", "loss_quadratic_per_kw"), "Onboard charger, loss quadratic [1/kW]"),
+        (("battery", "health", "low"), "Battery, health, low [share of 1]"),
+        (("usual_site", "ambient_c"), "Usual site, ambient [deg C]"),
+        (("name",), "Name"),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "",
+)
+def test_a_head_says_what_is_counted_and_in_which_unit(way, head):
+    pytest.importorskip("xlsxwriter")
+    from planner.publish.workbook import heading
+
+    assert heading(way) == head
 
 
 def test_every_number_of_a_class_has_a_unit_or_is_a_count_a_year_or_a_factor(book):
