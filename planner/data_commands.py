@@ -2,7 +2,6 @@
 
 import contextlib
 import json
-import os
 from argparse import Namespace
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
@@ -156,20 +155,21 @@ def _like(dataset: Dataset, word: str, kind: str, names: Names, base_id: str) ->
 
 def _write_new(path: Path, text: str) -> None:
     """Write a file that is whole or not there, and never over another."""
-    beside = path.with_name(f".{path.name}.part")
+    made = False
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        beside.write_text(text, encoding="utf-8", newline="\n")
-        os.link(beside, path)  # fails where there is one by now
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            made = True
+            file.write(text)
     except FileExistsError:
         raise QuantityError(
             name="NAME", given=str(path), expected="a file that is not there yet", next_step="choose another name"
         ) from None
     except OSError as error:
+        if made:
+            with contextlib.suppress(OSError):
+                path.unlink()
         raise _unwritable(path, error) from None
-    finally:
-        with contextlib.suppress(OSError):
-            beside.unlink()
 
 
 def _unwritable(path: Path, error: OSError) -> QuantityError:

@@ -6,6 +6,7 @@ comments above it. What a reader takes from the file is the same before and afte
 
 import io
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, get_args
 
@@ -20,6 +21,7 @@ __all__ = ["canonical"]
 WIDEST = 4096  # a line is never folded: a text may be as long as its field allows
 # Fields that stand elsewhere in a file than in the model: where numbers come from stands last.
 FIRST, LAST = ("name", "formerly", "also_called", "notes"), ("sources",)
+TEXT_BELOW = re.compile(r"^[^#]*:\s+[|>][-+0-9]*\s*(#.*)?$")
 KEY = re.compile(r"^( *)([A-Za-z0-9_.'\"-]+):(?: |$)")
 
 
@@ -48,24 +50,49 @@ def _laid_out(text: str) -> str:
     layout.indent(mapping=2, sequence=4, offset=2)
     out = io.StringIO()
     layout.dump(layout.load(text), out)
-    lines = [line.rstrip() for line in out.getvalue().splitlines() if line.strip()]
-    return "".join(f"{line}\n" for line in _comments_beside(lines))
+    found = out.getvalue()
+    if _own_comments(found) != _own_comments(text):
+        found = text  # the library loses a comment between two short items of a list: then the lines stay as written
+    return "".join(f"{line}\n" for line in _comments_beside(list(_without_blanks(found.splitlines()))))
+
+
+def _own_comments(text: str) -> Counter[str]:
+    """Return the comments that stand on a line of their own."""
+    return Counter(line.strip() for line in text.splitlines() if line.lstrip().startswith("#"))
+
+
+def _without_blanks(lines: Sequence[str]) -> Iterator[str]:
+    """Yield the lines that say something, without what trails them; a text over several lines stays as it is."""
+    inside: int | None = None  # indentation of the key whose text these lines are
+    for line in lines:
+        if inside is not None and (not line.strip() or _indent(line) > inside):
+            yield line
+            continue
+        inside = _indent(line) if TEXT_BELOW.search(line) else None
+        if line.strip():
+            yield line.rstrip()
 
 
 def _comments_beside(lines: Sequence[str]) -> Iterator[str]:
     """Yield the lines; a comment that stands further in than what is above and below it moves to what is below."""
+    inside: int | None = None
     for place, line in enumerate(lines):
+        if inside is not None and (not line.strip() or _indent(line) > inside):
+            yield line
+            continue
+        inside = _indent(line) if TEXT_BELOW.search(line) else None
         if line.lstrip().startswith("#"):
-            below = next((other for other in lines[place + 1 :] if not other.lstrip().startswith("#")), "")
-            above = (
-                next((other for other in lines[place - 1 :: -1] if not other.lstrip().startswith("#")), "")
-                if place
-                else ""
-            )
+            below = _next_said(lines[place + 1 :])
+            above = _next_said(lines[:place][::-1])
             if below and _indent(line) > max(_indent(above), _indent(below)):
                 yield " " * _indent(below) + line.lstrip()
                 continue
         yield line
+
+
+def _next_said(lines: Sequence[str]) -> str:
+    """Return the first line that is no comment, empty where there is none."""
+    return next((line for line in lines if line.strip() and not line.lstrip().startswith("#")), "")
 
 
 def _indent(line: str) -> int:

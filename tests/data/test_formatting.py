@@ -1,5 +1,6 @@
 """The canonical form: a fixed point, the same data before and after, every comment kept, in the order of the model."""
 
+import random
 from pathlib import Path
 
 import pytest
@@ -121,3 +122,40 @@ def test_a_shuffled_record_comes_back_to_its_form(path, tmp_path):
     turned.write_text(head + "".join(line for block in reversed(blocks) for line in block), encoding="utf-8")
 
     assert form(turned) == text
+
+
+def commented(text, chance):
+    """Return a record's text with comments and empty lines strewn in, and how many comments."""
+    lines, count = [], 0
+    for line in text.splitlines():
+        if chance.random() < 0.08:
+            lines.append(" " * chance.choice([0, 2, 4, 6, len(line) - len(line.lstrip())]) + f"# mark {count};")
+            count += 1
+        if chance.random() < 0.05:
+            lines.append("")
+        if chance.random() < 0.06 and line.strip() and not line.lstrip().startswith("#"):
+            line += f"   # mark {count};"
+            count += 1
+        lines.append(line)
+    return "\n".join(lines) + "\n", count
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_no_comment_and_no_value_is_lost_wherever_a_person_puts_it(seed, tmp_path):
+    chance = random.Random(seed)
+    path = chance.choice(RECORDS)
+    text, count = commented(path.read_text(encoding="utf-8"), chance)
+    file = tmp_path / path.parent.name / path.name
+    file.parent.mkdir()
+    file.write_text(text, encoding="utf-8")
+    faults = []
+    before = read_yaml(file, faults)
+    if faults or before is None:
+        return  # a comment fell into a text over several lines: no record any more, and left alone by the command
+    file.write_text(form(file), encoding="utf-8")
+    after = read_yaml(file, [])
+
+    assert after.data == before.data
+    told = file.read_text(encoding="utf-8")
+    assert [mark for mark in range(count) if f"# mark {mark};" not in told] == []
+    assert form(file) == told
