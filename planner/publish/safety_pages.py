@@ -30,7 +30,7 @@ from planner.publish.markup import (
 )
 from planner.reach import DROP_AND_SLACK_M, USUAL_GAP_M, Side, reach_m, required_reach_m
 from planner.record_base import Spread
-from planner.records import PLACE_WORDS, Dataset, GeneratorSource, Rig, StoredSource
+from planner.records import BODY_SAID, PLACE_WORDS, Dataset, GeneratorSource, Rig, StoredSource
 from planner.roadside import ALWAYS_ABORT, ENGINE_ABORT, FUEL_ASK, FUEL_FIRST_CAUTION, NOTHING_HAPPENS
 from planner.tables import Pair
 from planner.units import FT_PER_M
@@ -684,7 +684,7 @@ def _by_place(dataset: Dataset, reaches_m: Sequence[float]) -> str:
     )
     rows = []
     for body, at in sorted(found):
-        cells = [Cell(e(f"{body.capitalize() if body != 'suv' else 'SUV'}, {PLACE_WORDS[at]}"))]
+        cells = [Cell(e(f"{_body_word(body)}, {PLACE_WORDS[at]}"))]
         for side in SIDES:
             needed_m = required_reach_m(body=body, place=at, side=side, gap_m=USUAL_GAP_M)
             cells.append(Cell(_needed(needed_m, reaches_m), figure=True))
@@ -699,6 +699,11 @@ def _by_place(dataset: Dataset, reaches_m: Sequence[float]) -> str:
     return section(
         "Where our truck may stand, by port", "stand", table("Feet of cable by port and side", heads, rows) + note
     )
+
+
+def _body_word(body: str) -> str:
+    """Return a body as a row's head."""
+    return "SUV" if body == "suv" else BODY_SAID.get(body, body).replace("snow-", "snow ").capitalize()
 
 
 def _needed(needed_m: float, reaches_m: Sequence[float]) -> str:
