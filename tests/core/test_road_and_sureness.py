@@ -1,6 +1,7 @@
 """Laws of the road, the cold and the bands, each with what is held fixed; published values beside them."""
 
 import itertools
+from dataclasses import replace
 
 import make
 import pytest
@@ -241,6 +242,30 @@ def test_bands_are_in_order_and_the_typical_lies_in_them(class_id, start, more, 
         assert (minutes.p90 is None) == (minutes.chance_reached < 0.9)
     assert all(entry.miles_at_least <= entry.miles_likely for entry in found.menu)
     assert sum(item.share for item in found.unsure) <= 1 + 1e-9
+
+
+def test_cabin_heat_that_leaves_next_to_nothing_is_off_where_it_was_only_assumed():
+    """2.9 kW at -6 C: the cabin leaves less than a tenth, without it the battery gets most. Held fixed: all else."""
+    made = make.vehicle(charger_power_kw=2.9, charger_current_a=13.0, loss_no_load_kw=0.05, auxiliaries_kw=0.05)
+    dataset = make.dataset(vehicle_made=made)
+    call = Call("made", "made", 10, ToPercent(20), ambient_c=-6.0, drove_min=60.0, parked_h=0.0)
+    assumed, on, off = (plan(dataset, replace(call, cabin_on=said)) for said in (None, True, False))
+
+    assert "cabin_off" in [reason.code for reason in assumed.reasons]
+    assert assumed.minutes_charging.typical == off.minutes_charging.typical
+    assert [reason.code for reason in on.reasons] == ["cabin_takes_all"]
+    assert on.verdict == "cannot_serve"
+
+
+def test_cabin_heat_that_leaves_a_tenth_stays_as_it_is():
+    made = make.vehicle(charger_power_kw=2.9, charger_current_a=13.0, loss_no_load_kw=0.05, auxiliaries_kw=0.05)
+    found = plan(
+        make.dataset(vehicle_made=made),
+        Call("made", "made", 10, ToPercent(20), ambient_c=-4.0, drove_min=60.0, parked_h=0.0),
+    )
+
+    assert "cabin_off" not in [reason.code for reason in found.reasons]
+    assert found.power_battery_kw >= 0.1 * found.power_inlet_kw
 
 
 def test_a_case_that_never_gets_there_counts_as_longer_than_any():
