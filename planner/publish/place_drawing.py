@@ -227,16 +227,16 @@ _SNOW_MACHINE = _Body(
     (250, 2450),
     (0, 1900),
     (
-        ("l2 pf", "M-600 120Q-530 0-460 120V1020H-600ZM460 120Q530 0 600 120V1020H460Z"),
-        ("l1", "M-460 560L-180 720M460 560L180 720M-460 660L-260 800M460 660L260 800"),
+        ("l2 pf", "M-600 260Q-530 140-460 260V1160H-600ZM460 260Q530 140 600 260V1160H460Z"),
+        ("l1", "M-460 700L-360 620M460 700L360 620M-460 800L-390 740M460 800L390 740"),
         ("l2 pf", "M-250 1700H250V3060H-250Z"),
         ("l1", "M-250 2640H250M-250 2780H250M-250 2920H250"),
         (
             "l2 pf",
-            "M-110 440Q0 380 110 440L400 880L370 1380L230 1660V2440Q230 2540 140 2540H-140Q-230 2540-230 2440V1660"
-            "L-370 1380L-400 880Z",
+            "M-200 60Q0 0 200 60L400 780L370 1380L230 1660V2440Q230 2540 140 2540H-140Q-230 2540-230 2440V1660"
+            "L-370 1380L-400 780Z",
         ),
-        ("l1", "M-250 820Q0 700 250 820M-420 1290Q0 1180 420 1290M-130 1480H130V2440H-130Z"),
+        ("l1", "M-300 560Q0 440 300 560M-420 1290Q0 1180 420 1290M-130 1480H130V2440H-130Z"),
     ),
 )
 # Which outline a body has, and its size as a kind: width and length in millimeters. own-judgement, as above.
@@ -250,10 +250,10 @@ _BODIES: dict[str, tuple[_Body, float, float, str]] = {
     "minivan": (_CAR, 1.06, 1.12, "minivan"),
     "van": (_VAN, 1.0, 1.0, "van"),
     "truck": (_TRUCK, 1.0, 1.0, "truck"),
-    "bus": (_BUS, 1.0, 1.0, "bus"),
+    "bus": (_BUS, 1.0, 1.05, "bus"),
     "motorcycle": (_MOTORCYCLE, 1.0, 1.0, "motorcycle"),
-    "side_by_side": (_SIDE_BY_SIDE, 1.0, 1.0, "side-by-side"),
-    "snow_machine": (_SNOW_MACHINE, 1.0, 1.0, "snow machine"),
+    "side_by_side": (_SIDE_BY_SIDE, 1.0, 1.07, "side-by-side"),
+    "snow_machine": (_SNOW_MACHINE, 1.0, 1.03, "snow machine"),
 }
 # The marks, in a box of 20 by 20 round its middle: four solid, then the same four open.
 _SHAPES = (

@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 
 from planner.publish.place_drawing import class_share_words, inlet_mark, place_drawing, place_shares, place_words
 from planner.publish.site import artefacts
+from planner.reach import BODY_SIZES
 from planner.records import PLACE_WORDS, PortPlace, VehiclePort
 
-BODIES = ("micro", "hatch", "sedan", "crossover", "suv", "pickup", "minivan", "van", "truck", "motorcycle")
+BODIES = tuple(BODY_SIZES)
 PLACES = tuple(PLACE_WORDS)
 
 
@@ -44,6 +45,45 @@ def body_box(drawing):
     body = next(item for item in tree(drawing).iter("svg") if item.get("preserveAspectRatio") == "none")
     x, y, wide, high = (em(body.get(key)) for key in ("x", "y", "width", "height"))
     return x, x + wide, y, y + high
+
+
+def curve(points, share):
+    """Return the point at a share of the way along a line or a curve, by halving between its points over and over."""
+    while len(points) > 1:
+        points = [(x + share * (next_x - x), y + share * (next_y - y)) for (x, y), (next_x, next_y) in pairwise(points)]
+    return points[0]
+
+
+def outline(drawing):
+    """Return points close to one another along the bold lines of the body, in em like its marks."""
+    body = next(item for item in tree(drawing).iter("svg") if item.get("preserveAspectRatio") == "none")
+    left, top, wide, high = (float(number) for number in body.get("viewBox").split())
+    found = []
+    for path in body:
+        if path.get("class") != "l2 pf":
+            continue
+        start = at = (0.0, 0.0)
+        for step, text in re.findall(r"([MLHVQCZ])([-\d. ]*)", path.get("d")):
+            numbers = [float(number) for number in re.findall(r"-?[\d.]+", text)]
+            if step == "Z":
+                numbers = [*start]
+            elif step == "H":
+                numbers = [numbers[0], at[1]]
+            elif step == "V":
+                numbers = [at[0], numbers[0]]
+            points = list(zip(numbers[::2], numbers[1::2], strict=True))
+            if step == "M":
+                start, at, points = points[0], points[0], points[1:]
+            size = {"Q": 2, "C": 3}.get(step, 1)
+            for first in range(0, len(points), size):
+                part = [at, *points[first : first + size]]
+                found += [curve(part, share / 50) for share in range(51)]
+                at = part[-1]
+    box = body_box(drawing)
+    return [
+        (box[0] + (x - left) / wide * (box[1] - box[0]), box[2] + (y - top) / high * (box[3] - box[2]))
+        for x, y in found
+    ]
 
 
 def words(drawing):
@@ -134,7 +174,7 @@ def test_left_is_left_and_front_is_up(build, body, place):
     ((x, y, _),) = marks(drawing)
     middle = (top + bottom) / 2
 
-    assert math.isclose(left, -right)
+    assert math.isclose(left, -right, abs_tol=0.011)  # em: both are rounded to hundredths
     assert left <= x <= right
     assert top <= y <= bottom
     if place.startswith("left_"):
@@ -156,6 +196,25 @@ def test_the_two_sides_are_mirror_images(build, body):
             ((x, y, _),) = marks(place_drawing(build(port(place), body=body), NAMES))
             ((other_x, other_y, _),) = marks(place_drawing(build(port("right_" + place[5:]), body=body), NAMES))
             assert (x, y) == pytest.approx((-other_x, other_y))
+
+
+@pytest.mark.parametrize("body", BODIES)
+@pytest.mark.parametrize("place", [place for place in PLACES if place != "under_seat"])
+def test_a_mark_lies_on_the_edge_of_the_body(build, body, place):
+    drawing = place_drawing(build(port(place), body=body), NAMES)
+    (spot,) = [(x, y) for x, y, _ in marks(drawing)]
+
+    assert min(math.dist(spot, point) for point in outline(drawing)) < 0.42  # em: under the smallest mark
+
+
+@pytest.mark.parametrize("body", ["bus", "side_by_side", "snow_machine"])
+def test_a_body_is_as_long_for_its_width_as_its_size_for_the_cable(build, body):
+    drawing = place_drawing(build(port("nose"), body=body), NAMES)
+    (length_m, width_m), (_, _, top, bottom) = BODY_SIZES[body], body_box(drawing)
+    drawn = [(x, y) for x, y in outline(drawing) if y > top + 0.1 * (bottom - top)]  # behind the mirrors
+    width = max(x for x, _ in drawn) - min(x for x, _ in drawn)
+
+    assert (bottom - top) / width == pytest.approx(length_m / width_m, rel=0.05)
 
 
 def test_words_stand_on_the_side_of_their_place(build):
