@@ -7,7 +7,16 @@ from typing import Literal
 from planner.place import LEVELS, Rule, Ruling, Subject
 from planner.place import RULES as PLACE_RULES
 
-__all__ = ["LONG_DEAD_H", "RULES", "Condition", "assumed_of_condition", "condition_rulings", "in_order"]
+__all__ = [
+    "LONG_DEAD_H",
+    "RULES",
+    "Condition",
+    "assumed_of_condition",
+    "condition_codes",
+    "condition_rulings",
+    "in_order",
+    "rules_in_order",
+]
 
 LONG_DEAD_H = 14 * 24  # own-judgement: two weeks without charge, from which on a vehicle may not wake by itself
 
@@ -196,7 +205,7 @@ def condition_rulings(
 
     A dark dash with a good 12 V battery is an empty traction battery. A flat 12 V battery says nothing of the other.
     """
-    codes = [*_dangers(condition), *_key_and_port(condition)]
+    codes = list(condition_codes(condition))
     words = {}
     if condition.twelve_volt == "flat":
         codes.append("twelve_volt_flat")
@@ -214,6 +223,16 @@ def in_order(rulings: Iterable[Ruling]) -> tuple[Ruling, ...]:
     The level decides; within it danger comes before traffic, place, key, the two batteries, port and reach.
     """
     return tuple(sorted(rulings, key=lambda ruling: _ORDER[ruling.code]))
+
+
+def condition_codes(condition: Condition) -> tuple[str, ...]:
+    """Return the codes of the rules that the dangers, the key and the port of a vehicle meet."""
+    return (*_dangers(condition), *_key_and_port(condition))
+
+
+def rules_in_order() -> tuple[Rule, ...]:
+    """Return the rules of place and vehicle, the decisive one first."""
+    return tuple(sorted((*RULES, *PLACE_RULES), key=lambda rule: _ORDER[rule.code]))
 
 
 def _dangers(condition: Condition) -> Iterable[str]:

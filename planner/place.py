@@ -22,6 +22,7 @@ __all__ = [
     "Ruling",
     "Subject",
     "assumed_of_place",
+    "place_codes",
     "place_rulings",
 ]
 
@@ -291,11 +292,16 @@ def place_rulings(
     `engine` says whether our unit may run one. A distance that was given decides on the cable; else the side where
     our truck can stand does, with the places of `port`; without a cable, or without either, nothing is said of it.
     """
-    codes = [*_traffic(place), *(_exhaust(place) if engine else ()), *_permission(place, engine=engine)]
-    rulings = [_BY_CODE[code].ruling() for code in codes]
+    rulings = [_BY_CODE[code].ruling() for code in place_codes(place, engine=engine)]
     if cable_length_m is not None:
         rulings += _reach(place, vehicle, port, reach_m(cable_length_m))
     return tuple(sorted(rulings, key=lambda ruling: _ORDER[ruling.code]))
+
+
+def place_codes(place: Place, *, engine: bool) -> tuple[str, ...]:
+    """Return the codes of the rules that a place meets, but for how far a cable reaches."""
+    codes = [*_traffic(place), *(_exhaust(place) if engine else ()), *_permission(place, engine=engine)]
+    return tuple(sorted(codes, key=lambda code: _ORDER[code]))
 
 
 def _traffic(place: Place) -> Iterable[str]:

@@ -66,8 +66,33 @@ from planner.trip import (
     reserve_wh,
 )
 from planner.units import KM_PER_MILE, LITRES_PER_GALLON
+from planner.wording import sentence
 
-__all__ = ["other_port", "plan", "plan_with_bands"]
+__all__ = [
+    "CABIN_OFF",
+    "CHARGER_ASK",
+    "CHARGER_OUT_TEXT",
+    "HAS_FUEL",
+    "MENU_MIN",
+    "MET_ASK",
+    "NOTHING_TO_DO",
+    "NOT_SURE_ASK",
+    "SHOULDER_SOURCE",
+    "SLOWER_MPH",
+    "TOO_SHORT_ASK",
+    "TOW_FACTOR",
+    "TOW_HOOK_MIN",
+    "TOW_MPH",
+    "WHICH_PORT_ASK",
+    "changes_of",
+    "fuel_first",
+    "other_paths",
+    "other_port",
+    "plan",
+    "plan_with_bands",
+    "setting_step",
+    "which_port",
+]
 
 SHOULDER_SOURCE = "mutcd-6; the bound own-judgement"
 # own-judgement: a flatbed's minutes to hook up and to unload, how fast it goes, and how much longer we may take.
@@ -95,7 +120,7 @@ def plan_with_bands(dataset: Dataset, call: Call) -> Plan:
 
 
 def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals: tuple[GoalPlan, ...]) -> Plan:
-    changes = _changes(found)
+    changes = changes_of(found)
     verdict, reasons, ask = _verdict(dataset, found, call, changes, goals)
     # A need that is met already leaves nothing to turn, plug or watch; a breaker that nobody has read allows nothing.
     nothing = ask is not None and ask.code in NOTHING_TO_DO
@@ -109,7 +134,7 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals
     target_percent = found.planned_percent if session is not None else None
     sure = sure if session is not None else None
     parts = _minutes_parts(dataset, found, session) if session is not None else None
-    setting = _setting_step(found) if served else None
+    setting = setting_step(found) if served else None
     stay = _minutes(parts.total, sure.on_site if sure else None) if parts else None
     if stay is not None and any(ruling.code == "shoulder" for ruling in found.rulings):
         stay = _at_most(stay, SHOULDER_CAP_MIN)  # it ends then, wherever the dash is
@@ -128,7 +153,7 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals
         path=_path_used(found) if served else None,
         lead=_lead_used(found) if served else None,
         refused_leads=found.standing.refused if found.standing is not None else (),
-        other_paths=_other_paths(found),
+        other_paths=other_paths(found),
         refused_paths=found.refused_paths,
         findings=found.findings,
         chain=_ladder(found, served=served),
@@ -234,8 +259,8 @@ def _verdict(
     if isinstance(call.need, TimePluggedIn) and found.target.percent <= found.start.percent:
         return _too_short(call)
     if found.target.percent <= found.start.percent:
-        cases = " in nine of ten cases" if isinstance(call.need, Miles) else ""
-        text = f"The dash says {_dash(found)}; the need takes {found.target.percent} %{cases}. Nothing has to be added."
+        cases = sentence("in_cases") if isinstance(call.need, Miles) else ""
+        text = sentence("already", dash=_dash(found), percent=found.target.percent, cases=cases)
         return "ask_first", (Reason("need_already_met", text, "charge table"), *_other_goals(goals)), MET_ASK
     if found.target.goal_percent <= found.start.percent:
         return _beyond_full(dataset, found, call, changes, better)
@@ -243,7 +268,7 @@ def _verdict(
         short: tuple[Reason, ...] = ()
         if found.session is None or found.percent_in_reach is not None:
             short = _source_short(found, (), ())[1]
-        return "ask_first", (_which_port(dataset, found), *short, *changes, *better), WHICH_PORT_ASK
+        return "ask_first", (which_port(dataset, found), *short, *changes, *better), WHICH_PORT_ASK
     if found.percent_in_time is not None:
         return _time_short(found, changes, better)
     if found.session is None or found.percent_in_reach is not None:
@@ -251,16 +276,16 @@ def _verdict(
     if found.target.percent > 100:
         return _not_sure(dataset, found, call, changes, better)
     if found.vehicle.engine and call.tank_empty is None and (isinstance(call.need, Miles) or call.place is not None):
-        return "ask_first", (_fuel_first(), *changes, *better), FUEL_ASK
+        return "ask_first", (fuel_first(), *changes, *better), FUEL_ASK
     open_goal = _open_goal(goals)
     if open_goal is not None:
         return "ask_first", (*open_goal[0], *changes, *better), open_goal[1]
     if changes:
         return "serve_with_changes", (*changes, *_other_goals(goals), *better), None
-    text = f"Every part carries {amps(found.setting.output_a)} for hours: {_held_by(found.setting)}"
+    text = sentence("fits", amps=amps(found.setting.output_a), held_by=_held_by(found.setting))
     code = _code_link(found)
     if code is not None and code.limit_a < found.setting.output_a:
-        text = f"The cable carries {amps(code.limit_a)} and tells the vehicle so; every other part carries the setting."
+        text = sentence("fits_by_code", amps=amps(code.limit_a))
     return "serve", (Reason("fits", text, found.setting.set_by_link.source), *_other_goals(goals), *better), None
 
 
@@ -298,7 +323,7 @@ def _toward_a_goal(dataset: Dataset, call: Call) -> tuple[Call, tuple[GoalPlan, 
 def _goal_plan(dataset: Dataset, goal: Goal, found: Answer, *, chosen: bool) -> GoalPlan:
     """Return what one goal takes, or why it is out."""
     name = f"The {GOAL_WORDS[goal.kind]}" if goal.kind == "fast_charger" else "Home"
-    far = f"{name}, {asked_miles(goal.distance_mi)} away"
+    far = sentence("goal_far", goal=name, distance=asked_miles(goal.distance_mi))
     target = found.target.percent if found.target is not None and found.target.percent <= 100 else None
     minutes = None
     if goal.fits is False:
@@ -310,22 +335,20 @@ def _goal_plan(dataset: Dataset, goal: Goal, found: Answer, *, chosen: bool) -> 
     elif target is None:
         code, text = "need_exceeds_battery", f"{far}: a full battery does not make it in nine of ten cases."
     elif target <= found.start.percent:
-        code, text = "need_already_met", f"{far}: it gets there as it stands, with {target} % on the dash."
+        code, text = "need_already_met", sentence("goal_met", far=far, percent=target)
     else:
         if found.session is not None and found.percent_in_reach is None and found.percent_in_time is None:
             minutes = _minutes_parts(dataset, found, found.session).total
-        code, text = (
-            "fits",
-            f"{far}: takes {target} % on the dash" + (f", about {minutes} min on site." if minutes else "."),
-        )
+        about = sentence("goal_minutes", minutes=minutes) if minutes else "."
+        code, text = "fits", sentence("goal_takes", far=far, percent=target) + about
     unknown = goal.kind == "fast_charger" and (goal.fits is None or goal.is_open is None)
     if code in {"fits", "need_already_met"} and unknown:
         code = "charger_not_known"
         open_points = [
-            *(["whether it takes this port"] if goal.fits is None else []),
-            *(["whether it is open"] if goal.is_open is None else []),
+            *([sentence("goal_fits")] if goal.fits is None else []),
+            *([sentence("goal_works")] if goal.is_open is None else []),
         ]
-        text += f" Not known: {' and '.join(open_points)}."
+        text += sentence("goal_open", points=" and ".join(open_points))
     return GoalPlan(
         goal=goal.kind,
         distance_km=goal.distance_mi * KM_PER_MILE,
@@ -361,7 +384,7 @@ def _open_goal(goals: tuple[GoalPlan, ...]) -> tuple[tuple[Reason, ...], Ask] | 
     if chosen is None or chosen.code != "charger_not_known":
         return None
     reasons = (Reason(chosen.code, chosen.text, "common practice, no source"),)
-    return reasons, Ask("Does that fast charger fit its port, and is it working and open now?", chosen.code)
+    return reasons, CHARGER_ASK
 
 
 def _other_goals(goals: tuple[GoalPlan, ...]) -> tuple[Reason, ...]:
@@ -386,9 +409,8 @@ def _tow_reason(call: Call, parts: MinutesParts | None, sure: Bands | None) -> t
     tow_min = TOW_HOOK_MIN + math.ceil(60 * need.distance_mi / TOW_MPH)
     if most_min <= TOW_FACTOR * tow_min:
         return ()
-    text = (
-        f"A flatbed takes about {spoken_minutes(tow_min)} over {asked_miles(need.distance_mi)} once it is there; we "
-        f"would stay for up to {spoken_minutes(most_min)}: a tow may be the better answer."
+    text = sentence(
+        "tow", tow=spoken_minutes(tow_min), distance=asked_miles(need.distance_mi), stay=spoken_minutes(most_min)
     )
     return (Reason("tow_quicker", text, "own-judgement"),)
 
@@ -409,18 +431,21 @@ def _second_thoughts(found: Answer) -> tuple[Reason, ...]:
     if cold:
         thoughts.append(Reason("cold_vehicle", cold, "method page"))
     if found.vehicle.engine:
-        thoughts.append(_fuel_first())
+        thoughts.append(fuel_first())
     return tuple(thoughts)
 
 
-def _fuel_first() -> Reason:
+def fuel_first() -> Reason:
+    """Return that a can of fuel may be the quicker help."""
     return Reason(FUEL_FIRST_CAUTION.code, FUEL_FIRST_CAUTION.text, FUEL_FIRST_CAUTION.source)
 
 
 def _dash(found: Answer) -> str:
     """Return what the dash says, with the percent that it is taken for."""
     start = found.start
-    return f"{start.percent} %" if start.said is None else f"{start.said}, taken for {start.percent} %"
+    if start.said is None:
+        return sentence("dash_percent", percent=start.percent)
+    return sentence("dash_taken", said=start.said, percent=start.percent)
 
 
 def _now_wh(found: Answer) -> int:
@@ -428,44 +453,45 @@ def _now_wh(found: Answer) -> int:
     return math.floor(10 * found.vehicle.energy_now_kwh * found.start.percent)
 
 
-def _changes(found: Answer) -> tuple[Reason, ...]:
+def changes_of(found: Answer) -> tuple[Reason, ...]:
     """Return what has to be changed, or kept to, before this vehicle may be served at this setting."""
     setting = found.setting
     if setting is None or found.refusal is not None:
         return ()
     changes = [*_lead_changes(found), *_adapter_changes(found)]
     if setting.must_be_moved:
-        turn = f"Turn the unit from mark {setting.from_mark} to mark {setting.mark}"
-        if not found.rig.evse.survives_power_cycle:
-            turn = f"Set the unit to mark {setting.mark}, whatever it shows"
-        changes.append(
-            Reason(
-                "turn_setting",
-                f"{turn} ({amps(setting.output_a)}): {_held_by(setting)}",
-                setting.set_by_link.source,
-            )
+        turn = sentence(
+            "turn_from" if found.rig.evse.survives_power_cycle else "turn_set",
+            from_mark=setting.from_mark,
+            mark=setting.mark,
+            amps=amps(setting.output_a),
+            held_by=_held_by(setting),
         )
+        changes.append(Reason("turn_setting", turn, setting.set_by_link.source))
     if found.cabin_must_be_off:
-        changes.append(
-            Reason(
-                "cabin_off",
-                "The cabin's heat or cooling has to be off while it charges: with it on, next to nothing gets to the "
-                "battery.",
-                "energy balance, method page",
-            )
-        )
+        changes.append(CABIN_OFF)
     changes += _other_ports(found)
     if setting.stop_above_a is not None:
         changes.append(
             Reason(
                 "this_class_only",
-                f"The unit stands at {amps(setting.output_a)}, above what the source gives "
-                f"({amps(setting.allowed_a)}). This class draws less. Serve this class only, and stop if the "
-                f"meter reads above {amps(setting.stop_above_a)}.",
+                sentence(
+                    "this_class_only",
+                    amps=amps(setting.output_a),
+                    allowed=amps(setting.allowed_a),
+                    stop=amps(setting.stop_above_a),
+                ),
                 "common practice, no source",
             )
         )
     return tuple(changes)
+
+
+CABIN_OFF = Reason(
+    "cabin_off",
+    "The cabin's heat or cooling has to be off while it charges: with it on, next to nothing gets to the battery.",
+    "energy balance, method page",
+)
 
 
 def _lead_changes(found: Answer) -> Iterator[Reason]:
@@ -508,7 +534,7 @@ def _adapter_changes(found: Answer) -> Iterator[Reason]:
         return
     name = path.adapter.name
     if path.kept == "at_depot":
-        yield Reason("bring_adapter", f"Bring {name}: it is kept at the depot, not on board.", "rig record")
+        yield Reason("bring_adapter", sentence("bring_adapter", adapter=name), "rig record")
     elif path.kept == "customers":
         yield Reason(
             "customers_adapter",
@@ -519,10 +545,13 @@ def _adapter_changes(found: Answer) -> Iterator[Reason]:
         )
 
 
+NOT_SURE_ASK = Ask("Can they drive so, go to a nearer charger, or stop on the way?", "need_not_sure")
+TOO_SHORT_ASK = Ask("How much longer can they stay?", "stay_too_short")
+CHARGER_ASK = Ask("Does that fast charger fit its port, and is it working and open now?", "charger_not_known")
 WHICH_PORT_ASK = Ask("Which port has it? Go by what it looks like, not by the vehicle.", "which_port")
 
 
-def _which_port(dataset: Dataset, found: Answer) -> Reason:
+def which_port(dataset: Dataset, found: Answer) -> Reason:
     """Say which of its class's ports the rig serves, and which it does not."""
     assert found.path is not None  # the port is open only where one of its ways serves, and that one is planned
     served = {found.path.inlet.id, *(item.path.inlet.id for item in found.other_paths if item.serves)}
@@ -574,7 +603,7 @@ def other_port(found: Answer) -> bool:
 
 def _held_by(setting: SettingChoice) -> str:
     link = setting.set_by_link
-    return f"{link.name} allows {amps(link.limit_a)} ({link.basis})."
+    return sentence("held_by", link=link.name, amps=amps(link.limit_a), basis=link.basis)
 
 
 def _beyond_full(
@@ -589,15 +618,20 @@ def _beyond_full(
         )
         return "cannot_serve", (Reason("need_exceeds_battery", text, "charge table"), *better), None
     assert isinstance(need, Miles)
-    text = (
-        f"{asked_miles(need.distance_mi)} with {need.kept_words} does not fit into a full battery on this "
-        f"road today; {miles(found.target.most_miles_mi)} does, in nine of ten cases."
+    text = sentence(
+        "too_far",
+        distance=asked_miles(need.distance_mi),
+        kept=need.kept_words,
+        most=miles(found.target.most_miles_mi),
     )
     if found.vehicle.engine:
         return "ask_first", (Reason("need_exceeds_battery", text, "charge table"), *changes, *better), FUEL_ASK
     now_wh = max(found.energy_now_wh - found.energy_reserve_wh - found.road.hills_wh, 0)
-    text += f" It now has about {miles(10 * now_wh / found.road.wh_per_10_miles)} above its reserve."
-    text += f" {_what_would_do(dataset, found, call)}A nearer goal, or a tow."
+    text += sentence(
+        "too_far_now",
+        now=miles(10 * now_wh / found.road.wh_per_10_miles),
+        what_would_do=_what_would_do(dataset, found, call),
+    )
     return "cannot_serve", (Reason("need_exceeds_battery", text, "charge table"), *better), None
 
 
@@ -621,15 +655,17 @@ def _not_sure(
         distance_mi=need.distance_mi,
         energy_wh=found.table.battery_wh_at(planned),
     )
-    text = (
-        f"From {planned} % on the dash {asked_miles(need.distance_mi)} on this road today is made in about "
-        f"{math.floor(100 * chance)} of 100 cases; {miles(found.target.most_miles_mi)} in 90 of 100. "
-        f"{_what_would_do(dataset, found, call)}The plan is for {planned} %."
+    text = sentence(
+        "not_sure",
+        percent=planned,
+        distance=asked_miles(need.distance_mi),
+        chance=math.floor(100 * chance),
+        most=miles(found.target.most_miles_mi),
+        what_would_do=_what_would_do(dataset, found, call),
     )
     if found.vehicle.engine:
         return "ask_first", (Reason("need_not_sure", text, "road model, method page"), *changes, *better), FUEL_ASK
-    ask = Ask("Can they drive so, go to a nearer charger, or stop on the way?", "need_not_sure")
-    return "ask_first", (Reason("need_not_sure", text, "road model, method page"), *changes, *better), ask
+    return "ask_first", (Reason("need_not_sure", text, "road model, method page"), *changes, *better), NOT_SURE_ASK
 
 
 def _what_would_do(dataset: Dataset, found: Answer, call: Call) -> str:
@@ -653,17 +689,17 @@ def _what_would_do(dataset: Dataset, found: Answer, call: Call) -> str:
             road = replace(call.road, speed_mph=speed, cabin_heat=heat)
             if road == call.road or not makes_it(road):
                 continue
-            how = [f"at a steady {speed:.0f} mph"] if speed is not None and speed != call.road.speed_mph else []
-            how += ["without cabin heat or cooling"] if heat != call.road.cabin_heat else []
-            return f"It would be made in nine of ten cases {' and '.join(how)}. "
+            slow = speed is not None and speed != call.road.speed_mph
+            how = [sentence("slower", speed=f"{speed:.0f}")] if slow else []
+            how += [sentence("no_cabin")] if heat != call.road.cabin_heat else []
+            return sentence("would_do", how=" and ".join(how))
     return ""
 
 
 def _too_short(call: Call) -> tuple[Verdict, tuple[Reason, ...], Ask | None]:
     assert isinstance(call.need, TimePluggedIn)
-    text = f"{call.need.minutes} min plugged in give less than one percent, hand-shake and cold start included."
-    ask = Ask("How much longer can they stay?", "stay_too_short")
-    return "ask_first", (Reason("stay_too_short", text, "charge table"),), ask
+    text = sentence("too_short", minutes=call.need.minutes)
+    return "ask_first", (Reason("stay_too_short", text, "charge table"),), TOO_SHORT_ASK
 
 
 def _time_short(
@@ -672,21 +708,20 @@ def _time_short(
     """The place allows too little time for the target."""
     assert found.target is not None
     assert found.percent_in_time is not None
-    first = f"On a shoulder {SHOULDER_CAP_MIN} minutes on site are the most"
+    first = sentence("shoulder_first", cap=SHOULDER_CAP_MIN)
     if found.session is None or found.table is None:
-        text = f"{first}, and they give less than one percent. A tow to a safe place; it is charged there."
+        text = sentence("shoulder_nothing", first=first)
         return "cannot_serve", (Reason("shoulder_time_cap", text, SHOULDER_SOURCE), *better), None
     added_wh = found.table.battery_wh_at(found.percent_in_time) - found.table.battery_wh_at(found.start.percent)
     least_mi = 10 * added_wh // found.road.wh_per_10_miles_at_most
-    text = (
-        f"{first}: they bring the dash to {found.percent_in_time} %, {least_mi} mi more at least, not to the "
-        f"{min(found.target.percent, 100)} % it takes. The plan is for {found.percent_in_time} %."
+    text = sentence(
+        "shoulder_gives",
+        first=first,
+        percent=found.percent_in_time,
+        miles=least_mi,
+        target=min(found.target.percent, 100),
     )
-    ask = Ask(
-        f"This takes {found.too_long_min} min on the shoulder and {SHOULDER_CAP_MIN} min is the most: can it roll or "
-        "be towed to a safe place first?",
-        "shoulder_time_cap",
-    )
+    ask = Ask(sentence("ask_shoulder", minutes=found.too_long_min, cap=SHOULDER_CAP_MIN), "shoulder_time_cap")
     return "ask_first", (Reason("shoulder_time_cap", text, SHOULDER_SOURCE), *changes, *better), ask
 
 
@@ -697,17 +732,17 @@ def _source_short(
     assert found.target is not None
     what = "charge" if isinstance(found.rig.source, StoredSource) else str(found.conditions.fuel)
     if found.percent_in_reach is None:
-        text = (
-            f"{found.rig.name} does not have enough {what} on board for one percent and {_kept_words(found.rig)}. "
-            "Fill it up first, or send another rig."
-        )
+        text = sentence("source_empty", rig=found.rig.name, what=what, kept=_kept_words(found.rig))
         return "cannot_serve", (Reason("source_empty", text, "rig record"), *better), None
-    text = (
-        f"{found.rig.name}'s {what} on board can bring the dash to {found.percent_in_reach} %, "
-        f"not the {min(found.target.percent, 100)} % it takes, and keeps {_kept_words(found.rig)}. The plan is for "
-        f"{found.percent_in_reach} %."
+    text = sentence(
+        "source_short",
+        rig=found.rig.name,
+        what=what,
+        percent=found.percent_in_reach,
+        target=min(found.target.percent, 100),
+        kept=_kept_words(found.rig),
     )
-    ask = Ask(f"Does {found.percent_in_reach} % on the dash help the customer?", "source_short")
+    ask = Ask(sentence("ask_source_short", percent=found.percent_in_reach), "source_short")
     return "ask_first", (Reason("source_short", text, "rig record"), *changes, *better), ask
 
 
@@ -715,8 +750,8 @@ def _kept_words(rig: Rig) -> str:
     """Return what a rig keeps of its own energy at the end."""
     source = rig.source
     if isinstance(source, StoredSource):
-        return "its floor and the way home" if source.way_home_kwh else "its floor"
-    return "an hour's fuel at this load, or the way home"
+        return sentence("kept_floor_home" if source.way_home_kwh else "kept_floor")
+    return sentence("kept_fuel")
 
 
 # Refusals that another fuel may mend; volts, fit and protection it does not.
@@ -742,7 +777,8 @@ def _better_fuel(dataset: Dataset, found: Answer, call: Call) -> tuple[Reason, .
     for fuel, record in source.fuels.items():
         if fuel == found.conditions.fuel or record.tank_l + record.spare_l <= 0:
             continue
-        other = answer(dataset, replace(call, fuel=fuel))
+        # What was said of tank and cans is of the fuel in use.
+        other = answer(dataset, replace(call, fuel=fuel, tank_now_l=None, cans_now_l=None))
         if other.refusal is not None or other.setting is None:
             continue
         if now_a == 0:
@@ -878,7 +914,7 @@ def _code_link(found: Answer) -> Link | None:
     return cable_code_link(path.connector, path.adapter, path.cable) if path is not None else None
 
 
-def _other_paths(found: Answer) -> tuple[OtherPath, ...]:
+def other_paths(found: Answer) -> tuple[OtherPath, ...]:
     """Return the open ways that are not planned, with what each would allow; none where nothing may be run at all.
 
     None either where the planned way has a mark and is refused for its volts or for what reaches the battery: the other
@@ -933,7 +969,7 @@ def _ladder(found: Answer, *, served: bool) -> tuple[Link, ...]:
     return tuple(rungs)
 
 
-def _setting_step(found: Answer) -> SettingStep | None:
+def setting_step(found: Answer) -> SettingStep | None:
     setting = found.setting
     if setting is None or found.path is None:
         return None
@@ -961,7 +997,7 @@ def _load_percent(found: Answer) -> float | None:
     assert found.rate is not None
     if found.state.power_derated_w is None:
         return None
-    load_w = 1000 * found.rate.power_source_kw + found.rig.other_loads.power_w
+    load_w = found.rate.power_source_w + found.rig.other_loads.power_w
     return 100 * load_w / found.state.power_derated_w
 
 
@@ -1115,7 +1151,7 @@ def _fuel_plan(found: Answer, session: Session) -> FuelPlan | None:
         return None
     fuel = source.fuels[found.conditions.fuel]
     no_load_l_per_h, slope_l_per_kwh = fuel.burn_line
-    load_kw = found.rate.power_source_kw + found.rig.other_loads.power_w / 1000
+    load_kw = (found.rate.power_source_w + found.rig.other_loads.power_w) / 1000
     return FuelPlan(
         kind=found.conditions.fuel,
         litres=session.fuel.used_l,

@@ -1,15 +1,16 @@
 """What the crew reads beside the vehicle: what to watch, when to give up, what can hurt, what to do, what to say."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from planner.answer import CABIN_ON_BELOW_C, Answer, Call, stop_below_v
 from planner.chain import CHANGEABLE_ON_SITE, SettingChoice, told_current_a, voltage_window_v
+from planner.charge import ChargeRate
 from planner.figures import amps, gallons, kilowatts, spoken_minutes, temperature, volts
 from planner.journey import Road
 from planner.mating import Path
-from planner.place import SHOULDER_CAP_MIN
+from planner.place import SHOULDER_CAP_MIN, Ruling
 from planner.plan_types import Abort, Ask, Caution, MinutesParts, Reason, SettingStep, Verdict, Watch
 from planner.protection import NO_LOAD_RISE, WIDEST_CLASS
 from planner.records import (
@@ -26,26 +27,41 @@ from planner.records import (
 )
 from planner.spread import Bands
 from planner.trip import LAST_ORDINARY_PERCENT, DashWord, Miles
+from planner.wording import sentence
 
 __all__ = [
     "ALWAYS_ABORT",
+    "COLD_AIR_C",
+    "DEAD_CAUTION",
+    "DRAWS",
     "ENGINE_ABORT",
     "FUEL_ASK",
     "FUEL_FIRST_CAUTION",
+    "LAST_PERCENTS_CAUTION",
+    "LONG_STAY_CAUTION",
+    "LONG_STAY_MIN",
     "NOTHING_HAPPENS",
+    "NO_CURRENT_ABORT",
     "STOP_ABOVE_HZ",
     "STOP_BELOW_HZ",
+    "TRY_STEPS",
     "VOLTS_STOP_ABOVE_SHARE",
     "WATCH_TOLERANCE",
+    "WINDOW",
     "Look",
+    "StepParts",
     "abort",
+    "abort_of_rig",
     "cautions",
     "cold_text",
     "nothing_happens",
     "sentence_to_say",
     "start_mark",
+    "step_parts",
     "steps",
+    "try_steps",
     "watch",
+    "watch_hertz",
 ]
 
 # ansi-c84-1 range B for 120/240 V service, from memory: what utilization equipment is made for.
@@ -109,11 +125,11 @@ def watch(found: Answer) -> tuple[Watch, ...]:
             None,
             "kW",
         ),
-        *_watch_hertz(found.rig),
+        *watch_hertz(found.rig),
     )
 
 
-def _watch_hertz(rig: Rig) -> tuple[Watch, ...]:
+def watch_hertz(rig: Rig) -> tuple[Watch, ...]:
     """Return the hertz of an engine set: from a little low under load up to what its class may show without load."""
     source = rig.source
     if not isinstance(source, GeneratorSource):
@@ -130,8 +146,8 @@ _TRIPS_ABORT = Abort("A breaker or the EVSE trips twice.")
 _HOT_ABORT = Abort("A plug or coupler too hot for a bare hand.")
 _WATER_ABORT = Abort("Water rising round the vehicle or our gear, or lightning.")
 _PLACE_ABORT = Abort("Traffic or the place gets unsafe.")
-_NO_CURRENT_ABORT = Abort("No current 15 minutes after plugging in.")  # own-judgement
-ALWAYS_ABORT = (_SMOKE_ABORT, _TRIPS_ABORT, _HOT_ABORT, _NO_CURRENT_ABORT)
+NO_CURRENT_ABORT = Abort("No current 15 minutes after plugging in.")  # own-judgement
+ALWAYS_ABORT = (_SMOKE_ABORT, _TRIPS_ABORT, _HOT_ABORT, NO_CURRENT_ABORT)
 # cpsc-carbon-monoxide
 ENGINE_ABORT = Abort("CO alarm, headache: engine off, all out, upwind, 911.")
 _OCCUPIED_ABORT = Abort("Somebody gets into a vehicle within 20 ft of the engine: engine off until they are out.")
@@ -141,25 +157,31 @@ _VOLTS_ABORT = Abort("Volts past their stop figures for a minute: stop the charg
 
 def abort(found: Answer, dataset: Dataset, *, give_up: tuple[str, ...] = ()) -> tuple[Abort, ...]:
     """Return when to give up, what can hurt first; `give_up` are the ends of what has to be woken or thawed before."""
-    engine = found.rig.source.engine
-    lines = [_SMOKE_ABORT]
-    if engine:
-        lines.append(ENGINE_ABORT)
-    lines += [_TRIPS_ABORT, _HOT_ABORT]
-    lines.append(_SAGGING_ABORT if isinstance(found.rig.source, GeneratorSource) else _VOLTS_ABORT)
-    lines += [_WATER_ABORT, _PLACE_ABORT]
-    if engine:
-        lines.append(_OCCUPIED_ABORT)
+    lines = list(abort_of_rig(found.rig))
     if any(ruling.code == "shoulder" for ruling in found.rulings):
-        lines.append(Abort(f"{SHOULDER_CAP_MIN} minutes on the shoulder are over: stop, pack up, a tow."))
-    lines.append(_NO_CURRENT_ABORT)
+        lines.append(Abort(sentence("shoulder_over", cap=SHOULDER_CAP_MIN)))
+    lines.append(NO_CURRENT_ABORT)
     if found.table is not None:
         start = min(found.start.percent, 99)
         one_percent_min = found.table.session_seconds(start, start + 1) / 60 + dataset.rates.handshake_min.high
         patience_min = max(15, 5 * math.ceil(2 * one_percent_min / 5))
-        lines.append(Abort(f"The dash percent has not risen after {patience_min} minutes of charging."))
+        lines.append(Abort(sentence("no_percent", minutes=patience_min)))
     lines += _own_energy_abort(found)
     lines += [Abort(text) for text in give_up]
+    return tuple(lines)
+
+
+def abort_of_rig(rig: Rig) -> tuple[Abort, ...]:
+    """Return when to give up with a rig, whatever it charges, what can hurt first."""
+    engine = rig.source.engine
+    lines = [_SMOKE_ABORT]
+    if engine:
+        lines.append(ENGINE_ABORT)
+    lines += [_TRIPS_ABORT, _HOT_ABORT]
+    lines.append(_SAGGING_ABORT if isinstance(rig.source, GeneratorSource) else _VOLTS_ABORT)
+    lines += [_WATER_ABORT, _PLACE_ABORT]
+    if engine:
+        lines.append(_OCCUPIED_ABORT)
     return tuple(lines)
 
 
@@ -169,10 +191,10 @@ def _own_energy_abort(found: Answer) -> tuple[Abort, ...]:
     if isinstance(source, StoredSource):
         in_air_kwh = source.energy_usable_kwh * source.share_in_air(found.conditions.ambient_c).energy_share
         kept = source.soc_floor + (source.way_home_kwh / in_air_kwh if in_air_kwh else 0.0)
-        what = "its floor and the way home" if source.way_home_kwh else "its floor"
-        return (Abort(f"The rig's own battery at {min(math.ceil(100 * kept), 100)} %, {what}: stop there."),)
+        what = sentence("kept_floor_home" if source.way_home_kwh else "kept_floor")
+        return (Abort(sentence("store_floor", percent=min(math.ceil(100 * kept), 100), what=what)),)
     if isinstance(source, GeneratorSource) and session is not None:
-        return (Abort(f"No more than {gallons(session.fuel.keep_l)} of fuel left in tank and cans: stop there."),)
+        return (Abort(sentence("fuel_floor", fuel=gallons(session.fuel.keep_l))),)
     return ()
 
 
@@ -329,6 +351,12 @@ NO_MILES_CAUTION = Caution(
     "method page",
     "note",
 )
+LAST_PERCENTS_CAUTION = Caution(
+    "last_percents",
+    f"Above {LAST_ORDINARY_PERCENT} % charging crawls and the time is a guess.",
+    "method page",
+    "note",
+)
 PROPANE_FROST_CAUTION = Caution(
     "propane_frost",
     "Frost on the cylinders, or hours of steady draw, may halve the gas that is reckoned here: watch the hertz, be "
@@ -372,23 +400,22 @@ def cold_text(found: Answer) -> str:
     parts = []
     cold = table.cold
     if rate.cold.crawls:
-        parts.append(
-            f"The pack is too cold for full power and does not warm up: it takes {kilowatts(rate.power_battery_kw)}."
-        )
+        parts.append(sentence("cold_crawls", power=kilowatts(rate.power_battery_kw)))
     elif cold is not None:
         parts.append(
-            f"Its pack at about {temperature(found.vehicle_state.pack_c)} warms itself first: "
-            f"{math.ceil(60 * rate.cold.hours_h)} min until full power, {math.ceil(cold.offset_s / 60)} min more in "
-            "all. A rising percent may wait for that."
+            sentence(
+                "cold_warms",
+                pack=temperature(found.vehicle_state.pack_c),
+                minutes=math.ceil(60 * rate.cold.hours_h),
+                more=math.ceil(cold.offset_s / 60),
+            )
         )
     if found.vehicle_state.cabin_kw > 0 and not found.cabin_must_be_off:
         share = 100 * found.vehicle_state.cabin_kw / (rate.power_inlet_kw or 1)
-        parts.append(
-            f"Cabin heat takes {found.vehicle_state.cabin_kw:.1f} kW of it ({math.ceil(share)} %): off is faster."
-        )
+        parts.append(sentence("cold_cabin", cabin=f"{found.vehicle_state.cabin_kw:.1f}", share=math.ceil(share)))
     source = found.rig.source
     if isinstance(source, StoredSource) and not source.in_the_cold:
-        parts.append("The rig's own battery, too, gives less in the cold than is reckoned here.")
+        parts.append(sentence("cold_store"))
     return " ".join(parts)
 
 
@@ -452,14 +479,7 @@ def cautions(
     if parts is not None and parts.total > LONG_STAY_MIN:
         told.append(LONG_STAY_CAUTION)
     if target_percent is not None and target_percent > LAST_ORDINARY_PERCENT:
-        told.append(
-            Caution(
-                "last_percents",
-                f"Above {LAST_ORDINARY_PERCENT} % charging crawls and the time is a guess.",
-                "method page",
-                "note",
-            )
-        )
+        told.append(LAST_PERCENTS_CAUTION)
     if found.vehicle.engine:
         told.append(FUEL_FIRST_CAUTION)
     told.append(NO_MILES_CAUTION)
@@ -504,7 +524,7 @@ def _set_again(setting: SettingChoice) -> str:
 
 
 # What has to be done before the charge where the vehicle's state makes it a try. common practice, no source.
-_TRY_STEPS = {
+TRY_STEPS = {
     "twelve_volt_flat": "Wake the 12 V battery first, at the posts that the owner's manual names; not if it is frozen, "
     "swollen or leaks.",
     "port_frozen": "Thaw the port first: preheating, warm shelter, a warm hand. De-icer on the door's seam alone; "
@@ -512,6 +532,51 @@ _TRY_STEPS = {
     "port_locked": "Open the port first: key, button inside, then the release in the owner's manual; never pry.",
     "long_dead": "",  # nothing to do first: it is plugged in and watched
 }
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StepParts:
+    """What the crew does, as far as it does not depend on how long a charge is.
+
+    `DRAWS` stands for what is drawn, `WINDOW` for the volts and hertz that the source may show.
+    """
+
+    fetched: tuple[str, ...]  # from the depot
+    arrival: tuple[str, ...]
+    supply: tuple[str, ...]
+    plug_in: tuple[str, ...]
+    again: str  # how it is plugged in again after a refuel stop
+    end: tuple[str, ...]
+
+
+DRAWS, WINDOW = "{draws}", "{window}"
+
+
+def step_parts(found: Answer, setting: SettingStep, *, other_port: bool) -> StepParts:
+    """Return the steps that hold for every charge of a rig with a class by one way at one setting."""
+    path, chosen, choice = found.path, found.setting, found.lead_choice
+    assert path is not None
+    assert chosen is not None
+    fetched = [path.adapter.name] if path.adapter is not None and path.kept == "at_depot" else []
+    fetched += [choice.lead.name] if choice is not None and choice.kept == "at_depot" else []
+    return StepParts(
+        fetched=tuple(fetched),
+        arrival=tuple(_steps_on_arrival(found, path, other_port=other_port)),
+        supply=tuple(_steps_of_the_supply(found)),
+        plug_in=tuple(_steps_of_the_plug_in(found, path, setting)),
+        again=_plug_in_again(found, path, chosen, setting),
+        end=tuple(_steps_of_the_end(found, path)),
+    )
+
+
+def _draws_words(rate: ChargeRate) -> str:
+    """Return what the meter should show."""
+    return sentence(
+        "draws",
+        amps=amps(rate.current_a),
+        power=kilowatts(rate.power_meter_kw),
+        volts=volts(rate.voltage_evse_v),
+    )
 
 
 def steps(
@@ -524,30 +589,38 @@ def steps(
     other_port: bool,
 ) -> tuple[str, ...]:
     """Return what the crew does, in its order, from depot to the last word to the customer; `lines` are to watch."""
-    path, rate, session = found.path, found.rate, found.session
-    assert path is not None
-    assert rate is not None
     assert setting is not None
-    assert session is not None
+    assert found.rate is not None
+    parts = step_parts(found, setting, other_port=other_port)
+    tries = [ruling for ruling in found.rulings if ruling.level == "try"]
+    draws, window = _draws_words(found.rate), _window_words(lines)
     return (
-        *_steps_before_the_cable(found, path, other_port=other_port),
-        *_steps_of_the_supply(found, lines),
-        *_steps_of_the_plug_in(found, path, setting),
-        *_steps_of_the_charge(found, setting, target_percent, sure),
-        *_steps_of_the_end(found, path),
+        *_steps_at_the_depot(parts.fetched, tries),
+        *parts.arrival,
+        *try_steps(tries),
+        *(step.replace(WINDOW, window) for step in parts.supply),
+        *(step.replace(DRAWS, draws) for step in parts.plug_in),
+        *_steps_of_the_charge(found, parts.again, target_percent, sure),
+        *parts.end,
     )
 
 
-def _steps_before_the_cable(found: Answer, path: Path, *, other_port: bool) -> Iterator[str]:
-    """Yield what to take along, what to look at before anything is touched, and how the place is made safe."""
-    choice, tries = found.lead_choice, [ruling for ruling in found.rulings if ruling.level == "try"]
-    fetched = [path.adapter.name] if path.adapter is not None and path.kept == "at_depot" else []
-    fetched += [choice.lead.name] if choice is not None and choice.kept == "at_depot" else []
+def _steps_at_the_depot(fetched: Sequence[str], tries: Sequence[Ruling]) -> Iterator[str]:
+    """Yield what to take along."""
     needed = list(dict.fromkeys(thing for ruling in tries for thing in ruling.bring))
-    take = [f"take {' and '.join(fetched)} from the depot"] if fetched else []
-    take += [f"bring {'; '.join(needed)}"] if needed else []
+    take = [sentence("take", things=" and ".join(fetched))] if fetched else []
+    take += [sentence("bring", things="; ".join(needed))] if needed else []
     if take:
-        yield f"Before driving out: {'; '.join(take)}."
+        yield sentence("before_driving", things="; ".join(take))
+
+
+def try_steps(tries: Iterable[Ruling]) -> Iterator[str]:
+    """Yield what is done first where the state of the vehicle makes it a try."""
+    yield from (text for ruling in tries if (text := TRY_STEPS.get(ruling.code, ruling.text)))
+
+
+def _steps_on_arrival(found: Answer, path: Path, *, other_port: bool) -> Iterator[str]:
+    """Yield what to look at before anything is touched, and how the place is made safe."""
     yield (
         "Look before anything is touched: crash, water, smoke, hissing, a smell or a battery warning: nobody goes "
         "near. Smoke or a smell is 911."
@@ -569,10 +642,15 @@ def _steps_before_the_cable(found: Answer, path: Path, *, other_port: bool) -> I
             f"Engine {may or 'outdoors,'} 20 ft from doors, windows and vents, exhaust pointing away, downwind. Nobody "
             "sits in a vehicle within 20 ft of it."
         )
-    yield from (text for ruling in tries if (text := _TRY_STEPS.get(ruling.code, ruling.text)))
 
 
-def _steps_of_the_supply(found: Answer, lines: tuple[Watch, ...]) -> Iterator[str]:
+def _window_words(lines: Sequence[Watch]) -> str:
+    """Return what the source may show at all before the plug-in: volts, and of an engine set hertz."""
+    limits = {line.unit: line for line in lines}
+    return ", ".join(_window(limits[unit]) for unit in ("V", "Hz") if unit in limits)
+
+
+def _steps_of_the_supply(found: Answer) -> Iterator[str]:
     """Yield outlet, lead, cords and source, up to what is checked before the connector goes in."""
     rig, choice = found.rig, found.lead_choice
     source = rig.source
@@ -594,11 +672,6 @@ def _steps_of_the_supply(found: Answer, lines: tuple[Watch, ...]) -> Iterator[st
         f"{what} off the reel to the last turn, clear of wheels and puddles; plugs and connector dry, whole, not "
         "browned."
     )
-    limits = {line.unit: line for line in lines}
-    volts_line, hertz = limits["V"], limits.get("Hz")
-    window = _window(volts_line)
-    if hertz is not None:
-        window += f", {_window(hertz)}"
     ready = ""
     if isinstance(source, GeneratorSource):
         ready = "Engine up and warm. "
@@ -609,7 +682,7 @@ def _steps_of_the_supply(found: Answer, lines: tuple[Watch, ...]) -> Iterator[st
         part.gfci != "none" for part in rig.supply if isinstance(part, Breaker | Receptacle)
     )
     tested = "; ground-fault button trips, resets, holds" if button else ""
-    yield f"{ready}Without load: {window}; EVSE's self-test light good{tested}."
+    yield f"{ready}Without load: {WINDOW}; EVSE's self-test light good{tested}."
 
 
 def _window(line: Watch) -> str:
@@ -621,8 +694,7 @@ def _window(line: Watch) -> str:
 
 def _steps_of_the_plug_in(found: Answer, path: Path, setting: SettingStep) -> Iterator[str]:
     """Yield adapter, setting and plug-in: an engine that can be stepped up starts at the lowest mark."""
-    rate, chosen, adapter = found.rate, found.setting, path.adapter
-    assert rate is not None
+    chosen, adapter = found.setting, path.adapter
     assert chosen is not None
     if adapter is not None:
         whose = "Have the customer's adapter handed over" if path.kept == "customers" else "Count the adapter out"
@@ -630,13 +702,12 @@ def _steps_of_the_plug_in(found: Answer, path: Path, setting: SettingStep) -> It
     part = f", {path.inlet.ac_part}" if path.inlet.ac_part else ""
     into = "the adapter, the adapter into " if adapter is not None else ""
     plug_in = f"{path.connector.name} into {into}{path.inlet.name}{part}; wait for the latch."
-    draws = f"{amps(rate.current_a)} and {kilowatts(rate.power_meter_kw)} on the meter at {volts(rate.voltage_evse_v)}"
     first = start_mark(found, path, chosen)
     if first is None:
         # What to do where a loose cable is not read takes a step of its own.
         yield from (" ".join(setting.steps),) if setting.read_back_a == setting.output_a else setting.steps
         yield plug_in
-        yield f"Expect {draws}."
+        yield f"Expect {DRAWS}."
         return
     if not found.rig.evse.survives_power_cycle:
         yield f"Before the connector goes in, set it to mark {first.mark}, its lowest, whatever it shows."
@@ -650,51 +721,44 @@ def _steps_of_the_plug_in(found: Answer, path: Path, setting: SettingStep) -> It
     yield f"{steady} steady for two minutes: up to mark {setting.mark}. If the unit wants it: connector out, up, in."
     if setting.read_back_a < setting.output_a:  # what to do where the cable is not read takes a step of its own
         yield setting.steps[-1]
-        yield f"Expect {draws}."
+        yield f"Expect {DRAWS}."
     else:  # the connector is in by now: the meter shows what the vehicle draws, not the setting
-        yield f"Read back {amps(setting.read_back_a)} on the unit. Then expect {draws}."
+        yield f"Read back {amps(setting.read_back_a)} on the unit. Then expect {DRAWS}."
 
 
-def _steps_of_the_charge(
-    found: Answer, setting: SettingStep, target_percent: int | None, sure: Bands | None
-) -> Iterator[str]:
+def _steps_of_the_charge(found: Answer, again: str, target_percent: int | None, sure: Bands | None) -> Iterator[str]:
     """Yield what is done while it charges, up to the percent that ends it."""
-    rate, session, path, chosen = found.rate, found.session, found.path, found.setting
+    rate, session = found.rate, found.session
     assert rate is not None
     assert session is not None
-    assert path is not None
-    assert chosen is not None
     meanwhile = []
     if found.vehicle_state.cabin_kw > 0 or found.cabin_must_be_off:
-        meanwhile.append(f"Cabin's heat or cooling off{': it must be' if found.cabin_must_be_off else ''}.")
+        meanwhile.append(sentence("cabin_off_now", must=sentence("it_must") if found.cabin_must_be_off else ""))
     if rate.cold.steps:
-        meanwhile.append(
-            f"Cold pack: up to {math.ceil(60 * rate.cold.hours_h)} min its heater comes first; a percent that hardly "
-            "moves is no reason to stop."
-        )
+        meanwhile.append(sentence("cold_wait", minutes=math.ceil(60 * rate.cold.hours_h)))
     if meanwhile:
         yield " ".join(meanwhile)
     if session.seconds > 600:
-        when = "10 and at 30 minutes" if session.seconds > 1800 else "10 minutes"
-        yield (
-            f"Feel every plug and coupler at {when}, glove off, back of the hand first. Too hot: stop, let it cool in "
-            "place."
-        )
-    if session.fuel.refuel_stops:
-        stops = f"{session.fuel.refuel_stops} times" if session.fuel.refuel_stops > 1 else "once"
-        first = start_mark(found, path, chosen)
-        again = f"set it to mark {setting.mark} and read back {amps(setting.output_a)}; " if _forgets(found) else ""
-        plug_in = f"{again}plug in again"
-        if first is not None:
-            back = amps(setting.read_back_a)
-            plug_in = f"set it to mark {first.mark}, plug in, then up to mark {setting.mark} and read back {back}"
-        yield f"Refuel stop, {stops}: connector out; engine off and cool; fill; engine up and warm; {plug_in}."
+        yield sentence("feel", when=sentence("feel_twice" if session.seconds > 1800 else "feel_once"))
+    count = session.fuel.refuel_stops
+    if count:
+        stops = sentence("times", count=count) if count > 1 else sentence("once")
+        yield sentence("refuel", stops=stops, plug_in=again)
     if target_percent is not None:
-        kwh = session.energy_meter_wh / 1000
-        text = f"Release at {target_percent} % on the dash, about {kwh:.1f} kWh on the meter; not by the clock."
+        text = sentence("release", percent=target_percent, energy=f"{session.energy_meter_wh / 1000:.1f}")
         if sure is not None and sure.charging.p90 is not None:
-            text += f" Not there {math.ceil(sure.charging.p90)} min after it began: tell the dispatcher."
+            text += sentence("not_there", minutes=math.ceil(sure.charging.p90))
         yield text
+
+
+def _plug_in_again(found: Answer, path: Path, chosen: SettingChoice, setting: SettingStep) -> str:
+    """Return how it is plugged in again after a refuel stop: from the lowest mark up where an engine is stepped up."""
+    first = start_mark(found, path, chosen)
+    if first is not None:
+        back = amps(setting.read_back_a)
+        return f"set it to mark {first.mark}, plug in, then up to mark {setting.mark} and read back {back}"
+    again = f"set it to mark {setting.mark} and read back {amps(setting.output_a)}; " if _forgets(found) else ""
+    return f"{again}plug in again"
 
 
 def _steps_of_the_end(found: Answer, path: Path) -> Iterator[str]:
@@ -732,26 +796,25 @@ def sentence_to_say(
     if verdict in {"cannot_serve", "ask_first"} or parts is None or target_percent is None:
         return ""
     if any(ruling.code == "shoulder" for ruling in found.rulings):
-        allow = f"up to {SHOULDER_CAP_MIN} minutes from when we arrive, and no longer on a shoulder"
+        allow = sentence("say_shoulder", cap=SHOULDER_CAP_MIN)
     elif sure is not None and sure.on_site.p90 is not None:
-        allow = f"up to {spoken_minutes(max(math.ceil(sure.on_site.p90), parts.total))} from when we arrive"
+        allow = sentence("say_up_to", stay=spoken_minutes(max(math.ceil(sure.on_site.p90), parts.total)))
     else:
-        allow = f"about {spoken_minutes(parts.total)} from when we arrive"
+        allow = sentence("say_about", stay=spoken_minutes(parts.total))
         if sure is not None:
-            allow += "; it may well take longer"
+            allow += sentence("say_longer")
     text = [
-        f"Please allow {allow}. Then your dash should show {target_percent} %: that takes you at least "
-        f"{_sure_miles(call, found, target_percent)} in nine of ten cases, {_how_to_drive(call.road)}."
+        sentence(
+            "say",
+            allow=allow,
+            percent=target_percent,
+            miles=_sure_miles(call, found, target_percent),
+            how=_how_to_drive(call.road),
+        )
     ]
     if found.rig.source.engine:
-        text.append("While we charge, everybody stays out of the vehicles and 20 feet or more away from our engine.")
-    if found.vehicle.cabin.size_factor > 0:
-        text.append(
-            "Please leave the cabin's heat or cooling off while we charge, switch scheduled charging off, and keep the "
-            "key at hand."
-        )
-    else:
-        text.append("Please switch scheduled charging off while we charge, and keep the key at hand.")
+        text.append(sentence("say_engine"))
+    text.append(sentence("say_cabin" if found.vehicle.cabin.size_factor > 0 else "say_key"))
     return " ".join(text)
 
 
@@ -763,12 +826,12 @@ def _sure_miles(call: Call, found: Answer, target_percent: int) -> str:
     need = call.need
     if isinstance(need, Miles) and found.road.sure_wh(need.distance_mi) <= stored_wh:
         sure_mi = round(need.distance_mi, 1)
-    return f"{sure_mi:g} mile{'' if sure_mi == 1 else 's'}"
+    return sentence("say_mile" if sure_mi == 1 else "say_miles", miles=f"{sure_mi:g}")
 
 
 def _how_to_drive(road: Road) -> str:
     """Return the way of driving that the miles rest on."""
-    how = "at ordinary speeds" if road.speed_mph is None else f"at {road.speed_mph:.0f} mph"
+    how = sentence("say_ordinary") if road.speed_mph is None else sentence("say_speed", speed=f"{road.speed_mph:.0f}")
     if not road.cabin_heat:
-        how += " without cabin heat or cooling"
-    return f"{how}. Go by the percent, not by the miles it shows"
+        how += sentence("say_no_cabin")
+    return sentence("say_percent", how=how)

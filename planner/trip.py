@@ -7,8 +7,15 @@ from typing import Literal
 from planner.charge import ChargeTable
 from planner.journey import RoadEnergy, label_wh_per_10_miles
 from planner.records import VehicleClass
+from planner.wording import sentence
 
 __all__ = [
+    "CHARGER_RESERVE_MI",
+    "CHARGER_RESERVE_PERCENT",
+    "DASH_MILES_HIGH",
+    "DASH_MILES_LOW",
+    "DASH_ROUNDING_PERCENT",
+    "DASH_SAID",
     "DASH_WORDS",
     "DEFAULT_RESERVE_PERCENT",
     "GOAL_WORDS",
@@ -44,6 +51,7 @@ DASH_WORDS: dict[str, tuple[int, int, int]] = {
     "dead": (0, 0, 2),
     "unknown": (0, 8, 30),
 }
+DASH_SAID = {"turtle": "a turtle", "dashes": "dashes for the range", "dead": "nothing", "unknown": "not known"}
 DashName = Literal["turtle", "dashes", "dead", "unknown"]
 
 
@@ -100,8 +108,7 @@ def start_soc(start: Start, vehicle: VehicleClass) -> StartSoc:
         ends = 100 * low / start.of, 100 * high / start.of
         return StartSoc(math.floor((ends[0] + ends[1]) / 2 + 1e-9), *ends, f"{start.lit} of {start.of} bars")
     low, likely, high = DASH_WORDS[start.word]
-    said = {"turtle": "a turtle", "dashes": "dashes for the range", "dead": "nothing", "unknown": "not known"}
-    return StartSoc(likely, low, high, said[start.word])
+    return StartSoc(likely, low, high, DASH_SAID[start.word])
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,8 +149,8 @@ class Miles:
     def kept_words(self) -> str:
         """Return what is left on arrival, in words."""
         if self.kept_mi:
-            return f"{self.kept_percent} % or {self.kept_mi:g} mi left, whichever is more"
-        return f"{self.kept_percent} % left"
+            return sentence("keeps_or_miles", percent=self.kept_percent, miles=f"{self.kept_mi:g}")
+        return sentence("keeps_percent", percent=self.kept_percent)
 
 
 @dataclass(frozen=True, slots=True)
