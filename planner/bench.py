@@ -19,9 +19,9 @@ from time import perf_counter
 from planner.answer import Call
 from planner.lint import findings
 from planner.loading import load, shipped
+from planner.lookup import class_lookup
 from planner.planning import plan, plan_with_bands
 from planner.records import Dataset
-from planner.tables import class_lookup
 from planner.trip import Miles, ToPercent
 
 __all__ = ["Measurement", "run"]

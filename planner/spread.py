@@ -7,6 +7,7 @@ them. What the road adds is already in the target, and in the miles that a state
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 from planner.answer import CABIN_ON_BELOW_C, PACK_ENDS, Answer, Call, make_ready
 from planner.cabin import standing_power_kw
@@ -17,7 +18,7 @@ from planner.power import charger_loss_scale, charger_output_kw
 from planner.records import Dataset, GeneratorSource, Spread, VehicleClass
 from planner.samples import COUNT, between, column, order_statistic
 
-__all__ = ["Band", "Bands", "Share", "bands", "losses_scale", "session_minutes"]
+__all__ = ["Band", "Bands", "Share", "bands", "losses_scale", "session_at", "session_minutes"]
 
 WEATHER_K = 4.0  # own-judgement: the air at the vehicle against what the call says
 EFFICIENCY_POINTS = 0.02  # own-judgement: wall to battery, from vehicle to vehicle
@@ -43,6 +44,7 @@ CHARGE_INPUTS = (
 )
 SMALLEST_SHARE = 0.01
 Ends = tuple[float, float, float]  # low, typical, high
+Ended = TypeVar("Ended")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,10 +78,11 @@ def bands(dataset: Dataset, call: Call, found: Answer) -> Bands | None:
     """Return the bands of an answer that has a session; None where there is nothing to charge."""
     if found.session is None or found.planned_percent is None or found.rate is None or found.setting is None:
         return None
-    minutes_at = session_minutes(call, found, found.planned_percent)
-    minutes = list(map(minutes_at, *(column(name) for name in CHARGE_INPUTS)))
+    hours_at = session_at(call, found, found.planned_percent / 100, session_hours_h)
+    minutes = [60 * hours_h for hours_h in map(hours_at, *(column(name) for name in CHARGE_INPUTS))]
     around = _around(dataset, found)
     on_site = list(map(_sum_of_three, minutes, *around))
+    minutes_at = _in_minutes(hours_at)
     typical = minutes_at(*[MIDDLE] * len(CHARGE_INPUTS))
     return Bands(_band(minutes), _band(on_site), _shares(minutes_at, typical))
 
@@ -138,6 +141,21 @@ def _shares(minutes_at: Callable[..., float], typical: float) -> tuple[Share, ..
 
 def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[..., float]:
     """Return the minutes from the hand-shake to a target as a function of `CHARGE_INPUTS`, each 0 to 1, 0.5 typical."""
+    return _in_minutes(session_at(call, found, target_percent / 100, session_hours_h))
+
+
+def _in_minutes(hours_at: Callable[..., float]) -> Callable[..., float]:
+    def minutes(*inputs: float) -> float:
+        return 60 * hours_at(*inputs)
+
+    return minutes
+
+
+def session_at(call: Call, found: Answer, soc_target: float, ended: Callable[..., Ended]) -> Callable[..., Ended]:
+    """Return what `ended` makes of the session as a function of `CHARGE_INPUTS`, each 0 to 1, 0.5 typical.
+
+    `ended` takes the arguments of `session_hours_h`: the power is found once, however much is asked of it.
+    """
     rig, vehicle, rate, setting = found.rig, found.vehicle, found.rate, found.setting
     assert rate is not None
     assert setting is not None
@@ -165,14 +183,13 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
     new_kwh, health = _ends(battery.energy_usable_kwh), _ends(battery.health)
     cell, tail_factor, power_factor = habits.cell_side_factor, battery.tail_factor, charger.power_factor
     start = found.start
-    soc_target = target_percent / 100
     assert found.path is not None
     pilot_a = told_current_a(found.path, setting.output_a)
     no_load_kw, linear, quadratic = charger.loss_no_load_kw, charger.loss_linear, charger.loss_quadratic_per_kw
     cold_matters = airs_c[0] < WARM_C or coldest_c[0] < WARM_C
     hot_matters = airs_c[2] > COOLS_FROM_C
 
-    def minutes(
+    def at(
         of_size: float,
         of_age: float,
         of_weather: float,
@@ -184,7 +201,7 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
         of_pack: float,
         of_heater: float,
         of_dash: float,
-    ) -> float:
+    ) -> Ended:
         current_a = min(
             pilot_a * (1 - between(*margin, of_margin)),
             between(*amps, of_charger),
@@ -213,7 +230,7 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
             )
         elif hot_matters and heater[1] > 0:
             used_kw += cooling_power_kw(ambient_c=between(*airs_c, of_weather), energy_usable_kwh=energy_kwh)
-        return 60 * session_hours_h(
+        return ended(
             soc_start=between(start.low_percent, start.percent, start.high_percent, of_dash) / 100,
             soc_target=soc_target,
             power_available_kw=output_kw - used_kw,
@@ -225,7 +242,7 @@ def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[
             pack_c=pack_c,
         )
 
-    return minutes
+    return at
 
 
 def _ends(spread: Spread) -> Ends:

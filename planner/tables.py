@@ -7,10 +7,9 @@ The numbers are those of `plan`; nothing here computes its own. The look-up of a
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
-from typing import Any, Literal
+from typing import Literal
 
-from planner.answer import Answer, Call, answer, conditions, handshake_s
+from planner.answer import Answer, Call, answer, conditions
 from planner.battery import power_at_kw
 from planner.chain import (
     UNSENSED_ADAPTER_FACTOR,
@@ -30,12 +29,11 @@ from planner.chain import (
 from planner.charge import loop_resistances_ohm
 from planner.figures import amps, temperature, volts
 from planner.genset import fuel_used_l
-from planner.journey import LABEL_AIR_C, Air, Road, label_wh_per_10_miles, road_energy, road_factors
+from planner.journey import LABEL_AIR_C, Air, Road, label_wh_per_10_miles, road_energy
 from planner.marks import CableMark, cable_marks, own_links, volts_refusal
 from planner.mating import never, paths, refusal, refusal_source
-from planner.pack import WARM_C
 from planner.plan_types import Plan
-from planner.planning import other_port, plan, plan_with_bands
+from planner.planning import plan, plan_with_bands
 from planner.power import ac_power_kw
 from planner.protection import Finding, findings
 from planner.records import (
@@ -47,7 +45,6 @@ from planner.records import (
     Inlet,
     Rig,
     Setting,
-    SiteOutletSource,
     StoredSource,
     VehicleClass,
 )
@@ -56,10 +53,7 @@ from planner.units import FT_PER_M, celsius_from_fahrenheit
 
 __all__ = [
     "ALTITUDE_STEPS_FT",
-    "AMBIENT_STEPS_F",
     "COMMONEST_CLASSES",
-    "PACK_STATES",
-    "SPEED_STEPS_MPH",
     "USUAL_MILES",
     "USUAL_START_PERCENT",
     "BurnAtLoad",
@@ -75,7 +69,6 @@ __all__ = [
     "RoadViews",
     "Stay",
     "allow_minutes",
-    "class_lookup",
     "full_miles_mi",
     "on_dc",
     "pair",
@@ -96,7 +89,6 @@ MILE_STEP = 5
 LOAD_STEPS = 4  # a burn at no load, a quarter, half, three quarters and all
 # The steps of a page's inputs: every state that can be chosen is an entry.
 ALTITUDE_STEPS_FT = tuple(range(0, 10_001, 1000))
-AMBIENT_STEPS_F = tuple(range(-30, 111, 10))
 # own-judgement: what a roadside crew is called to most. A class that is not in the data is left out, and those that are
 # not named fill the table up.
 COMMONEST_CLASSES = (
@@ -640,210 +632,3 @@ def _minutes_on_board(rig: Rig, altitude_m: float, ambient_c: float) -> dict[Fue
         )
         minutes[fuel] = math.floor(60 * (record.tank_l + record.spare_l) / hourly_l) if hourly_l else 0
     return minutes
-
-
-# ------------------------------------------------------------------------------------------------- a class's look-up
-
-# How warm a pack is, as a page asks it: minutes driven and hours parked, None where it is not known.
-PACK_STATES: dict[str, tuple[float | None, float | None]] = {
-    "unknown": (None, None),
-    "warm": (30.0, 1.0),
-    "soaked": (0.0, 24.0),
-}
-SPEED_STEPS_MPH: tuple[float | None, ...] = (None, 35.0, 45.0, 55.0, 65.0, 75.0)
-
-
-def class_lookup(dataset: Dataset, class_id: str) -> dict[str, Any]:
-    """Return what a page needs to answer any call for one class: whole numbers, and constants to multiply with.
-
-    For each rig: `grid[pack][fuel][altitude step][ambient step]` is an index into `outcomes`; an outcome is a refusal,
-    or a mark with an index into `rates`. A rate names a table of seconds and of watt-hours at the inlet from 0 to
-    100 %, as differences of whole numbers, so that sums of them are the planner's own integers, and a cold start.
-    """
-    vehicle = dataset.vehicle_class(class_id)
-    made = _Made([], {}, [], {}, [], {})
-    rigs = {rig_id: _rig_lookup(dataset, rig, class_id, made) for rig_id, rig in dataset.rigs.items()}
-    energy_kwh = vehicle.energy_now_kwh
-    return {
-        "class": class_id,
-        "name": vehicle.name,
-        "engine": vehicle.engine,
-        "battery_wh": _differences([round(energy_kwh * 10 * percent) for percent in range(101)]),
-        "altitude_steps_ft": list(ALTITUDE_STEPS_FT),
-        "ambient_steps_f": list(AMBIENT_STEPS_F),
-        "speed_steps_mph": list(SPEED_STEPS_MPH),
-        "road": _road_lookup(dataset, vehicle),
-        "handshake_s": handshake_s(dataset),
-        "rigs": rigs,
-        "rates": made.rates,
-        "tables": made.tables,
-        "cold": made.cold,
-    }
-
-
-@dataclass(frozen=True, slots=True)
-class _Made:
-    """What has been listed so far, each thing once, with its place by its content."""
-
-    rates: list[dict[str, Any]]
-    rate_of: dict[tuple[object, ...], int]
-    tables: list[dict[str, list[int]]]
-    table_of: dict[tuple[object, ...], int]
-    cold: list[dict[str, Any]]
-    cold_of: dict[tuple[object, ...], int]
-
-
-def _place(listed: list[Any], places: dict[tuple[object, ...], int], key: tuple[object, ...], item: Any) -> int:
-    """Return where an item is listed, after adding it where it is new."""
-    if key not in places:
-        places[key] = len(listed)
-        listed.append(item)
-    return places[key]
-
-
-def _road_lookup(dataset: Dataset, vehicle: VehicleClass) -> dict[str, Any]:
-    """Return watt-hours for ten miles: driving by speed, height and air, cabin by speed and air; and the factors."""
-    drive, cabin = [], []
-    for speed_mph in SPEED_STEPS_MPH:
-        road = Road(speed_mph)
-        found = [
-            [
-                road_energy(dataset, vehicle, road, Air(celsius_from_fahrenheit(ambient_f), altitude_ft / FT_PER_M))
-                for ambient_f in AMBIENT_STEPS_F
-            ]
-            for altitude_ft in ALTITUDE_STEPS_FT
-        ]
-        drive.append([[item.drive_wh for item in row] for row in found])
-        cabin.append([item.cabin_wh for item in found[0]])
-    shares = [road_factors(dataset, vehicle, share) for share in range(101)]
-    return {
-        "drive_wh": drive,
-        "cabin_wh": cabin,
-        "climb_wh_per_100ft": road_energy(dataset, vehicle, Road(), Air(0.0, 0.0)).climb_wh_per_100ft,
-        "percent_permille": [percent for percent, _ in shares],
-        "miles_permille": [miles for _, miles in shares],
-    }
-
-
-def _rig_lookup(dataset: Dataset, rig: Rig, class_id: str, made: _Made) -> dict[str, Any]:
-    fuels: list[FuelKind | None] = list(rig.source.fuels) if isinstance(rig.source, GeneratorSource) else [None]
-    outcomes: list[dict[str, Any]] = []
-    seen: dict[tuple[object, ...], int] = {}
-    grid: dict[str, dict[str, list[list[int]]]] = {}
-    for pack, (drove_min, parked_h) in PACK_STATES.items():
-        grid[pack] = {}
-        for fuel in fuels:
-            rows = []
-            for row_at, altitude_ft in enumerate(ALTITUDE_STEPS_FT):
-                row = []
-                for at, ambient_f in enumerate(AMBIENT_STEPS_F):
-                    ambient_c = celsius_from_fahrenheit(ambient_f)
-                    if pack != "unknown" and ambient_c >= WARM_C:
-                        row.append(grid["unknown"][fuel or "battery"][row_at][at])
-                        continue
-                    call = Call(
-                        rig.id,
-                        class_id,
-                        0,
-                        ToPercent(0),
-                        ambient_c=ambient_c,
-                        altitude_m=altitude_ft / FT_PER_M,
-                        fuel=fuel,
-                        drove_min=drove_min,
-                        parked_h=parked_h,
-                    )
-                    outcome = _outcome(answer(dataset, call), made, (rig.id, ambient_f, pack))
-                    row.append(_place(outcomes, seen, tuple(outcome.items()), outcome))
-                rows.append(row)
-            grid[pack][fuel or "battery"] = rows
-    return {"name": rig.name, "supply": _supply(dataset, rig), "grid": grid, "outcomes": outcomes}
-
-
-def _outcome(found: Answer, made: _Made, key: tuple[object, ...]) -> dict[str, Any]:
-    """Return a refusal, or the mark with its rate. A rate depends on rig, mark, air and pack, not on height or fuel."""
-    if found.refusal is not None:
-        return {"refused": found.refusal.code}
-    setting, rate, table = found.setting, found.rate, found.table
-    assert setting is not None
-    assert rate is not None
-    assert table is not None
-    assert found.path is not None
-    # Another cable of the rig has another resistance, and may tell the vehicle another current.
-    key = (*key, setting.output_a, found.path.connector.id, found.path.cable.length_m, found.path.cable.code_a)
-    if key not in made.rate_of:
-        seconds, inlet_wh = table.seconds, tuple(table.inlet_wh_at(percent) for percent in range(101))
-        steps = {"seconds": _differences(seconds), "inlet_wh": _differences(inlet_wh)}
-        rated: dict[str, Any] = {
-            "table": _place(made.tables, made.table_of, (seconds, inlet_wh), steps),
-            "source_w": rate.power_source_w,
-            "source_ppm": rate.source_ppm,
-            "meter_ppm": rate.meter_ppm,
-            "power_battery_w": math.floor(1000 * rate.power_battery_kw),
-        }
-        if table.cold is not None:
-            cold = table.cold
-            rated["cold"] = _place(
-                made.cold,
-                made.cold_of,
-                (cold.seconds, cold.inlet_wh, cold.offset_s, cold.offset_wh),
-                {
-                    "seconds": list(cold.seconds),
-                    "inlet_wh": list(cold.inlet_wh),
-                    "offset_s": cold.offset_s,
-                    "offset_wh": cold.offset_wh,
-                },
-            )
-        made.rate_of[key] = len(made.rates)
-        made.rates.append(rated)
-    code = "fits"
-    if found.path.kept == "at_depot":
-        code = "bring_adapter"
-    elif setting.must_be_moved:
-        code = "turn_setting"
-    elif found.cabin_must_be_off:
-        code = "cabin_off"
-    elif other_port(found):
-        code = "other_port"
-    elif setting.stop_above_a is not None:
-        code = "this_class_only"
-    return {
-        **({"ask": "which_port"} if found.port_open else {}),
-        "verdict": "serve" if code == "fits" else "serve_with_changes",
-        "code": code,
-        "mark": setting.mark,
-        "output_a": setting.output_a,
-        "rate": made.rate_of[key],
-    }
-
-
-def _supply(dataset: Dataset, rig: Rig) -> dict[str, Any]:
-    """Return what the rig's own energy is reckoned by, and the minutes on site besides charging."""
-    source = rig.source
-    minutes = {
-        name: getattr(dataset.rates, f"{name}_min").typical
-        for name in ("park", "warm_up", "handshake", "refuel_stop", "cool_down", "pack_up")
-    }
-    supply: dict[str, Any] = {"other_loads_w": rig.other_loads.power_w, "minutes": minutes}
-    if isinstance(source, StoredSource):
-        airs_c = [celsius_from_fahrenheit(ambient_f) for ambient_f in AMBIENT_STEPS_F]
-        supply["battery"] = {
-            "efficiency": source.efficiency,
-            "spendable_kwh": [source.spendable_kwh(air_c) for air_c in airs_c],
-        }
-    elif not isinstance(source, SiteOutletSource):
-        supply["fuels"] = {
-            fuel: {
-                "no_load_l_per_h": record.burn_line[0],
-                "slope_l_per_kwh": record.burn_line[1],
-                "tank_l": record.tank_l,
-                "spare_l": record.spare_l,
-                "keep_l": record.keep_l,
-            }
-            for fuel, record in source.fuels.items()
-        }
-    return supply
-
-
-def _differences(cumulative: Sequence[int]) -> list[int]:
-    """Return the first value and then the steps: whole numbers, so that their sums are exact."""
-    return [cumulative[0], *(after - before for before, after in pairwise(cumulative))]

@@ -15,11 +15,12 @@ import yaml
 
 from planner.errors import PlannerError, QuantityError
 from planner.loading import load, shipped
+from planner.publish.card_pages import pages_address
 
-__all__ = ["LOOKUP_SCRIPT", "PagesError", "build_pages", "serve_pages"]
+__all__ = ["CALL_SCRIPTS", "PagesError", "build_pages", "serve_pages"]
 
 # What a call page will answer with; no page carries it yet, and a browser test holds it equal to the planner.
-LOOKUP_SCRIPT = Path(__file__).with_name("call") / "lookup.js"
+CALL_SCRIPTS = tuple(Path(__file__).with_name("call") / name for name in ("lookup.js", "bands.js", "sheet.js"))
 MARK = ".rangeferry-pages"  # lists what a build made: what a later one may replace
 OLD = "old"
 PROGRESS_EVERY = 50
@@ -31,18 +32,26 @@ class PagesError(PlannerError):
 
 
 def build_pages(
-    out: Path, *, overlays: Sequence[Path] = (), folder: bool = False, note: Callable[[str], None], show_progress: bool
+    out: Path,
+    *,
+    overlays: Sequence[Path] = (),
+    folder: bool = False,
+    address: str | None = None,
+    note: Callable[[str], None],
+    show_progress: bool,
 ) -> int:
-    """Make the pages in `out`; return how many pages there are.
+    """Make the pages in `out`; return how many pages there are. `address` is where they will stand, for printed links.
 
     They are made beside it first and then moved into its place, so that `out` is always a whole site or what it was.
-    Raises `QuantityError` for a folder that may not be replaced, `DataError` for faulty data, `PagesError` else.
+    Raises `QuantityError` for a folder that may not be replaced and for what is no address, `DataError` for faulty
+    data, `PagesError` else.
     """
+    address = _read(address)
     place = _replaceable(out, overlays)
     with contextlib.suppress(OSError):  # told below, where it is written to
         _restore(place)
     load(overlays)  # a fault in the data is told as by every other command, before anything is made
-    _require_generator()
+    _require_generator(address)
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
         beside = Path(tempfile.mkdtemp(prefix=f".{place.name}-", dir=place.parent))
@@ -51,7 +60,9 @@ def build_pages(
     made, old = beside / "new", beside / OLD
     try:
         with _stopped_by_signals():
-            written = _build(overlays=overlays, folder=folder, site_dir=made, show_progress=show_progress)
+            written = _build(
+                overlays=overlays, folder=folder, address=address, site_dir=made, show_progress=show_progress
+            )
             _mark(made)
             _open_to_readers(made)
             if place.exists():
@@ -170,13 +181,20 @@ def _open_to_readers(folder: Path) -> None:
     folder.chmod(0o777 & ~umask)
 
 
-def serve_pages(*, overlays: Sequence[Path] = (), port: int, note: Callable[[str], None]) -> int:
+def _read(address: str | None) -> str | None:
+    return None if address is None else pages_address(address, name="--address")
+
+
+def serve_pages(
+    *, overlays: Sequence[Path] = (), address: str | None = None, port: int, note: Callable[[str], None]
+) -> int:
     """Serve the pages on this machine until interrupted; an edit of the data is shown at once.
 
     A fault in the data is told in one line, and the last good pages stay until it is mended.
     """
+    address = _read(address)
     load(overlays)
-    _require_generator()
+    _require_generator(address)
     from mkdocs.commands.serve import serve
     from mkdocs.exceptions import Abort
 
@@ -185,7 +203,7 @@ def serve_pages(*, overlays: Sequence[Path] = (), port: int, note: Callable[[str
         try:
             serve(
                 str(_config_file()),
-                plugins=_plugins(overlays, hosted=False),
+                plugins=_plugins(overlays, hosted=False, address=address),
                 dev_addr=f"127.0.0.1:{port}",
                 strict=True,
             )
@@ -201,7 +219,7 @@ def serve_pages(*, overlays: Sequence[Path] = (), port: int, note: Callable[[str
     return 0
 
 
-def _build(*, overlays: Sequence[Path], folder: bool, site_dir: Path, show_progress: bool) -> int:
+def _build(*, overlays: Sequence[Path], folder: bool, address: str | None, site_dir: Path, show_progress: bool) -> int:
     """Run the generator once; return how many pages it wrote."""
     from mkdocs.commands.build import build
     from mkdocs.config import load_config
@@ -209,7 +227,10 @@ def _build(*, overlays: Sequence[Path], folder: bool, site_dir: Path, show_progr
 
     with _messages(logging.WARNING):
         config = load_config(
-            str(_config_file()), plugins=_plugins(overlays, hosted=not folder), site_dir=str(site_dir), strict=True
+            str(_config_file()),
+            plugins=_plugins(overlays, hosted=not folder, address=address),
+            site_dir=str(site_dir),
+            strict=True,
         )
         plugin = config.plugins["rangeferry"]
         if show_progress:
@@ -230,7 +251,7 @@ def _config_file() -> Path:
     return shipped() / "mkdocs.yml"
 
 
-def _plugins(overlays: Sequence[Path], *, hosted: bool) -> dict[str, object]:
+def _plugins(overlays: Sequence[Path], *, hosted: bool, address: str | None) -> dict[str, object]:
     """Return the plugins of the configuration file, ours with the folders and the kind of pages that are wanted.
 
     A mapping: the generator empties a list as it reads it, and a server reads it again at every edit.
@@ -238,7 +259,8 @@ def _plugins(overlays: Sequence[Path], *, hosted: bool) -> dict[str, object]:
     plugins: dict[str, object] = {}
     for item in yaml.safe_load(_config_file().read_text(encoding="utf-8"))["plugins"]:
         plugins |= item if isinstance(item, dict) else {item: {}}
-    return plugins | {"rangeferry": {"overlays": [str(folder.absolute()) for folder in overlays], "hosted": hosted}}
+    folders = [str(folder.absolute()) for folder in overlays]
+    return plugins | {"rangeferry": {"overlays": folders, "hosted": hosted, "address": address}}
 
 
 @contextlib.contextmanager
@@ -256,11 +278,14 @@ def _messages(level: int) -> Iterator[None]:
         log.removeHandler(handler)
 
 
-def _require_generator() -> None:
+def _require_generator(address: str | None) -> None:
     os.environ.setdefault("NO_MKDOCS_2_WARNING", "1")
     try:
         import jsonschema  # noqa: F401
         import material  # noqa: F401
         import xlsxwriter  # noqa: F401
+
+        if address is not None:
+            import segno  # noqa: F401
     except ImportError:
         raise PagesError(NEEDED) from None

@@ -1,16 +1,13 @@
 """What the pages look up: the planner's own numbers, in the shape of a look-up."""
 
-from dataclasses import replace
-from itertools import accumulate
-
 import make
 import pytest
 
 from planner import tables
-from planner.answer import Call, answer
+from planner.answer import Call
 from planner.planning import plan
 from planner.trip import Miles, ToPercent
-from planner.units import FT_PER_M, celsius_from_fahrenheit
+from planner.units import FT_PER_M
 
 
 def test_a_pair_is_the_plan_of_a_small_top_up_and_of_the_usual_needs(dataset):
@@ -193,34 +190,3 @@ def test_exactly_one_rung_of_a_fit_rig_holds_back():
 
     assert sum(link.sets_current for link in view.chain) == 1
     assert min(link.limit_a for link in view.chain) == next(link.limit_a for link in view.chain if link.sets_current)
-
-
-def test_sums_of_the_looked_up_steps_are_the_integers_of_the_answer(dataset):
-    lookup = tables.class_lookup(dataset, "midsize-suv")
-    rig = lookup["rigs"]["pass-truck"]
-    for fuel in ("gasoline",):
-        for height, row in zip(lookup["altitude_steps_ft"], rig["grid"]["unknown"][fuel], strict=True):
-            for air, index in zip(lookup["ambient_steps_f"], row, strict=True):
-                call = Call(
-                    "pass-truck",
-                    "midsize-suv",
-                    10,
-                    ToPercent(80),
-                    ambient_c=celsius_from_fahrenheit(air),
-                    altitude_m=height / FT_PER_M,
-                )
-                found, outcome = answer(dataset, call), rig["outcomes"][index]
-                rate = lookup["rates"][outcome["rate"]]
-                assert outcome["mark"] == found.setting.mark
-                table = lookup["tables"][rate["table"]]
-                assert tuple(accumulate(table["seconds"])) == found.table.seconds
-                assert ("cold" in rate) == (found.table.cold is not None)
-                assert tuple(accumulate(lookup["battery_wh"])) == found.table.battery_wh
-
-
-def test_a_lookup_says_why_nothing_serves(dataset):
-    only_dc = make.vehicle(inlet="chademo")
-    lookup = tables.class_lookup(replace(dataset, vehicle_classes={only_dc.id: only_dc}), only_dc.id)
-
-    assert {code for rig in lookup["rigs"].values() for outcome in rig["outcomes"] for code in outcome} == {"refused"}
-    assert lookup["rates"] == []

@@ -9,6 +9,7 @@ import pytest
 from pydantic import ValidationError
 
 from planner import tables
+from planner.lookup import class_lookup
 from planner.publish.markup import FITNESS_WORDS, page_parts
 from planner.publish.site import artefacts
 from publish.test_artefacts import read, tables_of
@@ -76,7 +77,7 @@ def test_pages_of_any_valid_data_are_whole(seed):
             at = [float(x) for x in re.findall(r' x[12]?="(-?[\d.]+)%"', text)]
             assert not at or (min(at) >= 0 and max(at) <= 100), path
     for class_id in made:
-        assert tables.class_lookup(dataset, class_id)["class"] == class_id
+        assert class_lookup(dataset, class_id)["class"] == class_id
 
 
 def fixed(output_a):

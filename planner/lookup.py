@@ -1,0 +1,708 @@
+"""What the call page looks up, a class and a rig at a time: whole numbers, and constants to multiply them with.
+
+Every state that the page's inputs can be put into is an entry. The numbers are those of `answer`; nothing here
+computes its own. A page that looks them up, adds, subtracts and divides them agrees with `plan` by construction.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+from typing import Any
+
+from planner.answer import Answer, Call, answer, vehicle_state
+from planner.chain import (
+    CHANGEABLE_ON_SITE,
+    Link,
+    cable_code_link,
+    coupler_links,
+    links,
+    source_state,
+    told_current_a,
+    with_protection,
+)
+from planner.factors import rate_factors
+from planner.figures import kilowatts, rounded_down, temperature
+from planner.journey import Air, Road, label_wh_per_10_miles, road_energy, road_factors, road_ratios
+from planner.mating import Path, RefusedPath
+from planner.pack import WARM_C
+from planner.planning import changes_of, other_paths, other_port, setting_step, which_port
+from planner.protection import findings
+from planner.reach import reach_m
+from planner.records import Dataset, FuelKind, GeneratorSource, Rig, SiteOutletSource, StoredSource, VehicleClass
+from planner.road import wh_per_10_miles_wh
+from planner.roadside import COLD_AIR_C, abort_of_rig, cautions, nothing_happens, step_parts, watch, watch_hertz
+from planner.samples import order_statistic
+from planner.trip import ToPercent
+from planner.units import FT_PER_M, celsius_from_fahrenheit, fahrenheit_from_celsius
+
+__all__ = [
+    "ALTITUDE_STEPS_FT",
+    "AMBIENT_STEPS_F",
+    "CHANCES",
+    "CHANCE_SHARES",
+    "PACK_STATES",
+    "SPEED_STEPS_MPH",
+    "class_lookup",
+    "rig_lookup",
+]
+
+# The steps of the page's inputs. A height is "at least": it is rounded up to a step.
+ALTITUDE_STEPS_FT = tuple(range(0, 10_001, 1000))
+AMBIENT_STEPS_F = tuple(range(-30, 111, 10))
+SPEED_STEPS_MPH: tuple[float | None, ...] = (None, 35.0, 45.0, 55.0, 65.0, 75.0)
+# How warm a pack is, as a page asks it: minutes driven and hours parked, None where it is not known.
+PACK_STATES: dict[str, tuple[float | None, float | None]] = {
+    "unknown": (None, None),
+    "warm": (30.0, 1.0),
+    "soaked": (0.0, 24.0),
+}
+# In the cold a band turns from step to step; in mild air those between take the mean of both.
+BAND_STEPS_F = frozenset((*range(-30, 41, 10), 50, 70, 90, 110))
+CHANCES = tuple(range(10, 100, 10))  # percent of the cases
+CHANCE_SHARES = tuple(range(0, 71, 10))  # hundredths of the energy that the cabin takes
+Factors = tuple[tuple[int, int | None, int], ...]
+# Ways that are refused because a better one stands beside them, or that no one would try.
+_OF_NO_USE = frozenset({"adapter_not_needed", "adapter_takes_another_connector"})
+_CLI_HINT = "; say so with --port "
+
+
+@dataclass(slots=True)
+class _Listed:
+    """Things listed once each, with their place by what they are."""
+
+    items: list[Any] = field(default_factory=list)
+    places: dict[Any, int] = field(default_factory=dict)
+
+    def place(self, key: Any, item: Any) -> int:
+        """Return where an item is listed, after adding it where it is new."""
+        found = self.places.get(key)
+        if found is None:
+            found = self.places[key] = len(self.items)
+            self.items.append(item)
+        return found
+
+    def text(self, text: str) -> int:
+        """Return where a text is listed."""
+        return self.place(text, text)
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """What has been listed for a class so far."""
+
+    texts: _Listed = field(default_factory=_Listed)
+    paths: _Listed = field(default_factory=_Listed)
+    sheets: _Listed = field(default_factory=_Listed)
+    rates: _Listed = field(default_factory=_Listed)
+    tables: _Listed = field(default_factory=_Listed)
+    cold: _Listed = field(default_factory=_Listed)
+    factors: _Listed = field(default_factory=_Listed)
+    factors_at: dict[tuple[Any, ...], Factors | None] = field(default_factory=dict)
+    highest: dict[tuple[Any, ...], list[int]] = field(default_factory=dict)
+
+
+# ---------------------------------------------------------------------------------------------------------- a class
+
+
+def class_lookup(dataset: Dataset, class_id: str) -> dict[str, Any]:
+    """Return what the page needs to answer any call for one class.
+
+    For each rig and each port the vehicle may be said to have (`""`: not said): `grid[port][pack][fuel]` holds, height
+    by height and air by air, an index into `outcomes`. An outcome is a refusal, or a mark with an index into `rates`
+    and `sheets`. A rate names a table of seconds and of watt-hours at the inlet from 0 to 100 %, as differences of
+    whole numbers, so that sums of them are the planner's own integers, and a cold start. Texts stand in `texts`.
+    """
+    vehicle = dataset.vehicle_class(class_id)
+    made = _Made()
+    inlets: list[str | None] = [None]
+    if len(vehicle.ports) > 1:
+        inlets += [port.inlet for port in vehicle.ports]
+    rigs = {rig.id: _rig_of_class(dataset, rig, vehicle, inlets, made) for rig in dataset.rigs.values()}
+    return {
+        "class": class_id,
+        "name": vehicle.name,
+        "engine": vehicle.engine,
+        "cabin": vehicle.cabin.size_factor > 0,
+        "top_mph": vehicle.road.top_speed_mph,
+        "energy_kwh": vehicle.energy_now_kwh,
+        "battery_wh": _differences([round(vehicle.energy_now_kwh * 10 * percent) for percent in range(101)]),
+        "label_wh": label_wh_per_10_miles(vehicle),
+        "label_wall_wh": wh_per_10_miles_wh(vehicle.label.consumption_wall_kwh_per_100mi.typical),
+        "road": _road_lookup(dataset, vehicle),
+        "rigs": rigs,
+        "rates": _columns(made.rates.items),
+        "tables": made.tables.items,
+        "cold": made.cold.items,
+        "factors": made.factors.items,
+        "paths": made.paths.items,
+        "sheets": made.sheets.items,
+        "texts": made.texts.items,
+        "packs": _packs(vehicle),
+    }
+
+
+def _packs(vehicle: VehicleClass) -> dict[str, Any]:
+    """Return how warm the pack is by what is known of it, and the kilowatts of the cabin, at each step of the air."""
+    found: dict[str, Any] = {}
+    for pack, (drove_min, parked_h) in PACK_STATES.items():
+        states = [
+            vehicle_state(
+                vehicle,
+                Call("", vehicle.id, 0, ToPercent(0), drove_min=drove_min, parked_h=parked_h),
+                ambient_c=celsius_from_fahrenheit(ambient_f),
+            )
+            for ambient_f in AMBIENT_STEPS_F
+            if celsius_from_fahrenheit(ambient_f) < COLD_AIR_C
+        ]
+        found[pack] = [temperature(state.pack_c) for state in states]
+        found["cabin_kw"] = [f"{state.cabin_kw:.1f}" for state in states]
+    return found
+
+
+def _columns(rows: Sequence[dict[str, Any]]) -> dict[str, list[Any]]:
+    """Return a list of like rows as columns: names stand once, and alike values beside each other."""
+    return {name: [row[name] for row in rows] for name in rows[0]} if rows else {}
+
+
+def _road_lookup(dataset: Dataset, vehicle: VehicleClass) -> dict[str, Any]:
+    """Return watt-hours for ten miles: driving by speed, height and air, cabin by speed and air; and the factors."""
+    drive, cabin = [], []
+    for speed_mph in SPEED_STEPS_MPH:
+        road = Road(speed_mph)
+        found = [
+            [
+                road_energy(dataset, vehicle, road, Air(celsius_from_fahrenheit(ambient_f), altitude_ft / FT_PER_M))
+                for ambient_f in AMBIENT_STEPS_F
+            ]
+            for altitude_ft in ALTITUDE_STEPS_FT
+        ]
+        drive.append(_in_two_ways([[item.drive_wh for item in row] for row in found]))
+        cabin.append([item.cabin_wh for item in found[0]])
+    shares = [road_factors(dataset, vehicle, share) for share in range(101)]
+    return {
+        "drive_wh": drive,
+        "cabin_wh": cabin,
+        "climb_wh_per_100ft": road_energy(dataset, vehicle, Road(), Air(0.0, 0.0)).climb_wh_per_100ft,
+        "percent_permille": _differences([percent for percent, _ in shares]),
+        "miles_permille": _differences([miles for _, miles in shares]),
+        "chance_permille": [_chances(vehicle, share) for share in CHANCE_SHARES],
+    }
+
+
+def _chances(vehicle: VehicleClass, share: int) -> list[int]:
+    """Return what the road takes at most over the typical in so many of 100 cases, in thousandths, rounded up."""
+    ratios = sorted(road_ratios(vehicle, share, by_percent=True))
+    return [math.ceil(1000 * order_statistic(ratios, chance / 100)) for chance in CHANCES]
+
+
+def _in_two_ways(rows: Sequence[Sequence[int]]) -> list[int]:
+    """Return a grid as the differences of its rows from the one before, each then as differences along the row."""
+    before = [0] * len(rows[0])
+    found: list[int] = []
+    for row in rows:
+        found += _differences([value - above for value, above in zip(row, before, strict=True)])
+        before = list(row)
+    return found
+
+
+def _rig_of_class(
+    dataset: Dataset, rig: Rig, vehicle: VehicleClass, inlets: Sequence[str | None], made: _Made
+) -> dict[str, Any]:
+    outcomes, ways = _Listed(), _Listed()
+    grid: dict[str, dict[str, dict[str, list[int]]]] = {}
+    refused: dict[str, list[int]] = {}
+    # By air, pack and what the heights before came to: most heights allow the same, and are answered once.
+    known: dict[Any, int] = {}
+    for inlet in inlets:
+        key = inlet or ""
+        grid[key] = {pack: {} for pack in PACK_STATES}
+        for fuel in _fuels(rig):
+            came_to: list[Any] = []
+            for pack, (drove_min, parked_h) in PACK_STATES.items():
+                cells: list[int] = []
+                for altitude_ft in ALTITUDE_STEPS_FT:
+                    for ambient_f in AMBIENT_STEPS_F:
+                        at, ambient_c = len(cells), celsius_from_fahrenheit(ambient_f)
+                        if pack != "unknown":
+                            if ambient_c >= WARM_C:
+                                cells.append(grid[key]["unknown"][fuel or "none"][at])
+                                continue
+                            if (ambient_f, pack, came_to[at]) in known:
+                                cells.append(known[ambient_f, pack, came_to[at]])
+                                continue
+                        call = Call(
+                            rig.id,
+                            vehicle.id,
+                            0,
+                            ToPercent(0),
+                            ambient_c=ambient_c,
+                            altitude_m=altitude_ft / FT_PER_M,
+                            fuel=fuel,
+                            drove_min=drove_min,
+                            parked_h=parked_h,
+                            inlet=inlet,
+                        )
+                        found = answer(dataset, call)
+                        if key not in refused:
+                            refused[key] = _refused(found.refused_paths, made.texts)
+                        if pack == "unknown":
+                            came_to.append((fuel, *_chosen(key, found)))
+                        where = (ambient_f, pack, came_to[at])
+                        if where not in known:
+                            known[where] = _outcome(dataset, call, found, where, outcomes, ways, made)
+                        cells.append(known[where])
+                grid[key][pack][fuel or "none"] = cells
+    return {"grid": grid, "outcomes": outcomes.items, "ways": ways.items, "refused": refused}
+
+
+def _chosen(key: str, found: Answer) -> tuple[Any, ...]:
+    """Return all that height and fuel decide of an answer: the ways, what each allows, and what is not fit."""
+    path, setting = found.path, found.setting
+    ways = tuple((way.connector, way.adapter, way.inlet, way.mark, way.text) for way in other_paths(found))
+    way = (
+        None
+        if path is None
+        else (path.connector.id, path.adapter and path.adapter.id, path.inlet.id, path.cable.length_m)
+    )
+    if setting is None:
+        return (key, way, ways, None if found.refusal is None else found.refusal.text)
+    return (key, way, ways, setting.mark, setting.allowed_a, setting.set_by_link.link, setting.set_by_link.id)
+
+
+def _fuels(rig: Rig) -> list[FuelKind | None]:
+    return list(rig.source.fuels) if isinstance(rig.source, GeneratorSource) else [None]
+
+
+def _refused(found: Sequence[RefusedPath], texts: _Listed) -> list[int]:
+    told = dict.fromkeys(path.text for path in found if path.code not in _OF_NO_USE)
+    return [texts.text(text) for text in told]
+
+
+def _outcome(
+    dataset: Dataset, call: Call, found: Answer, where: tuple[Any, ...], outcomes: _Listed, ways: _Listed, made: _Made
+) -> int:
+    """Return the place of what this state comes to, in the list of the rig's outcomes."""
+    texts = made.texts
+    other = [
+        [
+            texts.text(" > ".join(part for part in (way.connector_name, way.adapter_name, way.inlet_name) if part)),
+            way.mark,
+            way.output_a if way.mark is not None else texts.text(way.text),
+        ]
+        for way in other_paths(found)
+    ]
+    item: dict[str, Any]
+    if found.refusal is not None:
+        refusal = found.refusal
+        stops = [
+            texts.text(f"{stop.text} {stop.remedy}")
+            for stop in found.findings
+            if stop.level == "stop" and stop.text != refusal.text
+        ]
+        item = {
+            "refused": refusal.code,
+            "text": texts.text(f"{refusal.text} {refusal.remedy}"),
+            "source": texts.text(refusal.source),
+        }
+        if stops:
+            item["stops"] = stops
+        if found.path is not None:
+            item["path"] = _path(dataset, call, found, found.path, made)
+        if found.setting is not None:  # refused for what reaches the battery: the charger is a rung all the same
+            item["charger"] = _link(found.chain[-1], texts)
+    else:
+        item = _served(dataset, call, found, where, ways, made)
+    if other:
+        item["other"] = other
+    return outcomes.place(_frozen(item), item)
+
+
+def _frozen(value: Any) -> Any:
+    if isinstance(value, dict):
+        return tuple((name, _frozen(item)) for name, item in value.items())
+    return tuple(_frozen(item) for item in value) if isinstance(value, list) else value
+
+
+def _served(
+    dataset: Dataset, call: Call, found: Answer, where: tuple[Any, ...], ways: _Listed, made: _Made
+) -> dict[str, Any]:
+    setting, path = found.setting, found.path
+    assert setting is not None
+    assert path is not None
+    told_a = told_current_a(path, setting.output_a)
+    ambient_f, pack = where[:2]
+    # Another cable of the rig has another resistance, and may tell the vehicle another current.
+    way = (setting.output_a, path.connector.id, path.cable.length_m, path.cable.code_a)
+    at = ways.place(way, [-1] * (len(PACK_STATES) * len(AMBIENT_STEPS_F)))
+    key = (call.rig, ambient_f, pack, *way)
+    if key not in made.rates.places:
+        made.rates.place(key, _rate(dataset, call, found, key, made))
+    cell = list(PACK_STATES).index(pack) * len(AMBIENT_STEPS_F) + AMBIENT_STEPS_F.index(ambient_f)
+    ways.items[at][cell] = made.rates.places[key]
+    item: dict[str, Any] = {
+        "mark": setting.mark,
+        "output_a": setting.output_a,
+        "way": at,
+        "path": _path(dataset, call, found, path, made),
+        "sheet": _sheet(call, found, made),
+        "set_by": next(at for at, link in enumerate(found.chain) if link is setting.set_by_link),
+    }
+    highest = _highest(found)
+    if highest != made.highest[key]:  # what the source allows here bounds what the meter may show
+        item["watch"] = highest
+    if told_a != setting.output_a:
+        item["told_a"] = told_a
+    for name, on in (
+        ("moved", setting.must_be_moved),
+        ("cabin_off", found.cabin_must_be_off),
+        ("this_class_only", setting.stop_above_a is not None),
+    ):
+        if on:
+            item[name] = 1
+    if found.port_open:
+        item["ask"] = made.texts.text(which_port(dataset, found).text)
+    other = next((reason.text for reason in changes_of(found) if reason.code == "other_port"), None)
+    if other is not None:
+        item["other_port"] = made.texts.text(other.split(_CLI_HINT)[0] + ".")
+    return item
+
+
+def _highest(found: Answer) -> list[int]:
+    """Return the highest that the meter should show, and where to stop: amps, then kilowatts."""
+    lines = {line.what: line for line in watch(found)}
+    current, power = lines["current at the meter"], lines["power at the meter"]
+    return [_tenths(value) for value in (current.high, current.stop_above, power.high, power.stop_above)]
+
+
+def _tenths(value: float | None) -> int:
+    """Return a value in whole tenths, rounded down as it is shown."""
+    return 0 if value is None else round(10 * rounded_down(value))
+
+
+def _path(dataset: Dataset, call: Call, found: Answer, path: Path, made: _Made) -> int:
+    """Return the place of a way: its parts, where the port sits, and the links behind the connector."""
+    cables = [one.evse.cable for one in dataset.rig(call.rig).by_cable]
+    cable = next(at for at, one in enumerate(cables) if one is path.cable)
+    code = cable_code_link(path.connector, path.adapter, path.cable)
+    texts = made.texts
+    item = {
+        "connector": path.connector.id,
+        "adapter": path.adapter.id if path.adapter is not None else None,
+        "inlet": path.inlet.id,
+        "kept": path.kept,
+        "port": texts.text(path.port.place_words),
+        "ladder": _ladder_key(cable, found.vehicle.onboard_charger.power_factor, _coded(path)),
+        "links": [_link(link, texts) for link in coupler_links(path)],
+        "code": None if code is None else _link(code, texts),
+        "reach_m": reach_m(path.cable.length_m),
+    }
+    return made.paths.place(_frozen(item), item)
+
+
+def _coded(path: Path) -> bool:
+    return path.adapter is not None and path.cable.code_a is not None
+
+
+def _ladder_key(cable: int, power_factor: float, coded: bool) -> str:
+    """Return by what a rig's own links differ: its cable, the power factor of the vehicle, a coded cable's adapter."""
+    return f"{cable} {power_factor:g}{' coded' if coded else ''}"
+
+
+def _link(link: Link, texts: _Listed) -> list[Any]:
+    """Return a link as a list: kind, name, rating, limit, basis, source, and 0 where nothing protects it."""
+    return [
+        link.link,
+        texts.text(link.name),
+        link.rating_a,
+        link.limit_a,
+        texts.text(link.basis),
+        texts.text(link.source),
+        int(link.protected),
+    ]
+
+
+def _sheet(call: Call, found: Answer, made: _Made) -> int:
+    """Return the place of what crew and dispatcher read, as far as no length of a charge changes it."""
+    texts = made.texts
+    setting = setting_step(found)
+    assert setting is not None
+    parts = step_parts(found, setting, other_port=other_port(found))
+
+    def placed(several: Iterable[str]) -> list[int]:
+        return [texts.text(text) for text in several]
+
+    item = {
+        "fetched": placed(parts.fetched),
+        "arrival": placed(parts.arrival),
+        "supply": placed(parts.supply),
+        "plug_in": placed(parts.plug_in),
+        "again": texts.text(parts.again),
+        "end": placed(parts.end),
+        "turn": placed(setting.steps),
+        "start_mark": setting.start_mark,
+        "nothing": placed(nothing_happens(found)),
+        # A caution whose words depend on the air is composed by the page from its figures.
+        "cautions": [
+            [
+                item.code,
+                item.level,
+                -1 if item.code == "cold_vehicle" else texts.text(item.text),
+                texts.text(item.source),
+            ]
+            for item in cautions(call, found, None, changes_of(found), None)
+        ],
+    }
+    return made.sheets.place(_frozen(item), item)
+
+
+def _rate(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], made: _Made) -> dict[str, Any]:
+    rate, table = found.rate, found.table
+    assert rate is not None
+    assert table is not None
+    seconds, inlet_wh = table.seconds, tuple(table.inlet_wh_at(percent) for percent in range(101))
+    cold, in_vehicle = table.cold, found.vehicle_state
+    lines = {line.what: line for line in watch(found)}
+    evse, car = lines["volts at the EVSE"], lines["power the car shows"]
+    charger = found.chain[-1]
+    at_cold = -1
+    if cold is not None:
+        at_cold = made.cold.place(
+            (cold.seconds, cold.inlet_wh, cold.offset_s, cold.offset_wh),
+            {
+                "seconds": list(cold.seconds),
+                "inlet_wh": list(cold.inlet_wh),
+                "offset_s": cold.offset_s,
+                "offset_wh": cold.offset_wh,
+            },
+        )
+    made.highest[key] = _highest(found)
+    assert evse.stop_below is not None
+    assert evse.stop_above is not None
+    cabin_kw = 0.0 if found.cabin_must_be_off else in_vehicle.cabin_kw
+    return {
+        "table": made.tables.place(
+            (seconds, inlet_wh), {"seconds": _differences(seconds), "inlet_wh": _differences(inlet_wh)}
+        ),
+        "cold": at_cold,
+        "factors": _factors(dataset, call, found, key, made),
+        "source_w": rate.power_source_w,
+        "source_ppm": rate.source_ppm,
+        "meter_ppm": rate.meter_ppm,
+        "battery_w": math.floor(1000 * rate.power_battery_kw),
+        "label_mi": found.miles_added_per_hour_label_mi,
+        # As they are shown: tenths of an amp, hundredths of a kilowatt, whole volts.
+        "current": _tenths(rate.current_a),
+        "power_meter": _hundredths_kw(rate.power_meter_kw),
+        "power_battery": _hundredths_kw(rate.power_battery_kw),
+        "volts_evse": round(rate.voltage_evse_v),
+        "volts_inlet": round(rate.voltage_inlet_v),
+        "highest": made.highest[key],
+        "lowest": [
+            _tenths(lines["current at the meter"].low),
+            _tenths(lines["power at the meter"].low),
+            _tenths(evse.low),
+            _tenths(car.low),
+        ],
+        "volts": [
+            _tenths(evse.high),
+            round(evse.stop_below),
+            _tenths(evse.stop_above),
+            math.ceil(evse.stop_below - 1e-9),
+            math.floor(evse.stop_above + 1e-9),
+        ],
+        "power_inlet": _tenths(car.high),
+        "charger": [math.floor(1000 * rate.vehicle_limit_a + 1e-6) / 1000, made.texts.text(charger.basis)],
+        "crawls": int(rate.cold.crawls),
+        "warm_min": math.ceil(60 * rate.cold.hours_h) if rate.cold.steps else 0,
+        "cabin_share": math.ceil(100 * cabin_kw / (rate.power_inlet_kw or 1)),
+    }
+
+
+def _hundredths_kw(power_kw: float) -> int:
+    """Return kilowatts in hundredths as they are shown: in tenths from 1 kW on, rounded down."""
+    return round(100 * float(kilowatts(power_kw).split()[0]))
+
+
+def _factors(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], made: _Made) -> int:
+    """Return the place of the band factors of a rate: of its own, or in mild air the mean of both beside.
+
+    In hundredths of the typical minutes, rounded outward; 0 for nine of ten that never get there; and how many get
+    there, in hundredths. One triple stands for all needs where they are alike.
+    """
+    ambient_f = key[1]
+    if ambient_f in BAND_STEPS_F:
+        own = _factors_at(dataset, call, found, key, made)
+    else:
+        beside = [ambient_f - 10, ambient_f + 10]
+        parts = [_factors_at(dataset, call, None, (key[0], step_f, *key[2:]), made) for step_f in beside]
+        known = [part for part in parts if part is not None]
+        own = _mean(known) if len(known) == len(beside) else _factors_at(dataset, call, found, key, made)
+    assert own is not None
+    item = [value for need in own for value in (need[0] // 10, -(-(need[1] or 0) // 10), need[2] // 10)]
+    if item == item[:3] * len(own):
+        item = item[:3]
+    return made.factors.place(tuple(item), item)
+
+
+def _factors_at(
+    dataset: Dataset, call: Call, found: Answer | None, key: tuple[Any, ...], made: _Made
+) -> Factors | None:
+    """Return the band factors at one step of the air; None where the same mark does not serve there by the same way."""
+    if key not in made.factors_at:
+        if found is None:
+            call = replace(call, ambient_c=celsius_from_fahrenheit(key[1]))
+            found = answer(dataset, call)
+            path, setting = found.path, found.setting
+            same = (
+                found.refusal is None
+                and path is not None
+                and setting is not None
+                and (setting.output_a, path.connector.id, path.cable.length_m, path.cable.code_a) == key[3:]
+            )
+            found = found if same else None
+        made.factors_at[key] = None if found is None else rate_factors(call, found)
+    return made.factors_at[key]
+
+
+def _mean(parts: Sequence[Factors]) -> Factors:
+    """Return the mean of factors, need by need, each rounded outward; never reached in one is never reached."""
+    means = []
+    for several in zip(*parts, strict=True):
+        highs = [high for _, high, _ in several]
+        mean_high = None if None in highs else -(-sum(high or 0 for high in highs) // len(highs))
+        means.append(
+            (sum(low for low, _, _ in several) // len(several), mean_high, min(reached for _, _, reached in several))
+        )
+    return tuple(means)
+
+
+# ------------------------------------------------------------------------------------------------------------ a rig
+
+
+def rig_lookup(dataset: Dataset, rig_id: str) -> dict[str, Any]:
+    """Return what the page needs of a rig, whatever it charges: its links by height and air, its energy, its marks.
+
+    `ladders` is by what a rig's own links differ (`_ladder_key`), then by fuel: height by height and air by air an
+    index into `chains`, and those hold indices into `links`.
+    """
+    rig = dataset.rig(rig_id)
+    source, texts, rung, chain = rig.source, _Listed(), _Listed(), _Listed()
+    coded = any(cable.code_a is not None for cable in (rig.evse.cable, *rig.evse.other_cables))
+    factors = sorted({vehicle.onboard_charger.power_factor for vehicle in dataset.vehicle_classes.values()})
+    coded_adapter = next(iter(dataset.adapters.values()), None) if coded else None
+    ladders: dict[str, dict[str, list[int]]] = {}
+    derated: dict[str, list[float | None]] = {}
+    for fuel in _fuels(rig):
+        states = [
+            (
+                celsius_from_fahrenheit(ambient_f),
+                altitude_ft / FT_PER_M,
+                source_state(
+                    rig, altitude_m=altitude_ft / FT_PER_M, ambient_c=celsius_from_fahrenheit(ambient_f), fuel=fuel
+                ),
+            )
+            for altitude_ft in ALTITUDE_STEPS_FT
+            for ambient_f in AMBIENT_STEPS_F
+        ]
+        if not isinstance(source, SiteOutletSource):
+            derated[fuel or "none"] = [state.power_derated_w for _, _, state in states]
+        for cable, variant in enumerate(rig.by_cable):
+            for power_factor in factors:
+                for adapter in (None,) if coded_adapter is None else (None, coded_adapter):
+                    cells = []
+                    for ambient_c, altitude_m, state in states:
+                        own = links(
+                            dataset,
+                            variant,
+                            state,
+                            ambient_c=ambient_c,
+                            altitude_m=altitude_m,
+                            power_factor=power_factor,
+                            adapter=adapter,
+                        )
+                        found = findings(dataset, rig, ambient_c=ambient_c)
+                        items = [_link(link, texts) for link in with_protection(tuple(own), found)]
+                        places = [rung.place(tuple(item), item) for item in items]
+                        cells.append(chain.place(tuple(places), places))
+                    ladders.setdefault(_ladder_key(cable, power_factor, adapter is not None), {})[fuel or "none"] = (
+                        cells
+                    )
+    hertz = watch_hertz(rig)
+    evse = rig.evse
+    return {
+        "rig": rig.id,
+        "name": rig.name,
+        "engine": source.engine,
+        "outlet": isinstance(source, SiteOutletSource),
+        "reach_m": reach_m(rig.evse.cable.length_m),
+        "default_fuel": source.default_fuel if isinstance(source, GeneratorSource) else "none",
+        "usual": [
+            _step(AMBIENT_STEPS_F, fahrenheit_from_celsius(rig.usual_site.ambient_c)),
+            min(math.ceil(rig.usual_site.altitude_m * FT_PER_M / 1000 - 1e-9), len(ALTITUDE_STEPS_FT) - 1),
+        ],
+        "marks": [[setting.mark, setting.output_a] for setting in evse.settings],
+        "stands": evse.standing.mark,
+        "changeable": evse.set_by in CHANGEABLE_ON_SITE,
+        "survives": evse.survives_power_cycle,
+        "ladders": ladders,
+        "links": rung.items,
+        "chains": chain.items,
+        "derated_w": derated,
+        "supply": _supply(dataset, rig),
+        "hertz": [
+            [_tenths(line.low), _tenths(line.high), round(line.stop_below or 0), _tenths(line.stop_above)]
+            for line in hertz
+        ],
+        "abort": [line.text for line in abort_of_rig(rig)],
+        "notes": [
+            [item.level, f"{item.text} {item.remedy}", f"{item.edition}, {item.clause}"]
+            for item in findings(dataset, rig, ambient_c=rig.usual_site.ambient_c)
+            if item.level != "note"
+        ],
+        "texts": texts.items,
+    }
+
+
+def _step(steps: Sequence[int], value: float) -> int:
+    """Return the step nearest to a value."""
+    return min(range(len(steps)), key=lambda at: (abs(steps[at] - value), at))
+
+
+def _supply(dataset: Dataset, rig: Rig) -> dict[str, Any]:
+    """Return what the rig's own energy is reckoned by, and the minutes on site besides charging."""
+    source, rates = rig.source, dataset.rates
+    names = ("park", "warm_up", "handshake", "refuel_stop", "cool_down", "pack_up")
+    tries = ("wake_low_voltage", "thaw_port", "open_port", "long_dead")
+    minutes = {
+        name: [spread.low, spread.typical, spread.high]
+        for name in (*names, *tries)
+        if (spread := getattr(rates, f"{name}_min"))
+    }
+    supply: dict[str, Any] = {"other_loads_w": rig.other_loads.power_w, "minutes": minutes}
+    if isinstance(source, StoredSource):
+        airs_c = [celsius_from_fahrenheit(ambient_f) for ambient_f in AMBIENT_STEPS_F]
+        supply["battery"] = {
+            "efficiency": source.efficiency,
+            "in_air_kwh": [source.energy_usable_kwh * source.share_in_air(air_c).energy_share for air_c in airs_c],
+            "floor": source.soc_floor,
+            "way_home_kwh": source.way_home_kwh,
+            "cold_known": bool(source.in_the_cold),
+        }
+    elif isinstance(source, GeneratorSource):
+        supply["fuels"] = {
+            fuel: {
+                "no_load_l_per_h": record.burn_line[0],
+                "slope_l_per_kwh": record.burn_line[1],
+                "tank_l": record.tank_l,
+                "spare_l": record.spare_l,
+                "keep_l": record.keep_l,
+            }
+            for fuel, record in source.fuels.items()
+        }
+    return supply
+
+
+def _differences(cumulative: Sequence[int]) -> list[int]:
+    """Return the first value and then the steps: whole numbers, so that their sums are exact."""
+    return [cumulative[0], *(after - before for before, after in pairwise(cumulative))]

@@ -1,0 +1,283 @@
+// The band of the minutes from published factors: what one, and nine, of ten cases take. No physics: the factors say by
+// how much a charge is shorter or longer than the typical one, and the spreads of the dash and of the crew's pace are
+// put in case by case. The planner tries 1,024 cases in their place; a test holds both together.
+
+(function () {
+  "use strict";
+
+  /**
+   * A spread: half the cases lie evenly below the typical value, half evenly above.
+   * @typedef {{low: number, typical: number, high: number}} Spread
+   */
+
+  /**
+   * One in ten and nine of ten over the typical minutes, null where fewer get there, and the share that gets there: in
+   * thousandths.
+   * @typedef {[number, number|null, number]} Factor
+   */
+
+  /**
+   * @typedef {{
+   *   seconds: function(number, number): number, factors: Factor[], start: Spread, target: number, handshake: Spread,
+   *   paced: Spread
+   * }} Asked
+   */
+
+  /**
+   * Minutes; null where that many cases never get there.
+   * @typedef {{p10: number|null, p90: number|null}} Band
+   */
+
+  /**
+   * Rising minutes of the cases that get there, the share of them, and the share that has something to charge at all.
+   * @typedef {{minutes: Float64Array, reached: number, part: number}} Charge
+   */
+
+  var NEEDS = [5, 10, 20, 40, 80]; // percent of charge, as the factors are published
+  var LAST = NEEDS.length - 1;
+  var BEFORE_TAPER = 90; // percent: no charge slows down below
+  var TENTH = 1.2815515655446004; // standard deviations from the middle to one in ten
+  var GOLDEN = 0.6180339887498949; // steps of it fill 0 to 1 evenly, however many there are
+  var NONE = Infinity;
+  var DASH_CASES = 16;
+  var RATE_CASES = 24;
+  var AROUND_CASES = 4; // of the hand-shake and of the crew's pace, each with each
+  var HALVINGS = 12;
+  var SLACK = 1e-9;
+
+  /**
+   * The value at a share of all cases.
+   * @param {Spread} spread
+   * @param {number} share
+   * @returns {number}
+   */
+  function between(spread, share) {
+    if (share < 0.5) return spread.low + (spread.typical - spread.low) * 2 * share;
+    return spread.typical + (spread.high - spread.typical) * (2 * share - 1);
+  }
+
+  /**
+   * The share of cases below a value: `between` the other way round.
+   * @param {Spread} spread
+   * @param {number} value
+   * @returns {number}
+   */
+  function shareBelow(spread, value) {
+    if (value >= spread.high) return 1;
+    if (value <= spread.low) return 0;
+    if (value < spread.typical) return (value - spread.low) / (spread.typical - spread.low) / 2;
+    return 0.5 + (value - spread.typical) / (spread.high - spread.typical) / 2;
+  }
+
+  /**
+   * The standard normal deviate below which a share of cases lies, to 0.0005 (Abramowitz and Stegun 26.2.23).
+   * @param {number} share
+   * @returns {number}
+   */
+  function deviate(share) {
+    if (share > 0.5) return -deviate(1 - share);
+    var t = Math.sqrt(-2 * Math.log(share));
+    var top = 2.515517 + t * (0.802853 + t * 0.010328);
+    return top / (1 + t * (1.432788 + t * (0.189269 + t * 0.001308))) - t;
+  }
+
+  /**
+   * One deviate from each of so many equal shares of the cases that get there: at another place in each for every case
+   * of the dash, so that all of them together lie close.
+   * @param {number} reached
+   * @param {number} of
+   * @returns {number[]}
+   */
+  function deviates(reached, of) {
+    var place = (0.5 + of * GOLDEN) % 1;
+    var found = [];
+    for (var at = 0; at < RATE_CASES; at += 1) found.push(deviate((reached * (at + place)) / RATE_CASES));
+    return found;
+  }
+
+  /** @type {number[][]} */
+  var all = [];
+  while (all.length < DASH_CASES) all.push(deviates(1, all.length));
+
+  /**
+   * A value between those of the two needs beside a gain, straight; the outermost two also tell what lies beyond them.
+   * Null counts up to half-way.
+   * @param {Array<number|null>} values
+   * @param {number} gain
+   * @returns {number|null}
+   */
+  function atGain(values, gain) {
+    var upper = 1;
+    while (upper < LAST && gain > NEEDS[upper]) upper += 1;
+    var below = values[upper - 1], above = values[upper];
+    var part = (gain - NEEDS[upper - 1]) / (NEEDS[upper] - NEEDS[upper - 1]);
+    if (below === null || above === null) return part < 0.5 ? below : above;
+    return below + (above - below) * part;
+  }
+
+  /**
+   * Minutes over the typical ones of a case, by its deviate: below the middle and above it through the published
+   * factor, as the logarithm grows. Where power runs short it is speed that falls evenly, down to nothing where a case
+   * never gets there: then half-way between both.
+   * @param {number} deviation
+   * @param {number} low
+   * @param {number|null} high
+   * @param {number} end the deviate from which on no case gets there, `NONE` where every case does
+   * @returns {number}
+   */
+  function ratio(deviation, low, high, end) {
+    if (deviation < 0) return Math.pow(low, -deviation / TENTH);
+    if (high === null) return 1 / Math.max(1 - deviation / Math.max(end, SLACK), SLACK);
+    var rise = Math.pow(high, deviation / TENTH);
+    if (end === NONE) return rise;
+    var speed = 1 - ((1 - 1 / high) * deviation) / TENTH;
+    if (deviation > TENTH) speed = (1 / high) * (1 - (deviation - TENTH) / (end - TENTH));
+    return Math.sqrt(rise / Math.max(speed, SLACK));
+  }
+
+  /**
+   * The cases in which something is to charge.
+   * @param {Asked} asked
+   * @returns {Charge}
+   */
+  function charges(asked) {
+    var part = shareBelow(asked.start, asked.target);
+    var minutes = new Float64Array(DASH_CASES * RATE_CASES);
+    var sum = 0;
+    // Between needs it is minutes that run straight, not factors: a cold start takes as long for one percent as for ten.
+    var typical = NEEDS.map(function (need) {
+      return asked.seconds(BEFORE_TAPER - need, BEFORE_TAPER);
+    });
+    var lows = typical.map(function (seconds, at) {
+      return (seconds * asked.factors[at][0]) / 1000;
+    });
+    var highs = typical.map(function (seconds, at) {
+      var high = asked.factors[at][1];
+      return high === null ? null : (seconds * high) / 1000;
+    });
+    var shares = asked.factors.map(function (factor) {
+      return factor[2] / 1000;
+    });
+    for (var at = 0; at < DASH_CASES; at += 1) {
+      var start = between(asked.start, (part * (at + 0.5)) / DASH_CASES);
+      var seconds = asked.seconds(start, asked.target);
+      var gain = Math.min(asked.target - start, NEEDS[LAST]);
+      var usual = Math.max(asked.seconds(BEFORE_TAPER - gain, BEFORE_TAPER), SLACK);
+      var low = Math.min(Math.max(Number(atGain(lows, gain)) / usual, SLACK), 1);
+      var high = atGain(highs, gain);
+      if (high !== null) high = Math.max(high / usual, 1);
+      var reached = Math.max(Number(atGain(shares, Math.max(gain, NEEDS[0]))), SLACK);
+      var sure = reached > 1 - SLACK;
+      var cases = sure ? all[at] : deviates(reached, at);
+      var end = sure ? NONE : Math.max(deviate(reached), high === null ? SLACK : TENTH + SLACK);
+      for (var of = 0; of < RATE_CASES; of += 1) {
+        minutes[at * RATE_CASES + of] = (seconds / 60) * ratio(cases[of], low, high, end);
+      }
+      sum += reached / DASH_CASES;
+    }
+    return { minutes: minutes.sort(), reached: sum, part: part };
+  }
+
+  /**
+   * How many of rising values are at most so much, straight between two of them: each stands for the middle of its own.
+   * @param {Float64Array} rising
+   * @param {number} most
+   * @returns {number}
+   */
+  function upTo(rising, most) {
+    var low = 0, high = rising.length;
+    while (low < high) {
+      var middle = (low + high) >> 1;
+      if (rising[middle] <= most) low = middle + 1;
+      else high = middle;
+    }
+    if (low === 0 || low === rising.length) return low;
+    return low - 0.5 + (most - rising[low - 1]) / (rising[low] - rising[low - 1]);
+  }
+
+  /**
+   * What a share of all cases charges at most; null where that many never get there. Some have nothing to charge.
+   * @param {Charge} charge
+   * @param {number} wanted
+   * @returns {number|null}
+   */
+  function charged(charge, wanted) {
+    var rising = charge.minutes;
+    var done = 1 - charge.part;
+    if (done >= wanted) return 0;
+    if (done + charge.part * charge.reached < wanted - SLACK) return null;
+    var place = ((wanted - done) / (charge.part * charge.reached)) * rising.length - 0.5;
+    var below = Math.min(Math.max(Math.floor(place), 0), rising.length - 1);
+    var above = Math.min(below + 1, rising.length - 1);
+    return rising[below] + (rising[above] - rising[below]) * Math.max(place - below, 0);
+  }
+
+  /**
+   * The share of all cases that are on site so long at most.
+   * @param {Charge} charge
+   * @param {number[]} around
+   * @param {number} most
+   * @returns {number}
+   */
+  function shareUpTo(charge, around, most) {
+    var each = (charge.part * charge.reached) / charge.minutes.length;
+    var sum = 0;
+    for (var at = 0; at < around.length && around[at] <= most; at += 1) {
+      sum += 1 - charge.part + each * upTo(charge.minutes, most - around[at]);
+    }
+    return sum / around.length;
+  }
+
+  /**
+   * What a share of all cases is on site at most: the minutes of charging and, case by case, those besides.
+   * @param {Charge} charge
+   * @param {number[]} around
+   * @param {number} wanted
+   * @returns {number|null}
+   */
+  function onSite(charge, around, wanted) {
+    var charging = charged(charge, wanted);
+    if (charging === null) return null;
+    var low = charging + around[0], high = charging + around[around.length - 1];
+    for (var step = 0; step < HALVINGS; step += 1) {
+      var middle = (low + high) / 2;
+      if (shareUpTo(charge, around, middle) >= wanted) high = middle;
+      else low = middle;
+    }
+    return high;
+  }
+
+  /**
+   * The hand-shake and all that goes at the crew's pace, each case with each, rising.
+   * @param {Asked} asked
+   * @returns {number[]}
+   */
+  function besides(asked) {
+    var found = [];
+    for (var one = 0; one < AROUND_CASES; one += 1) {
+      for (var other = 0; other < AROUND_CASES; other += 1) {
+        var shake = between(asked.handshake, (one + 0.5) / AROUND_CASES);
+        found.push(shake + between(asked.paced, (other + 0.5) / AROUND_CASES));
+      }
+    }
+    return found.sort(function (a, b) {
+      return a - b;
+    });
+  }
+
+  /**
+   * The bands of a charge. `seconds` are the typical ones between two percents, of which the first need not be whole;
+   * `paced` is all that goes at the crew's pace, counted together.
+   * @param {Asked} asked
+   * @returns {{charging: Band, on_site: Band, reached: number}}
+   */
+  rangeferry.bands = function (asked) {
+    var charge = charges(asked);
+    var around = besides(asked);
+    return {
+      charging: { p10: charged(charge, 0.1), p90: charged(charge, 0.9) },
+      on_site: { p10: onSite(charge, around, 0.1), p90: onSite(charge, around, 0.9) },
+      reached: 1 - charge.part + charge.part * charge.reached,
+    };
+  };
+})();

@@ -1,0 +1,58 @@
+"""What the call page looks up: the planner's own integers, as differences, and a reason where nothing serves."""
+
+from dataclasses import replace
+from itertools import accumulate
+
+import make
+
+from planner.answer import Call, answer
+from planner.lookup import ALTITUDE_STEPS_FT, AMBIENT_STEPS_F, PACK_STATES, class_lookup, rig_lookup
+from planner.trip import ToPercent
+from planner.units import FT_PER_M, celsius_from_fahrenheit
+
+
+def test_sums_of_the_looked_up_steps_are_the_integers_of_the_answer(dataset):
+    lookup = class_lookup(dataset, "midsize-suv")
+    rig, cells = lookup["rigs"]["pass-truck"], lookup["rigs"]["pass-truck"]["grid"][""]["unknown"]["gasoline"]
+    states = [(height, air) for height in ALTITUDE_STEPS_FT for air in AMBIENT_STEPS_F]
+    for (height, air), index in zip(states, cells, strict=True):
+        call = Call(
+            "pass-truck",
+            "midsize-suv",
+            10,
+            ToPercent(80),
+            ambient_c=celsius_from_fahrenheit(air),
+            altitude_m=height / FT_PER_M,
+        )
+        found, outcome = answer(dataset, call), rig["outcomes"][index]
+        rate = rig["ways"][outcome["way"]][AMBIENT_STEPS_F.index(air)]
+        columns = lookup["rates"]
+        table = lookup["tables"][columns["table"][rate]]
+        assert outcome["mark"] == found.setting.mark
+        assert found.chain[outcome["set_by"]].name == found.setting.set_by_link.name
+        assert tuple(accumulate(table["seconds"])) == found.table.seconds
+        assert (columns["cold"][rate] >= 0) == (found.table.cold is not None)
+        assert tuple(accumulate(lookup["battery_wh"])) == found.table.battery_wh
+
+
+def test_every_state_of_the_page_has_an_outcome(dataset):
+    lookup = class_lookup(dataset, "compact-crossover")  # one port or another
+    ports = {"", *(port.inlet for port in dataset.vehicle_classes["compact-crossover"].ports)}
+    for rig_id, rig in lookup["rigs"].items():
+        assert set(rig["grid"]) == ports
+        fuels = set(rig_lookup(dataset, rig_id)["supply"].get("fuels", {"none": None}))
+        for packs in rig["grid"].values():
+            assert set(packs) == set(PACK_STATES)
+            for cells_by_fuel in packs.values():
+                assert set(cells_by_fuel) == fuels
+                for cells in cells_by_fuel.values():
+                    assert len(cells) == len(ALTITUDE_STEPS_FT) * len(AMBIENT_STEPS_F)
+                    assert 0 <= min(cells) <= max(cells) < len(rig["outcomes"])
+
+
+def test_a_lookup_says_why_nothing_serves(dataset):
+    only_dc = make.vehicle(inlet="chademo")
+    lookup = class_lookup(replace(dataset, vehicle_classes={only_dc.id: only_dc}), only_dc.id)
+
+    assert all("refused" in outcome for rig in lookup["rigs"].values() for outcome in rig["outcomes"])
+    assert lookup["rates"] == {}
