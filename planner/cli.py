@@ -199,6 +199,9 @@ def _parser(*, plan_alone: bool = False) -> _Parser:
         "--out", metavar="DIR", type=_folder_name, help="the folder to make or to replace (default site)"
     )
     pages.add_argument("--folder", action="store_true", help="pages to open from a folder, not from a web server")
+    pages.add_argument(
+        "--address", metavar="URL", help="where the pages will stand: printed on each card, with its QR code"
+    )
     pages.add_argument("--serve", action="store_true", help="serve them on this machine and follow every edit")
     pages.add_argument("--port", type=int, metavar="N", help="with --serve: the port (default 8000)")
     add_data(pages)
@@ -654,14 +657,19 @@ def _pages(options: argparse.Namespace) -> int:
             raise QuantityError(
                 name="--port", given=str(port), expected="1 to 65535", next_step="leave it out for 8000"
             )
-        return serve_pages(overlays=options.data, port=port, note=_note)
+        return serve_pages(overlays=options.data, address=options.address, port=port, note=_note)
     if options.port is not None:
         raise QuantityError(
             name="--port", given=str(options.port), expected="no port without --serve", next_step="add --serve"
         )
     progress = sys.stderr is not None and sys.stderr.isatty()
     build_pages(
-        options.out or Path("site"), overlays=options.data, folder=options.folder, note=_note, show_progress=progress
+        options.out or Path("site"),
+        overlays=options.data,
+        folder=options.folder,
+        address=options.address,
+        note=_note,
+        show_progress=progress,
     )
     return SERVES
 

@@ -1,15 +1,18 @@
 """The crew cards: one printed sheet a rig, for the cab. What to turn to, count, watch, allow, when to give up.
 
 Every figure is one of a plan that stands on the pages already, or of the rig's own view; the card only chooses and
-rounds. A rig that is not fit gets a card that says so, and nothing to turn to.
+rounds. A rig that is not fit gets a card that says so, and nothing to turn to. Where the address is known at which the
+pages will stand, a card leads to the page of its rig by a QR code, and by the same link in words.
 """
 
 import math
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
 
 from planner.chain import CHANGEABLE_ON_SITE
 from planner.condition import RULES as CONDITION_RULES
+from planner.errors import QuantityError
 from planner.figures import amps, feet, kilowatts, rounded_down, temperature
 from planner.leads import lead_never
 from planner.marks import OutletMark, outlet_marks
@@ -45,7 +48,7 @@ from planner.tables import (
     allow_minutes,
 )
 
-__all__ = ["card_pages"]
+__all__ = ["QrModules", "card_pages", "pages_address"]
 
 CLASSES_SHOWN = 8  # rows that the second side of A5 holds
 BOX = '<span class="cb" aria-hidden="true"></span>'
@@ -89,15 +92,69 @@ RIG_CAUTIONS = (
 HOW_TO_STOP = "To stop: at the vehicle, wait for 0 A, then the latch. Hot: switch off, leave it in until cool. Never pull under load."
 TRAFFIC_RULE = "in_traffic"
 ENGINE_RULES = "engine_"
+# Makes the modules of a text as a QR code, row by row, those that are dark 1.
+QrModules = Callable[[str], Sequence[Sequence[int]]]
+# A scheme, a host with or without its port, folders. A host in other letters has a form in these, which all phones read.
+ADDRESS = re.compile(
+    r"https?://"
+    r"[a-z0-9]+(-+[a-z0-9]+)*(\.[a-z0-9]+(-+[a-z0-9]+)*)*(:(?P<port>[0-9]{1,5}))?"
+    r"(/([a-z0-9._~!$&'()*+,;=:@-]|%[0-9a-f]{2})+)*/?",
+    re.ASCII | re.IGNORECASE,
+)
+LAST_PORT = 65535
+LONGEST_ADDRESS = 120  # characters: the modules of a longer link are too small for a worn card
+QUIET = 4  # light modules around a QR code (ISO/IEC 18004:2015, 6.3.8)
 LONG_STAY = "long_stay"  # the caution of a plan that takes hours
 HELD_UP_BY = frozenset({"no_key"})  # a refusal that is no danger: asked before the crew drives out
 
 
-def card_pages(dataset: Dataset, views: Mapping[str, RigView], pairs: Mapping[str, Sequence[Pair]]) -> Iterator[Page]:
-    """Yield the list of cards and one card a rig; `views` and `pairs` are by rig."""
+def pages_address(text: str, *, name: str) -> str:
+    """Return the address at which the pages will stand, without a slash at its end.
+
+    Raises `QuantityError` for what no link to a page can be made of; `name` is the option it was given with.
+    """
+    found = ADDRESS.fullmatch(text)
+    if found is None or not 1 <= int(found["port"] or 1) <= LAST_PORT:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected="the folder of the pages as http or https, without spaces, ? or #",
+            next_step="write it like https://crew.example/pages",
+        )
+    address = text.rstrip("/")
+    if address.endswith(".html"):
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected="the folder of the pages, not one of them",
+            next_step=f"write {address.rpartition('/')[0]}",
+        )
+    if len(address) > LONGEST_ADDRESS:
+        raise QuantityError(
+            name=name,
+            given=text,
+            expected=f"at most {LONGEST_ADDRESS} characters, so that its code can be read off paper",
+            next_step=f"it has {len(address)}: host the pages at a shorter one",
+        )
+    return address
+
+
+def card_pages(
+    dataset: Dataset,
+    views: Mapping[str, RigView],
+    pairs: Mapping[str, Sequence[Pair]],
+    *,
+    address: str | None = None,
+    qr_modules: QrModules | None = None,
+) -> Iterator[Page]:
+    """Yield the list of cards and one card a rig; `views` and `pairs` are by rig.
+
+    With an `address`, as of `pages_address`, each card has the link to the page of its rig, and as a code with `qr_modules`.
+    """
     yield _index(views)
     for rig_id, view in views.items():
-        yield _card(dataset, view, pairs[rig_id])
+        by_phone = "" if address is None else _by_phone(rig_id, address, qr_modules)
+        yield _card(dataset, view, pairs[rig_id], by_phone)
 
 
 # ------------------------------------------------------------------------------------------------------------ the list
@@ -155,7 +212,7 @@ def _index(views: Mapping[str, RigView]) -> Page:
 # ------------------------------------------------------------------------------------------------------------ one card
 
 
-def _card(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
+def _card(dataset: Dataset, view: RigView, pairs: Sequence[Pair], by_phone: str) -> Page:
     rig = view.rig
     served = [pair for pair in pairs if pair.plan.verdict != "cannot_serve" and pair.plan.setting is not None]
     inside = (
@@ -173,7 +230,7 @@ def _card(dataset: Dataset, view: RigView, pairs: Sequence[Pair]) -> Page:
     body = (
         '<p class="crumb" data-search-exclude><a href="index.html">All cards</a></p>'
         f'<div class="card"><div class="ch"><div><p class="k">Crew card</p><h1 data-search-exclude>{e(rig.name)}</h1>'
-        f'<p class="n">{e(rig.summary)}</p></div>{_never_above(view)}</div>{inside}{foot}</div>'
+        f'<p class="n">{e(rig.summary)}</p></div>{_never_above(view)}</div>{inside}{by_phone}{foot}</div>'
     )
     return Page(
         f"cards/{rig.id}.md",
@@ -544,6 +601,38 @@ def _cautions(view: RigView, served: Sequence[Pair]) -> Iterator[str]:
     if isinstance(source, StoredSource):
         home = " and the way home" if source.way_home_kwh else ""
         yield f"Its own battery stops at {100 * source.soc_floor:.0f} %{home}; colder air leaves less."
+
+
+def _by_phone(rig_id: str, address: str, qr_modules: QrModules | None) -> str:
+    """Return the way to the page of the rig: a code for a camera, and the same link in words for whoever has to type it."""
+    page = f"rigs/{rig_id}.html"
+    words, code = "Type the link", ""
+    if qr_modules is not None:
+        words, code = "Point a phone's camera at the code, or type the link", _code(qr_modules(f"{address}/{page}"))
+    return section(
+        "This rig on a phone",
+        "by-phone",
+        f'<div class="qc" data-search-exclude>{code}<p>{e(words)}: its ladder, what would raise it, fuel and findings.<br>'
+        f'<a class="any" href="../{e(page)}">{e(f"{address}/{page}")}</a></p></div>',
+    )
+
+
+def _code(modules: Sequence[Sequence[int]]) -> str:
+    """Return a QR code as a drawing, dark on white whatever the page: many readers take nothing else."""
+    size = len(modules) + 2 * QUIET
+    runs = []
+    for row, line in enumerate(modules, QUIET):
+        column = QUIET
+        for dark, run in groupby(line):
+            length = len(list(run))
+            if dark:
+                runs.append(f"M{column} {row}h{length}v1h-{length}z")
+            column += length
+    return (
+        f'<svg class="qr" role="img" aria-label="QR code of the link" viewBox="0 0 {size} {size}" '
+        f'shape-rendering="crispEdges"><rect width="{size}" height="{size}" fill="#fff"/>'
+        f'<path fill="#000" d="{"".join(runs)}"/></svg>'
+    )
 
 
 def _say(view: RigView) -> str:

@@ -5,7 +5,7 @@ keeps a large site linear and halves its time. Only the search index and the sea
 """
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from mkdocs.config import base
@@ -22,6 +22,7 @@ from planner.checks import cases, compare, evaluate, transcriptions
 from planner.errors import DataError, PlannerError
 from planner.loading import load, shipped
 from planner.open_data import open_data
+from planner.publish.card_pages import pages_address
 from planner.publish.data_check import check_texts
 from planner.publish.markup import page_parts
 from planner.publish.site import artefacts
@@ -48,6 +49,7 @@ class SiteConfig(base.Config):
 
     overlays = option.ListOfItems(option.Type(str), default=[])
     hosted = option.Type(bool, default=True)
+    address = option.Optional(option.Type(str))
 
 
 class SitePlugin(BasePlugin[SiteConfig]):
@@ -107,6 +109,8 @@ class SitePlugin(BasePlugin[SiteConfig]):
         return files
 
     def _texts(self, config: MkDocsConfig) -> dict[str, str]:
+        given = self.config.address
+        address = None if given is None else pages_address(given, name="address of the plugin rangeferry")
         dataset = load(self._folders(config))
         texts = artefacts(
             dataset,
@@ -114,6 +118,8 @@ class SitePlugin(BasePlugin[SiteConfig]):
             [compare(text, dataset) for text in transcriptions()],
             moves=moved_since(dataset),
             open_data=open_data(),
+            address=address,
+            qr_modules=_qr_modules,
             told=lambda done, every: self.told("plan", done, every),
         )
         check_texts(texts)
@@ -146,6 +152,12 @@ class SitePlugin(BasePlugin[SiteConfig]):
         index = Path(config.site_dir) / f"{SEARCH_INDEX}.json"
         text = index.read_text(encoding="utf-8")
         index.with_suffix(".js").write_text(f"var __index = {text};\n", encoding="utf-8")
+
+
+def _qr_modules(text: str) -> Sequence[Sequence[int]]:
+    import segno  # wanted with an address alone
+
+    return segno.make(text, error="m", micro=False).matrix
 
 
 def _lines(error: DataError) -> str:

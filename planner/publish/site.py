@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from planner.checks import Outcome, Transcription
 from planner.open_data import OpenData
-from planner.publish.card_pages import card_pages
+from planner.publish.card_pages import QrModules, card_pages
 from planner.publish.data_files import data_files, data_page, data_texts
 from planner.publish.evidence_pages import checks_page, formulas_page, sources_page
 from planner.publish.front_page import front_page
@@ -35,12 +35,15 @@ def artefacts(
     *,
     moves: Moves | None = None,
     open_data: OpenData | None = None,
+    address: str | None = None,
+    qr_modules: QrModules | None = None,
     told: Callable[[int, int], None] | None = None,
 ) -> dict[str, str]:
     """Return every generated text by its path: pages as `.md` (front matter, then finished HTML), files as they are.
 
-    `moves` is what moved since a former version of the data, `open_data` what was compared with it; `told` hears how
-    many of how many pairs of rig and class have been planned.
+    `moves` is what moved since a former version of the data, `open_data` what was compared with it, `address` where the
+    pages will stand, for links on paper, which `qr_modules` makes codes of; `told` hears how many of how many pairs of
+    rig and class have been planned.
     """
     every: list[Pair] = []
     count = len(dataset.vehicle_classes) * len(dataset.rigs)
@@ -61,7 +64,7 @@ def artefacts(
         *vehicle_pages(dataset, by_class),
         *rig_pages(dataset, views, by_rig),
         *sheet_pages(dataset, views),
-        *card_pages(dataset, views, by_rig),
+        *card_pages(dataset, views, by_rig, address=address, qr_modules=qr_modules),
         *safety_pages(dataset, by_rig),
         *sizing_pages(dataset),
         *port_pages(dataset, views, matrix),

@@ -2,6 +2,7 @@
 
 import pytest
 
+from browser.conftest import serve
 from browser.test_pages import pages_of, search
 
 pytestmark = pytest.mark.browser
@@ -30,6 +31,8 @@ SITUATIONS = (
     "safety/plugged-in-and-nothing-happens.html",
 )
 EVERY = ("cards/index.html", *CARDS, *SITUATIONS)
+# As long as an address may be: its links take the most room.
+ADDRESS = "https://crew.example/" + 99 * "a"
 # What a dispatcher hears, and a page that must be among the first found.
 HEARD = (
     ("parking garage", "Indoors and under a roof"),
@@ -58,13 +61,79 @@ SCROLLED = (
 )
 
 
+@pytest.fixture(scope="module")
+def addressed(tmp_path_factory):
+    """Return the address of pages whose cards carry codes: made for one address, and served at another as a test is."""
+    pytest.importorskip("mkdocs")
+    pytest.importorskip("segno")
+    from planner.publish.build import build_pages
+
+    place = tmp_path_factory.mktemp("addressed") / "crew"
+    build_pages(place, address=ADDRESS, note=lambda _text: None, show_progress=False)
+    server, address = serve(place.parent)
+    yield f"{address}/crew/"
+    server.shutdown()
+    server.server_close()
+
+
+@pytest.mark.parametrize("coded", [False, True], ids=["plain", "coded"])
 @pytest.mark.parametrize("paper", ["A5", "Letter", "A4"])
 @pytest.mark.parametrize("kind", CARDS)
-def test_a_card_is_one_sheet_of_two_sides(hosted, new_page, kind, paper):
+def test_a_card_is_one_sheet_of_two_sides(request, new_page, kind, paper, coded):
     page = new_page()
-    page.goto(hosted + kind)
+    page.goto(request.getfixturevalue("addressed" if coded else "hosted") + kind)
 
+    assert page.locator("svg.qr").count() == coded
     assert pages_of(page.pdf(format=paper, prefer_css_page_size=False)) <= 2
+
+
+@pytest.mark.parametrize("kind", CARDS)
+def test_a_code_on_paper_is_large_enough_with_all_its_light_border(addressed, new_page, kind):
+    page = new_page(width=480)  # about as wide as a sheet of A5 without its margins
+    page.goto(addressed + kind)
+    page.emulate_media(media="print")
+    code = page.locator("svg.qr")
+    box, text = code.bounding_box(), page.locator(".qc p").bounding_box()
+
+    # 96 px are an inch. The smallest code that holds such a link has 29 modules, and 4 light ones on each side.
+    assert box["width"] / 96 * 25.4 >= 25 * (29 + 8) / 29
+    assert box["height"] == pytest.approx(box["width"])
+    assert box["x"] >= 0
+    assert box["x"] + box["width"] <= text["x"]
+    assert text["x"] + text["width"] <= 480
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+def test_a_code_is_dark_on_white_by_day_and_night(addressed, new_page, dark):
+    page = new_page(dark=dark)
+    page.goto(addressed + CARDS[0])
+    for media in ("screen", "print"):
+        page.emulate_media(media=media, color_scheme="dark" if dark else "light")
+        fills = "Array.from(document.querySelectorAll('svg.qr > *')).map(e => getComputedStyle(e).fill)"
+        assert page.evaluate(fills) == ["rgb(255, 255, 255)", "rgb(0, 0, 0)"]
+
+
+def test_the_link_beside_a_code_opens_the_page_that_is_at_hand(addressed, new_page):
+    page = new_page()
+    page.goto(addressed + CARDS[0])
+    shown = page.locator(".qc a").inner_text()
+    page.click(".qc a")
+
+    assert shown == f"{ADDRESS}/rigs/pass-truck.html"
+    assert page.url.startswith(f"{addressed}rigs/pass-truck.html")
+
+
+@pytest.mark.parametrize("width", [320, 1280])
+def test_a_card_with_a_code_stays_within_the_page_and_axe_finds_nothing(addressed, new_page, width):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = new_page(width=width, height=780, bypass_csp=True)
+    for kind in CARDS:
+        page.goto(addressed + kind)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, kind
+        assert page.locator(".qc a").bounding_box()["height"] >= 48
+        found = Axe().run(page).response["violations"]
+        assert [(rule["id"], node["html"][:120]) for rule in found for node in rule["nodes"]] == [], kind
 
 
 def test_a_card_on_paper_is_the_card_with_the_version_of_its_data(hosted, new_page):
