@@ -100,6 +100,7 @@ class Page:
     body: str
     tags: Sequence[str] = ()
     styles: Sequence[str] = ()
+    scripts: Sequence[str] = ()  # run once the page has been read
     boost: float = 1.0  # weight in the search: below 1 for pages behind the numbers
 
     def text(self) -> str:
@@ -112,6 +113,8 @@ class Page:
             meta["tags"] = [e(tag) for tag in self.tags]
         if self.styles:
             meta["styles"] = list(self.styles)
+        if self.scripts:
+            meta["scripts"] = list(self.scripts)
         if self.boost != 1:
             meta["search"] = {"boost": self.boost}
         lines = "".join(f"{key}: {json.dumps(value, ensure_ascii=False)}\n" for key, value in meta.items())
@@ -134,6 +137,7 @@ class Row:
     cells: Sequence["Cell"]
     on: bool = False  # the chosen row
     marks: str = ""  # what a filter looks for
+    words: str = ""  # what a row is found by besides what it shows
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +216,8 @@ def table(caption: str, heads: Sequence[str | Cell], rows: Iterable[Row | Sequen
         )
         chosen_row = ' class="on"' if row.on else ""
         marks = f' data-f="{e(row.marks)}"' if row.marks else ""
-        body.append(f"<tr{chosen_row}{marks}>{inner}</tr>")
+        words = f' data-w="{e(row.words)}"' if row.words else ""
+        body.append(f"<tr{chosen_row}{marks}{words}>{inner}</tr>")
     return (
         f'<div class="tw" data-search-exclude><table class="t"><caption class="vh">{e(caption)}</caption>'
         f"<thead><tr>{head_html}</tr></thead><tbody>{''.join(body)}</tbody></table></div>"

@@ -553,8 +553,14 @@ def _classes(dataset: Dataset, inlet: Inlet) -> str:
                     Cell(name(port.place_words)),
                 ]
             )
+    if not rows:
+        return "<p>None of the classes.</p>"
     heads: list[str | Cell] = ["Class", Cell("Of the class", wide=True), "Where, as the driver sits"]
-    return table("Classes that have it", heads, rows) if rows else "<p>None of the classes.</p>"
+    narrowed = f"../vehicles/index.html?port={inlet.id}"
+    return (
+        table("Classes that have it", heads, rows)
+        + f'<a class="way" href="{e(narrowed)}" data-search-exclude>Classes with this port</a>'
+    )
 
 
 def _share_words(port: VehiclePort) -> str:

@@ -1,5 +1,6 @@
 """The pages of vehicle classes: the filtered list, and one page a class."""
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 
@@ -76,6 +77,7 @@ BATTERY_BANDS = (
 )
 NEWEST_YEAR = 2027  # model years that a search finds for a class still built
 ANY = "-any"  # no record's id begins like this
+_WORD = re.compile(r"[^\s,;()]+")
 ALIKE_SHOWN = 6
 REFUSED_SHOWN = 4
 
@@ -117,9 +119,10 @@ def _index(dataset: Dataset) -> Page:
         "<h1 data-search-exclude>Vehicle classes</h1>"
         '<p class="lead">A class is a group of vehicles that charge alike. No makes, no models: go by body, port and '
         "age.</p>"
+        '<div><a class="way fnd-go" id="list-go" href="#list-find" data-search-exclude hidden>Find in the list</a></div>'
         f'<div class="flt"><div class="fset">{"".join(fields[:2])}</div>'
         f'<details><summary data-search-exclude>Built, battery</summary><div class="fset">{"".join(fields[2:])}</div></details>'
-        f"{table('Vehicle classes', heads, rows)}"
+        f"{_FIND}{table('Vehicle classes', heads, rows)}"
         f'<p class="k shown" data-search-exclude>of {count} shown</p></div>'
         f'<p class="n">No class fits? Go by the {link("../ports/index.html", "port")}: a rig whose cable fits can still be '
         f"judged by {link('../rigs/index.html', 'what it allows')}. One that comes again: {link('../data/add-a-class.html', 'add a class')}.</p>"
@@ -131,7 +134,19 @@ def _index(dataset: Dataset) -> Page:
         body,
         tags=("classes", "list", "cars", "which car"),
         styles=("vehicles/filters.css",),
+        scripts=("vehicles/filter.js",),
     )
+
+
+# Shown by the script alone. Its line of news is there from the start: a region that comes with its text is not read out.
+_FIND = (
+    '<div class="fnd" id="list-tools" data-search-exclude hidden><label for="list-find">Find in the list</label>'
+    '<input id="list-find" type="search" maxlength="80" autocomplete="off" autocapitalize="off" spellcheck="false">'
+    '<button type="button" id="list-all">Show all</button>'
+    '<button type="button" id="list-copy">Copy link to this list</button>'
+    '<label class="fnd-link" id="list-link" hidden>The link to this list <input type="text" readonly></label></div>'
+    '<p class="fnd-told" id="list-told" role="status" data-search-exclude></p>'
+)
 
 
 def _in_order(dataset: Dataset) -> list[VehicleClass]:
@@ -178,17 +193,26 @@ def _row(dataset: Dataset, vehicle: VehicleClass) -> Row:
     marks += [f"y-{key}" for key, _, low, high in BUILT_BANDS if vehicle.built_from <= high and built_to >= low]
     marks += [f"k-{key}" for key, _, low, high in BATTERY_BANDS if low <= energy_kwh < high]
     ports = " and ".join(_port_word(dataset.inlets[key].name) for key in [port.inlet for port in vehicle.ports])
+    places = "; ".join(place_words(port) for port in vehicle.ports)
+    built = _built(vehicle)
     return Row(
         marks=" ".join(marks),
+        words=" ".join(_unseen(_tags(dataset, vehicle), [vehicle.name, ports, places, built])),
         cells=[
             Cell(link(f"{vehicle.id}.html", vehicle.name)),
             Cell(e(ports)),
-            Cell(e("; ".join(place_words(port) for port in vehicle.ports)), wide=True),
-            Cell(e(_built(vehicle)), wide=True),
+            Cell(e(places), wide=True),
+            Cell(e(built), wide=True),
             Cell(f'<b class="f">{number(energy_kwh)}</b>', figure=True),
             Cell(f'<b class="f">{number(vehicle.onboard_charger.current_a.typical)}</b>', figure=True),
         ],
     )
+
+
+def _unseen(tags: Sequence[str], seen: Sequence[str]) -> list[str]:
+    """Return the words of the tags, each once, that are not among the words that a row shows."""
+    shown = {word for text in seen for word in _WORD.findall(text.lower())}
+    return [word for word in dict.fromkeys(_WORD.findall(" ".join(tags).lower())) if word not in shown]
 
 
 def _built(vehicle: VehicleClass) -> str:

@@ -42,7 +42,7 @@ def test_hostile_texts_cannot_leave_the_front_matter(texts):
             assert (lines[0], lines[-1]) == ("---", "---")
             for line in lines[1:-1]:
                 name, _, value = line.partition(": ")
-                assert re.fullmatch(r"title|description|tags|styles|search", name)
+                assert re.fullmatch(r"title|description|tags|styles|scripts|search", name)
                 assert "<" not in json.dumps(json.loads(value))
 
 
