@@ -14,27 +14,39 @@ from planner.answer import Answer, Call, answer, vehicle_state
 from planner.chain import (
     CHANGEABLE_ON_SITE,
     Link,
+    Refusal,
     cable_code_link,
     coupler_links,
     links,
     source_state,
+    tightest,
     told_current_a,
     with_protection,
 )
 from planner.factors import rate_factors
-from planner.figures import kilowatts, rounded_down, temperature
+from planner.figures import amps, kilowatts, rounded_down, temperature
 from planner.journey import Air, Road, label_wh_per_10_miles, road_energy, road_factors, road_ratios
 from planner.mating import Path, RefusedPath
 from planner.pack import WARM_C
+from planner.plan_types import OtherPath
 from planner.planning import changes_of, other_paths, other_port, setting_step, which_port
 from planner.protection import findings
 from planner.reach import reach_m
 from planner.records import Dataset, FuelKind, GeneratorSource, Rig, SiteOutletSource, StoredSource, VehicleClass
-from planner.road import wh_per_10_miles_wh
-from planner.roadside import COLD_AIR_C, abort_of_rig, cautions, nothing_happens, step_parts, watch, watch_hertz
+from planner.roadside import (
+    COLD_AIR_C,
+    abort_of_rig,
+    cautions,
+    may_frost,
+    nothing_happens,
+    step_parts,
+    watch,
+    watch_hertz,
+)
 from planner.samples import order_statistic
 from planner.trip import ToPercent
 from planner.units import FT_PER_M, celsius_from_fahrenheit, fahrenheit_from_celsius
+from planner.wording import SENTENCES
 
 __all__ = [
     "ALTITUDE_STEPS_FT",
@@ -42,6 +54,7 @@ __all__ = [
     "CHANCES",
     "CHANCE_SHARES",
     "PACK_STATES",
+    "PLACES",
     "SPEED_STEPS_MPH",
     "class_lookup",
     "rig_lookup",
@@ -59,6 +72,8 @@ PACK_STATES: dict[str, tuple[float | None, float | None]] = {
 }
 # In the cold a band turns from step to step; in mild air those between take the mean of both.
 BAND_STEPS_F = frozenset((*range(-30, 41, 10), 50, 70, 90, 110))
+TRIPLE = ("p10", "p90", "reached")  # of a factor, need by need
+PLACES = ("table", "cold", "factors")  # columns of the rates that are places in other lists
 CHANCES = tuple(range(10, 100, 10))  # percent of the cases
 CHANCE_SHARES = tuple(range(0, 71, 10))  # hundredths of the energy that the cabin takes
 Factors = tuple[tuple[int, int | None, int], ...]
@@ -109,9 +124,10 @@ def class_lookup(dataset: Dataset, class_id: str) -> dict[str, Any]:
     """Return what the page needs to answer any call for one class.
 
     For each rig and each port the vehicle may be said to have (`""`: not said): `grid[port][pack][fuel]` holds, height
-    by height and air by air, an index into `outcomes`. An outcome is a refusal, or a mark with an index into `rates`
-    and `sheets`. A rate names a table of seconds and of watt-hours at the inlet from 0 to 100 %, as differences of
-    whole numbers, so that sums of them are the planner's own integers, and a cold start. Texts stand in `texts`.
+    by height and air by air, an index into `outcomes`; of a known pack as what it is more than of an unknown one. An
+    outcome is a refusal, or a mark with an index into `ways`, which has the rate by pack and air, and into `sheets`. A
+    rate names a table of seconds and of watt-hours at the inlet from 0 to 100 %, whole numbers written by `_by_slope`,
+    and a cold start. Texts stand in `texts`.
     """
     vehicle = dataset.vehicle_class(class_id)
     made = _Made()
@@ -124,22 +140,28 @@ def class_lookup(dataset: Dataset, class_id: str) -> dict[str, Any]:
         "name": vehicle.name,
         "engine": vehicle.engine,
         "cabin": vehicle.cabin.size_factor > 0,
-        "top_mph": vehicle.road.top_speed_mph,
         "energy_kwh": vehicle.energy_now_kwh,
-        "battery_wh": _differences([round(vehicle.energy_now_kwh * 10 * percent) for percent in range(101)]),
+        "battery_wh": _by_slope([round(vehicle.energy_now_kwh * 10 * percent) for percent in range(101)]),
         "label_wh": label_wh_per_10_miles(vehicle),
-        "label_wall_wh": wh_per_10_miles_wh(vehicle.label.consumption_wall_kwh_per_100mi.typical),
         "road": _road_lookup(dataset, vehicle),
         "rigs": rigs,
         "rates": _columns(made.rates.items),
         "tables": made.tables.items,
         "cold": made.cold.items,
-        "factors": made.factors.items,
+        "factors": _by_need(made.factors.items),
         "paths": made.paths.items,
         "sheets": made.sheets.items,
         "texts": made.texts.items,
         "packs": _packs(vehicle),
     }
+
+
+def _by_need(rows: Sequence[Sequence[int]]) -> list[list[int]]:
+    """Return rows of triples as columns, each but the first three as what it is more than that of the need before."""
+    size = len(TRIPLE)
+    return [
+        [row[at] - (row[at - size] if at >= size else 0) for row in rows] for at in range(len(rows[0]) if rows else 0)
+    ]
 
 
 def _packs(vehicle: VehicleClass) -> dict[str, Any]:
@@ -161,13 +183,19 @@ def _packs(vehicle: VehicleClass) -> dict[str, Any]:
 
 
 def _columns(rows: Sequence[dict[str, Any]]) -> dict[str, list[Any]]:
-    """Return a list of like rows as columns: names stand once, and alike values beside each other."""
-    return {name: [row[name] for row in rows] for name in rows[0]} if rows else {}
+    """Return a list of like rows as columns: names stand once, and alike values beside each other.
+
+    A column of places in another list is written as differences.
+    """
+    if not rows:
+        return {}
+    found = {name: [row[name] for row in rows] for name in rows[0]}
+    return found | {name: _differences(found[name]) for name in PLACES}
 
 
 def _road_lookup(dataset: Dataset, vehicle: VehicleClass) -> dict[str, Any]:
     """Return watt-hours for ten miles: driving by speed, height and air, cabin by speed and air; and the factors."""
-    drive, cabin = [], []
+    drive, cabin, largest = [], [], 0
     for speed_mph in SPEED_STEPS_MPH:
         road = Road(speed_mph)
         found = [
@@ -179,14 +207,15 @@ def _road_lookup(dataset: Dataset, vehicle: VehicleClass) -> dict[str, Any]:
         ]
         drive.append(_in_two_ways([[item.drive_wh for item in row] for row in found]))
         cabin.append([item.cabin_wh for item in found[0]])
-    shares = [road_factors(dataset, vehicle, share) for share in range(101)]
+        largest = max(largest, *(item.cabin_share for row in found for item in row))
+    shares = [road_factors(dataset, vehicle, share) for share in range(largest + 1)]
     return {
         "drive_wh": drive,
         "cabin_wh": cabin,
         "climb_wh_per_100ft": road_energy(dataset, vehicle, Road(), Air(0.0, 0.0)).climb_wh_per_100ft,
         "percent_permille": _differences([percent for percent, _ in shares]),
         "miles_permille": _differences([miles for _, miles in shares]),
-        "chance_permille": [_chances(vehicle, share) for share in CHANCE_SHARES],
+        "chance_permille": [_chances(vehicle, share) for share in CHANCE_SHARES if share < largest + 10],
     }
 
 
@@ -253,7 +282,20 @@ def _rig_of_class(
                             known[where] = _outcome(dataset, call, found, where, outcomes, ways, made)
                         cells.append(known[where])
                 grid[key][pack][fuel or "none"] = cells
-    return {"grid": grid, "outcomes": outcomes.items, "ways": ways.items, "refused": refused}
+    for packs in grid.values():
+        usual = packs["unknown"]
+        for pack in PACK_STATES:
+            if pack != "unknown":
+                packs[pack] = {
+                    fuel: [cell - first for cell, first in zip(cells, usual[fuel], strict=True)]
+                    for fuel, cells in packs[pack].items()
+                }
+    return {
+        "grid": grid,
+        "outcomes": outcomes.items,
+        "ways": [_differences(way) for way in ways.items],
+        "refused": refused,
+    }
 
 
 def _chosen(key: str, found: Answer) -> tuple[Any, ...]:
@@ -267,7 +309,8 @@ def _chosen(key: str, found: Answer) -> tuple[Any, ...]:
     )
     if setting is None:
         return (key, way, ways, None if found.refusal is None else found.refusal.text)
-    return (key, way, ways, setting.mark, setting.allowed_a, setting.set_by_link.link, setting.set_by_link.id)
+    set_by = setting.set_by_link
+    return (key, way, ways, setting.mark, setting.allowed_a, set_by.link, set_by.id, may_frost(found.state))
 
 
 def _fuels(rig: Rig) -> list[FuelKind | None]:
@@ -288,7 +331,7 @@ def _outcome(
         [
             texts.text(" > ".join(part for part in (way.connector_name, way.adapter_name, way.inlet_name) if part)),
             way.mark,
-            way.output_a if way.mark is not None else texts.text(way.text),
+            way.output_a if way.mark is not None else _why_not(found, way, texts),
         ]
         for way in other_paths(found)
     ]
@@ -296,15 +339,14 @@ def _outcome(
     if found.refusal is not None:
         refusal = found.refusal
         stops = [
-            texts.text(f"{stop.text} {stop.remedy}")
+            [stop.code, texts.text(f"{stop.text} {stop.remedy}"), texts.text(f"{stop.edition}, {stop.clause}")]
             for stop in found.findings
             if stop.level == "stop" and stop.text != refusal.text
         ]
-        item = {
-            "refused": refusal.code,
-            "text": texts.text(f"{refusal.text} {refusal.remedy}"),
-            "source": texts.text(refusal.source),
-        }
+        text, set_by = _refusal_text(found, refusal)
+        item = {"refused": refusal.code, "text": texts.text(text), "source": texts.text(refusal.source)}
+        if set_by is not None:
+            item["set_by"] = set_by
         if stops:
             item["stops"] = stops
         if found.path is not None:
@@ -316,6 +358,32 @@ def _outcome(
     if other:
         item["other"] = other
     return outcomes.place(_frozen(item), item)
+
+
+def _why_not(found: Answer, way: OtherPath, texts: _Listed) -> int:
+    """Return the place of why another way does not serve; -1 where it is what refuses the first one too."""
+    return -1 if found.refusal is not None and way.text == found.refusal.text else texts.text(way.text)
+
+
+# What no mark is low enough for: the words hang on the link that allows the least, and that on height and air.
+_BY_THE_LADDER = frozenset({"below_6_a", "no_setting_low_enough", "setting_too_high"})
+
+
+def _refusal_text(found: Answer, refusal: Refusal) -> tuple[str, int | None]:
+    """Return why a setting is refused, with blanks for what a page reads off the ladder, and the link that it is of."""
+    text = f"{refusal.text} {refusal.remedy}"
+    if refusal.code not in _BY_THE_LADDER or not found.chain:
+        return text, None
+    link = tightest(found.chain)
+    words = {
+        "{basis}": link.basis,
+        "{link}": link.name,
+        "{less}": amps(found.rig.evse.standing.output_a - link.limit_a),
+        "{allowed}": amps(link.limit_a),
+    }
+    for blank, said in words.items():
+        text = text.replace(said, blank)
+    return text, found.chain.index(link)
 
 
 def _frozen(value: Any) -> Any:
@@ -442,15 +510,16 @@ def _sheet(call: Call, found: Answer, made: _Made) -> int:
         "turn": placed(setting.steps),
         "start_mark": setting.start_mark,
         "nothing": placed(nothing_happens(found)),
-        # A caution whose words depend on the air is composed by the page from its figures.
+        # Words that hang on the air alone are put in by the page: the same sheet then holds in any.
         "cautions": [
             [
                 item.code,
                 item.level,
-                -1 if item.code == "cold_vehicle" else texts.text(item.text),
+                texts.text(SENTENCES[item.code] if item.code == "propane_cold" else item.text),
                 texts.text(item.source),
             ]
             for item in cautions(call, found, None, changes_of(found), None)
+            if item.code != "cold_vehicle"
         ],
     }
     return made.sheets.place(_frozen(item), item)
@@ -470,8 +539,8 @@ def _rate(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], mad
         at_cold = made.cold.place(
             (cold.seconds, cold.inlet_wh, cold.offset_s, cold.offset_wh),
             {
-                "seconds": list(cold.seconds),
-                "inlet_wh": list(cold.inlet_wh),
+                "seconds": _differences(cold.seconds),
+                "inlet_wh": _differences(cold.inlet_wh),
                 "offset_s": cold.offset_s,
                 "offset_wh": cold.offset_wh,
             },
@@ -482,19 +551,18 @@ def _rate(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], mad
     cabin_kw = 0.0 if found.cabin_must_be_off else in_vehicle.cabin_kw
     return {
         "table": made.tables.place(
-            (seconds, inlet_wh), {"seconds": _differences(seconds), "inlet_wh": _differences(inlet_wh)}
+            (seconds, inlet_wh), {"seconds": _by_slope(seconds), "inlet_wh": _by_slope(inlet_wh)}
         ),
         "cold": at_cold,
         "factors": _factors(dataset, call, found, key, made),
         "source_w": rate.power_source_w,
-        "source_ppm": rate.source_ppm,
         "meter_ppm": rate.meter_ppm,
+        "over_meter_ppm": rate.source_ppm - rate.meter_ppm,
         "battery_w": math.floor(1000 * rate.power_battery_kw),
         "label_mi": found.miles_added_per_hour_label_mi,
         # As they are shown: tenths of an amp, hundredths of a kilowatt, whole volts.
         "current": _tenths(rate.current_a),
         "power_meter": _hundredths_kw(rate.power_meter_kw),
-        "power_battery": _hundredths_kw(rate.power_battery_kw),
         "volts_evse": round(rate.voltage_evse_v),
         "volts_inlet": round(rate.voltage_inlet_v),
         "highest": made.highest[key],
@@ -513,7 +581,7 @@ def _rate(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], mad
         ],
         "power_inlet": _tenths(car.high),
         "charger": [math.floor(1000 * rate.vehicle_limit_a + 1e-6) / 1000, made.texts.text(charger.basis)],
-        "crawls": int(rate.cold.crawls),
+        "crawls": _hundredths_kw(rate.power_battery_kw) if rate.cold.crawls else 0,
         "warm_min": math.ceil(60 * rate.cold.hours_h) if rate.cold.steps else 0,
         "cabin_share": math.ceil(100 * cabin_kw / (rate.power_inlet_kw or 1)),
     }
@@ -528,7 +596,7 @@ def _factors(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], 
     """Return the place of the band factors of a rate: of its own, or in mild air the mean of both beside.
 
     In hundredths of the typical minutes, rounded outward; 0 for nine of ten that never get there; and how many get
-    there, in hundredths. One triple stands for all needs where they are alike.
+    there, in hundredths.
     """
     ambient_f = key[1]
     if ambient_f in BAND_STEPS_F:
@@ -540,8 +608,6 @@ def _factors(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], 
         own = _mean(known) if len(known) == len(beside) else _factors_at(dataset, call, found, key, made)
     assert own is not None
     item = [value for need in own for value in (need[0] // 10, -(-(need[1] or 0) // 10), need[2] // 10)]
-    if item == item[:3] * len(own):
-        item = item[:3]
     return made.factors.place(tuple(item), item)
 
 
@@ -590,6 +656,7 @@ def rig_lookup(dataset: Dataset, rig_id: str) -> dict[str, Any]:
     source, texts, rung, chain = rig.source, _Listed(), _Listed(), _Listed()
     coded = any(cable.code_a is not None for cable in (rig.evse.cable, *rig.evse.other_cables))
     factors = sorted({vehicle.onboard_charger.power_factor for vehicle in dataset.vehicle_classes.values()})
+    # With a coded cable it tells that there is an adapter, not which one.
     coded_adapter = next(iter(dataset.adapters.values()), None) if coded else None
     ladders: dict[str, dict[str, list[int]]] = {}
     derated: dict[str, list[float | None]] = {}
@@ -703,6 +770,24 @@ def _supply(dataset: Dataset, rig: Rig) -> dict[str, Any]:
     return supply
 
 
+def _by_slope(cumulative: Sequence[int]) -> list[float]:
+    """Return a rising table from 0 on: a slope, the last entry that it gives, and the differences of those beyond it.
+
+    Entry n is the floor of slope x n + 1/2, which is tried here, entry by entry, on the very slope that is published.
+    """
+    low, high, last = 0.0, math.inf, 0
+    for place, value in enumerate(cumulative[1:], 1):
+        low_here, high_here = max(low, (value - 0.5) / place), min(high, (value + 0.5) / place)
+        if low_here >= high_here:
+            break
+        low, high, last = low_here, high_here, place
+    for digits in range(12):
+        slope = round((low + high) / 2, digits)
+        if all(math.floor(slope * place + 0.5) == cumulative[place] for place in range(last + 1)):
+            return [slope, last, *_differences([0, *cumulative[last:]])[2:]]
+    return [0, 0, *_differences(cumulative)[1:]]
+
+
 def _differences(cumulative: Sequence[int]) -> list[int]:
     """Return the first value and then the steps: whole numbers, so that their sums are exact."""
-    return [cumulative[0], *(after - before for before, after in pairwise(cumulative))]
+    return [*cumulative[:1], *(after - before for before, after in pairwise(cumulative))]

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from planner.answer import CABIN_ON_BELOW_C, Answer, Call, stop_below_v
-from planner.chain import CHANGEABLE_ON_SITE, SettingChoice, told_current_a, voltage_window_v
+from planner.chain import CHANGEABLE_ON_SITE, SettingChoice, SourceState, told_current_a, voltage_window_v
 from planner.charge import ChargeRate
 from planner.figures import amps, gallons, kilowatts, spoken_minutes, temperature, volts
 from planner.journey import Road
@@ -54,6 +54,7 @@ __all__ = [
     "abort_of_rig",
     "cautions",
     "cold_text",
+    "may_frost",
     "nothing_happens",
     "sentence_to_say",
     "start_mark",
@@ -467,14 +468,12 @@ def cautions(
         told.append(
             Caution(
                 "propane_cold",
-                "Propane gives less and less gas in the cold, hardly any near -40 F, and this is not in the figures at "
-                f"{temperature(found.conditions.ambient_c)}: use gasoline, or stop when the engine starves.",
+                sentence("propane_cold", air=temperature(found.conditions.ambient_c)),
                 "common practice, no source",
                 "change",
             )
         )
-    gas_w, allowed_w = found.state.power_gas_w, found.state.power_allowed_w
-    if gas_w is not None and allowed_w is not None and gas_w < FROST_SHARE * allowed_w:
+    if may_frost(found.state):
         told.append(PROPANE_FROST_CAUTION)
     if parts is not None and parts.total > LONG_STAY_MIN:
         told.append(LONG_STAY_CAUTION)
@@ -484,6 +483,12 @@ def cautions(
         told.append(FUEL_FIRST_CAUTION)
     told.append(NO_MILES_CAUTION)
     return tuple(told)
+
+
+def may_frost(state: SourceState) -> bool:
+    """Return whether frost on its cylinders may leave an engine less gas than it is allowed to burn."""
+    gas_w, allowed_w = state.power_gas_w, state.power_allowed_w
+    return gas_w is not None and allowed_w is not None and gas_w < FROST_SHARE * allowed_w
 
 
 def _shared_source(call: Call, rig: Rig) -> Iterator[Caution]:
@@ -534,12 +539,12 @@ TRY_STEPS = {
 }
 
 
+DRAWS, WINDOW = "{draws}", "{window}"  # blanks of a step
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class StepParts:
-    """What the crew does, as far as it does not depend on how long a charge is.
-
-    `DRAWS` stands for what is drawn, `WINDOW` for the volts and hertz that the source may show.
-    """
+    """What the crew does, as far as it does not depend on how long a charge is."""
 
     fetched: tuple[str, ...]  # from the depot
     arrival: tuple[str, ...]
@@ -549,11 +554,13 @@ class StepParts:
     end: tuple[str, ...]
 
 
-DRAWS, WINDOW = "{draws}", "{window}"
+def step_parts(
+    found: Answer, setting: SettingStep, *, other_port: bool, draws: str = DRAWS, window: str = WINDOW
+) -> StepParts:
+    """Return the steps that hold for every charge of a rig with a class by one way at one setting.
 
-
-def step_parts(found: Answer, setting: SettingStep, *, other_port: bool) -> StepParts:
-    """Return the steps that hold for every charge of a rig with a class by one way at one setting."""
+    Without `draws` and `window`, what is drawn and what the source may show, their blanks stay.
+    """
     path, chosen, choice = found.path, found.setting, found.lead_choice
     assert path is not None
     assert chosen is not None
@@ -562,8 +569,8 @@ def step_parts(found: Answer, setting: SettingStep, *, other_port: bool) -> Step
     return StepParts(
         fetched=tuple(fetched),
         arrival=tuple(_steps_on_arrival(found, path, other_port=other_port)),
-        supply=tuple(_steps_of_the_supply(found)),
-        plug_in=tuple(_steps_of_the_plug_in(found, path, setting)),
+        supply=tuple(_steps_of_the_supply(found, window)),
+        plug_in=tuple(_steps_of_the_plug_in(found, path, setting, draws)),
         again=_plug_in_again(found, path, chosen, setting),
         end=tuple(_steps_of_the_end(found, path)),
     )
@@ -591,15 +598,15 @@ def steps(
     """Return what the crew does, in its order, from depot to the last word to the customer; `lines` are to watch."""
     assert setting is not None
     assert found.rate is not None
-    parts = step_parts(found, setting, other_port=other_port)
-    tries = [ruling for ruling in found.rulings if ruling.level == "try"]
     draws, window = _draws_words(found.rate), _window_words(lines)
+    parts = step_parts(found, setting, other_port=other_port, draws=draws, window=window)
+    tries = [ruling for ruling in found.rulings if ruling.level == "try"]
     return (
         *_steps_at_the_depot(parts.fetched, tries),
         *parts.arrival,
         *try_steps(tries),
-        *(step.replace(WINDOW, window) for step in parts.supply),
-        *(step.replace(DRAWS, draws) for step in parts.plug_in),
+        *parts.supply,
+        *parts.plug_in,
         *_steps_of_the_charge(found, parts.again, target_percent, sure),
         *parts.end,
     )
@@ -650,7 +657,7 @@ def _window_words(lines: Sequence[Watch]) -> str:
     return ", ".join(_window(limits[unit]) for unit in ("V", "Hz") if unit in limits)
 
 
-def _steps_of_the_supply(found: Answer) -> Iterator[str]:
+def _steps_of_the_supply(found: Answer, window: str) -> Iterator[str]:
     """Yield outlet, lead, cords and source, up to what is checked before the connector goes in."""
     rig, choice = found.rig, found.lead_choice
     source = rig.source
@@ -682,7 +689,7 @@ def _steps_of_the_supply(found: Answer) -> Iterator[str]:
         part.gfci != "none" for part in rig.supply if isinstance(part, Breaker | Receptacle)
     )
     tested = "; ground-fault button trips, resets, holds" if button else ""
-    yield f"{ready}Without load: {WINDOW}; EVSE's self-test light good{tested}."
+    yield f"{ready}Without load: {window}; EVSE's self-test light good{tested}."
 
 
 def _window(line: Watch) -> str:
@@ -692,7 +699,7 @@ def _window(line: Watch) -> str:
     return f"{math.ceil(line.stop_below - 1e-9)} to {math.floor(line.stop_above + 1e-9)} {line.unit}"
 
 
-def _steps_of_the_plug_in(found: Answer, path: Path, setting: SettingStep) -> Iterator[str]:
+def _steps_of_the_plug_in(found: Answer, path: Path, setting: SettingStep, draws: str) -> Iterator[str]:
     """Yield adapter, setting and plug-in: an engine that can be stepped up starts at the lowest mark."""
     chosen, adapter = found.setting, path.adapter
     assert chosen is not None
@@ -707,7 +714,7 @@ def _steps_of_the_plug_in(found: Answer, path: Path, setting: SettingStep) -> It
         # What to do where a loose cable is not read takes a step of its own.
         yield from (" ".join(setting.steps),) if setting.read_back_a == setting.output_a else setting.steps
         yield plug_in
-        yield f"Expect {DRAWS}."
+        yield f"Expect {draws}."
         return
     if not found.rig.evse.survives_power_cycle:
         yield f"Before the connector goes in, set it to mark {first.mark}, its lowest, whatever it shows."
@@ -721,9 +728,9 @@ def _steps_of_the_plug_in(found: Answer, path: Path, setting: SettingStep) -> It
     yield f"{steady} steady for two minutes: up to mark {setting.mark}. If the unit wants it: connector out, up, in."
     if setting.read_back_a < setting.output_a:  # what to do where the cable is not read takes a step of its own
         yield setting.steps[-1]
-        yield f"Expect {DRAWS}."
+        yield f"Expect {draws}."
     else:  # the connector is in by now: the meter shows what the vehicle draws, not the setting
-        yield f"Read back {amps(setting.read_back_a)} on the unit. Then expect {DRAWS}."
+        yield f"Read back {amps(setting.read_back_a)} on the unit. Then expect {draws}."
 
 
 def _steps_of_the_charge(found: Answer, again: str, target_percent: int | None, sure: Bands | None) -> Iterator[str]:

@@ -58,6 +58,7 @@ SENTENCES: dict[str, str] = {
     "cold_warms": "Its pack at about {pack} warms itself first: {minutes} min until full power, {more} min more in all. A "
     "rising percent may wait for that.",
     "cold_cabin": "Cabin heat takes {cabin} kW of it ({share} %): off is faster.",
+    "propane_cold": "Propane gives less and less gas in the cold, hardly any near -40 F, and this is not in the figures at {air}: use gasoline, or stop when the engine starves.",
     "cold_store": "The rig's own battery, too, gives less in the cold than is reckoned here.",
     # -------------------------------------------------------------------------------------------------------- steps
     "take": "take {things} from the depot",

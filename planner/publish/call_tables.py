@@ -12,14 +12,16 @@ from typing import Any, get_args
 
 from planner.answer import handshake_s
 from planner.call_words import USUAL_STAY_MIN
-from planner.condition import Condition, condition_codes, rules_in_order
+from planner.condition import Condition, condition_codes, condition_rulings, rules_in_order
 from planner.factors import NEEDS
+from planner.figures import temperature
 from planner.lookup import (
     ALTITUDE_STEPS_FT,
     AMBIENT_STEPS_F,
     CHANCE_SHARES,
     CHANCES,
     PACK_STATES,
+    PLACES,
     SPEED_STEPS_MPH,
     class_lookup,
     rig_lookup,
@@ -44,7 +46,7 @@ from planner.planning import (
     fuel_first,
 )
 from planner.publish.vehicle_pages import BODY_WORDS
-from planner.records import BATTERY_WORDS, BUILT_WORDS, Dataset
+from planner.records import BATTERY_WORDS, BUILT_WORDS, Dataset, VehicleClass
 from planner.roadside import (
     DEAD_CAUTION,
     FUEL_ASK,
@@ -63,16 +65,17 @@ from planner.trip import (
     DASH_SAID,
     DASH_WORDS,
     DEFAULT_RESERVE_PERCENT,
+    GOAL_WORDS,
     LAST_ORDINARY_PERCENT,
 )
-from planner.units import FT_PER_M, LITRES_PER_GALLON
+from planner.units import FT_PER_M, LITRES_PER_GALLON, celsius_from_fahrenheit
 from planner.wording import SENTENCES
 
 __all__ = ["WORDS_PATH", "call_tables", "class_path", "rig_path", "shared_words"]
 
 Each = Callable[[Callable[[str], dict[str, Any]], Iterable[str]], Iterable[dict[str, Any]]]
 WORDS_PATH = "call/words.js"
-SHARED_BY = 3  # classes: a text that fewer say stands with each of them
+SHARED_BY = 2  # classes: a text that one alone says stands with it
 YES_NO: dict[str, bool | None] = {"": None, "yes": True, "no": False}
 COMMON_PRACTICE = "common practice, no source"
 
@@ -120,6 +123,7 @@ def shared_words(dataset: Dataset) -> dict[str, Any]:
         "altitude_steps_ft": list(ALTITUDE_STEPS_FT),
         "speed_steps_mph": [None if speed is None else int(speed) for speed in SPEED_STEPS_MPH],
         "packs": list(PACK_STATES),
+        "places": list(PLACES),
         "needs": len(NEEDS),
         "chances": list(CHANCES),
         "chance_shares": list(CHANCE_SHARES),
@@ -143,9 +147,10 @@ def shared_words(dataset: Dataset) -> dict[str, Any]:
         "long_stay_min": LONG_STAY_MIN,
         "nothing_to_do": sorted(NOTHING_TO_DO),
         "common_practice": COMMON_PRACTICE,
-        "bring_adapter": SENTENCES["bring_adapter"],
         "better_fuel": "{fuel}, also on board, does more here: choose it above.",
-        "charger_name": "The fast charger",
+        "charger_name": f"The {GOAL_WORDS['fast_charger']}",
+        "cold_source": "method page",
+        "airs": [temperature(celsius_from_fahrenheit(ambient_f)) for ambient_f in AMBIENT_STEPS_F],
         "charger_out": CHARGER_OUT_TEXT["charger_does_not_fit"],
         "no_current_abort": NO_CURRENT_ABORT.text,
         "too_short_ask": TOO_SHORT_ASK.question,
@@ -199,7 +204,7 @@ def shared_words(dataset: Dataset) -> dict[str, Any]:
     }
 
 
-def _class_words(vehicle: Any) -> list[Any]:
+def _class_words(vehicle: VehicleClass) -> list[Any]:
     """Return what is known of a class before its table is loaded: by what it is found, and by what it may be told."""
     battery = vehicle.battery.energy_usable_kwh
     return [
@@ -244,7 +249,7 @@ def _place_tables() -> dict[str, dict[str, list[str]]]:
 _TRAFFIC = frozenset({"in_traffic", "traffic_not_known", "shoulder"})
 
 
-def _condition_tables() -> dict[str, dict[str, str]]:
+def _condition_tables() -> dict[str, Any]:
     """Return the code of the rule that each answer about the vehicle meets."""
     seen = (Condition(crash=True), Condition(water=True), Condition(smoke=True), Condition(warning=True))
     danger = dict(zip(("crash", "water", "smoke", "warning"), map(condition_codes, seen), strict=True))
@@ -254,5 +259,12 @@ def _condition_tables() -> dict[str, dict[str, str]]:
         "danger": {name: codes[0] for name, codes in danger.items()},
         "port": {port: "".join(condition_codes(Condition(port=port))) for port in ports},
         "key": {key: "".join(condition_codes(Condition(key=key))) for key in ("here", "away", "none")},
-        "twelve_volt": {"flat": "twelve_volt_flat", "good": ""},
+        "twelve_volt": {word: _battery_code(Condition(twelve_volt=word), dark=False) for word in ("flat", "good")},
+        "dark_dash": _battery_code(Condition(), dark=True),
     }
+
+
+def _battery_code(condition: Condition, *, dark: bool) -> str:
+    """Return the code of the rule that what is known of the 12 V battery meets; empty for none."""
+    found = condition_rulings(condition, dash_dead=dark, start_percent=50, parked_h=None)
+    return "".join(ruling.code for ruling in found)

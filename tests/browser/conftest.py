@@ -1,6 +1,5 @@
 """A browser, where there is one: Debian's Chromium, driven by Playwright. REQUIRE_BROWSER=1 forbids to skip."""
 
-import os
 import threading
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
@@ -8,12 +7,7 @@ from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 import pytest
 
 from browser import chromium
-
-
-def _missing(reason):
-    if os.environ.get("REQUIRE_BROWSER"):
-        pytest.fail(reason)
-    pytest.skip(reason)
+from browser.node import missing
 
 
 @pytest.fixture(scope="session")
@@ -22,10 +16,10 @@ def browser():
     try:
         from playwright.sync_api import sync_playwright
     except ImportError:
-        _missing("no Playwright: install the `browser` extra")
+        missing("no Playwright: install the `browser` extra")
     path = chromium.path()
     if path is None:
-        _missing("no Chromium on the path")
+        missing("no Chromium on the path")
     with sync_playwright() as driver:
         running = driver.chromium.launch(executable_path=path, headless=True, args=chromium.ARGUMENTS)
         yield running

@@ -3,13 +3,11 @@
 Both are compared as they are shown. Where power all but runs out, nine of ten are days away and no table holds them.
 """
 
-import json
 import random
-import shutil
-import subprocess
 
 import pytest
 
+from browser.node import run
 from planner.answer import Call, answer
 from planner.factors import rate_factors
 from planner.planning import plan_with_bands
@@ -48,15 +46,7 @@ console.log(JSON.stringify(asked.map(function (state) {
 
 def by_page(states):
     """Return what the script makes of states."""
-    node = shutil.which("node")
-    if node is None:
-        pytest.skip("no Node on the path")
-    script = CALL_SCRIPTS[0].with_name("bands.js")
-    done = subprocess.run(
-        [node, "-e", HARNESS, str(script)], input=json.dumps(states), capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
+    return run(CALL_SCRIPTS[0].with_name("bands.js"), HARNESS, states)
 
 
 def asked(dataset, call, found):

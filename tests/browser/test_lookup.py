@@ -2,20 +2,20 @@
 sentence by sentence; bands within one shown step."""
 
 import gzip
-import json
 import math
 import random
+from dataclasses import replace
 
 import pytest
 
 from planner.answer import Call
 from planner.condition import Condition
 from planner.journey import Road
-from planner.lookup import ALTITUDE_STEPS_FT, AMBIENT_STEPS_F, PACK_STATES, SPEED_STEPS_MPH, class_lookup, rig_lookup
+from planner.lookup import ALTITUDE_STEPS_FT, AMBIENT_STEPS_F, PACK_STATES, SPEED_STEPS_MPH
 from planner.place import PLACE_KIND_WORDS, Place
 from planner.planning import plan, plan_with_bands
 from planner.publish.build import CALL_SCRIPTS
-from planner.publish.call_tables import shared_words
+from planner.publish.call_tables import call_tables
 from planner.records import GeneratorSource, StoredSource
 from planner.trip import DashBars, DashMiles, DashWord, Goal, Miles, TimePluggedIn, ToPercent
 from planner.units import FT_PER_M, celsius_from_fahrenheit
@@ -33,11 +33,10 @@ CLASSES = (
     "older-short-range-hatch",
 )
 STATES = 600
-SHARED_TEXTS = 40  # some texts stand with the words, as on the site
 YES_NO = {"": None, "yes": True, "no": False}
 STEPS_MIN = ((120, 5), (240, 15), (480, 30), (math.inf, 60))  # how minutes are shown
 # What the page words on its own: the command line's options are not named there, and its chance goes by tens.
-OWN_WORDS = frozenset({"better_fuel", "other_port", "need_not_sure", "also"})
+OWN_WORDS = frozenset({"better_fuel", "other_port", "need_not_sure"})
 
 
 def states(dataset, class_id, count):
@@ -304,14 +303,9 @@ function (calls) {
 def folder(tmp_path_factory, dataset):
     """A bare page with the engine, the words, the rigs and a few classes, loaded as the site loads them."""
     place = tmp_path_factory.mktemp("engine")
-    lookups = {class_id: class_lookup(dataset, class_id) for class_id in CLASSES}
-    shared = {text: at for at, text in enumerate(lookups[CLASSES[0]]["texts"][:SHARED_TEXTS])}
+    few = replace(dataset, vehicle_classes={class_id: dataset.vehicle_classes[class_id] for class_id in CLASSES})
     parts = [(path.name, path.read_text(encoding="utf-8")) for path in CALL_SCRIPTS]
-    parts.append(("words.js", _script("setWords", shared_words(dataset) | {"texts": list(shared)})))
-    parts += [(f"rig-{rig_id}.js", _script("addRig", rig_lookup(dataset, rig_id))) for rig_id in dataset.rigs]
-    for class_id, found in lookups.items():
-        texts = [shared.get(text, text) for text in found["texts"]]
-        parts.append((f"{class_id}.js", _script("add", found | {"texts": texts})))
+    parts += [(path.rpartition("/")[2], text) for path, text in call_tables(few)]  # the words come first
     for name, text in parts:
         (place / name).write_text(text, encoding="utf-8")
     scripts = "".join(f'<script src="{name}"></script>' for name, _ in parts)
@@ -319,10 +313,6 @@ def folder(tmp_path_factory, dataset):
         f'<!doctype html><html lang="en"><meta charset="utf-8"><title>Engine</title>{scripts}</html>', encoding="utf-8"
     )
     return place
-
-
-def _script(call, data):
-    return f"rangeferry.{call}({json.dumps(data, separators=(',', ':'), allow_nan=False)});\n"
 
 
 @pytest.fixture(scope="module")
@@ -348,8 +338,6 @@ def test_a_page_in_a_folder_answers_like_the_planner(answers, asked, dataset):
         codes |= set(expected["codes"])
         verdicts.add(found.verdict)
         shown = {name: answer.get(name) for name in expected}
-        shown["codes"] = [code for code in shown["codes"] if code != "also"]
-        expected["codes"] = expected["codes"][: len(shown["codes"])] if "also" in answer["codes"] else expected["codes"]
         assert shown == expected, state
         mine = dict(answer["reasons"])
         for reason in found.reasons:
@@ -373,35 +361,59 @@ def shown_step(minutes, *, up):
     raise AssertionError(minutes)
 
 
-def test_bands_and_what_rests_on_them_stand_within_one_shown_step(answers, asked, dataset):
-    compared, off, never = 0, [], 0
-    for state, answer in zip(asked, answers, strict=True):
+@pytest.fixture(scope="module")
+def with_bands(asked, dataset):
+    """The plans of the states with their bands."""
+    return [plan_with_bands(dataset, call_of(dataset, state)) for state in asked]
+
+
+def bands_off(answers, plans):
+    """Return how many bands were compared, and those that lie more than one shown step from the planner's."""
+    compared, off = 0, []
+    for answer, found in zip(answers, plans, strict=True):
         if answer.get("target") is None:
             continue
-        found = plan_with_bands(dataset, call_of(dataset, state))
-        minutes = found.minutes_on_site
         compared += 1
-        if (minutes.p90 is None) != (answer["allow"] is None):
-            off.append((state, minutes, answer["allow"]))
-            continue
-        if minutes.p90 is None:
-            never += 1
-            continue
-        apart = abs(shown_step(minutes.p90, up=True) - shown_step(answer["allow"], up=True))
-        best = abs(shown_step(minutes.p10, up=False) - shown_step(answer["at_best"], up=False))
-        if max(apart, best) > 1:
-            off.append((state, minutes, answer["allow"], answer["at_best"]))
-        # Every step of the crew is the planner's but for the minutes of the band in the one that releases.
-        ours = [step.split(" Not there ")[0] for step in answer["steps"]]
-        assert ours == [step.split(" Not there ")[0] for step in found.steps], state
-        if found.say:
-            assert answer["say"].split("Then your dash")[1] == found.say.split("Then your dash")[1], state
+        minutes, ends = found.minutes_on_site, (answer["at_best"], answer["allow"])
+        if (minutes.p90 is None) != (ends[1] is None):
+            off.append((minutes, ends))
+        elif minutes.p90 is not None:
+            best = shown_step(minutes.p10, up=False) - shown_step(ends[0], up=False)
+            allow = shown_step(minutes.p90, up=True) - shown_step(ends[1], up=True)
+            if max(abs(best), abs(allow)) > 1:
+                off.append((minutes, ends))
+    return compared, off
+
+
+@pytest.mark.xfail(reason="missed: about 3 in 100 bands lie farther off, most where power is all but used up")
+def test_every_band_stands_within_one_shown_step(answers, with_bands):
+    compared, off = bands_off(answers, with_bands)
     assert compared > 100
-    # Where power is all but used up the spread of a page is coarser than 1,024 cases: at most three in a hundred.
+    assert off == []
+
+
+def test_no_more_bands_are_off_than_were_when_they_were_made(answers, with_bands):
+    """A guard, not the aim: the test above is that."""
+    compared, off = bands_off(answers, with_bands)
     assert len(off) <= 0.03 * compared, off
+
+
+def test_steps_and_sentence_are_the_planners(answers, asked, with_bands):
+    """All but the minutes of a band in them, which are the page's own."""
+    told = 0
+    for state, answer, found in zip(asked, answers, with_bands, strict=True):
+        if answer.get("target") is None:
+            continue
+        ours, theirs = ([step.split(" Not there ")[0] for step in steps] for steps in (answer["steps"], found.steps))
+        assert ours == theirs, state
+        assert bool(answer["say"]) == bool(found.say), state
+        if found.say:
+            told += 1
+            assert answer["say"].split("Then your dash")[1] == found.say.split("Then your dash")[1], state
+    assert told > 50
 
 
 def test_a_class_is_small_enough_to_load_by_itself(folder):
     for class_id in CLASSES:
         size = len(gzip.compress((folder / f"{class_id}.js").read_bytes(), mtime=0))
-        assert size <= 20_000, f"{class_id}: {size} bytes compressed"
+        assert size <= 12_000, f"{class_id}: {size} bytes compressed"

@@ -5,16 +5,13 @@ the bits end with a codeword (its issue 148); 7.4.10 has none there. Any reader 
 so that one rule of segno is put right here. A text that fills its code has no pads, and is compared with segno as it is.
 """
 
-import json
-import os
 import random
 import re
-import shutil
-import subprocess
 import xml.etree.ElementTree as ET
 
 import pytest
 
+from browser.node import missing, run
 from planner.publish.build import CALL_SCRIPTS
 
 # ISO/IEC 18004:2015, table 7: bytes that versions 1 to 25 hold at level M.
@@ -39,12 +36,6 @@ console.log(JSON.stringify(asked.map(function (words) {
 """
 
 
-def missing(reason):
-    if os.environ.get("REQUIRE_BROWSER"):
-        pytest.fail(reason)
-    pytest.skip(reason)
-
-
 @pytest.fixture(scope="module")
 def segno():
     """Return segno as it is."""
@@ -66,15 +57,7 @@ def padded_segno(segno, monkeypatch):
 
 def by_page(asked):
     """Return what the script makes of the names of its functions and what is handed over to each."""
-    node = shutil.which("node")
-    if node is None:
-        missing("no Node on the path")
-    script = CALL_SCRIPTS[0].with_name("qr.js")
-    done = subprocess.run(
-        [node, "-e", HARNESS, str(script)], input=json.dumps(asked), capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
+    return run(CALL_SCRIPTS[0].with_name("qr.js"), HARNESS, asked)
 
 
 def matrices(texts):
@@ -199,7 +182,7 @@ def test_a_drawing_is_the_modules_with_four_light_ones_around():
         seen = [[False] * len(matrix) for _ in matrix]
         runs = re.findall(r"M(\d+) (\d+)h(\d+)v1h-(\d+)z", dark.attrib["d"])
         assert "".join(f"M{x} {y}h{there}v1h-{back}z" for x, y, there, back in runs) == dark.attrib["d"]
-        for x, y, there, back in ((int(number) for number in run) for run in runs):
+        for x, y, there, back in (map(int, each) for each in runs):
             assert there == back
             for column in range(x - 4, x - 4 + there):
                 assert not seen[y - 4][column]

@@ -1,5 +1,6 @@
 """What the call page looks up: the planner's own integers, as differences, and a reason where nothing serves."""
 
+import math
 from dataclasses import replace
 from itertools import accumulate
 
@@ -9,6 +10,13 @@ from planner.answer import Call, answer
 from planner.lookup import ALTITUDE_STEPS_FT, AMBIENT_STEPS_F, PACK_STATES, class_lookup, rig_lookup
 from planner.trip import ToPercent
 from planner.units import FT_PER_M, celsius_from_fahrenheit
+
+
+def whole(written):
+    """Return the table that a slope, its last entry and the differences beyond stand for."""
+    slope, last, *steps = written
+    first = [math.floor(slope * place + 0.5) for place in range(last + 1)]
+    return (*first[:-1], *accumulate([first[-1], *steps]))
 
 
 def test_sums_of_the_looked_up_steps_are_the_integers_of_the_answer(dataset):
@@ -25,14 +33,16 @@ def test_sums_of_the_looked_up_steps_are_the_integers_of_the_answer(dataset):
             altitude_m=height / FT_PER_M,
         )
         found, outcome = answer(dataset, call), rig["outcomes"][index]
-        rate = rig["ways"][outcome["way"]][AMBIENT_STEPS_F.index(air)]
+        rate = list(accumulate(rig["ways"][outcome["way"]]))[AMBIENT_STEPS_F.index(air)]
         columns = lookup["rates"]
-        table = lookup["tables"][columns["table"][rate]]
+        tables, colds = (list(accumulate(columns[name])) for name in ("table", "cold"))
+        table = lookup["tables"][tables[rate]]
         assert outcome["mark"] == found.setting.mark
         assert found.chain[outcome["set_by"]].name == found.setting.set_by_link.name
-        assert tuple(accumulate(table["seconds"])) == found.table.seconds
-        assert (columns["cold"][rate] >= 0) == (found.table.cold is not None)
-        assert tuple(accumulate(lookup["battery_wh"])) == found.table.battery_wh
+        assert whole(table["seconds"]) == found.table.seconds
+        assert whole(table["inlet_wh"]) == tuple(found.table.inlet_wh_at(percent) for percent in range(101))
+        assert (colds[rate] >= 0) == (found.table.cold is not None)
+        assert whole(lookup["battery_wh"]) == found.table.battery_wh
 
 
 def test_every_state_of_the_page_has_an_outcome(dataset):
@@ -43,11 +53,13 @@ def test_every_state_of_the_page_has_an_outcome(dataset):
         fuels = set(rig_lookup(dataset, rig_id)["supply"].get("fuels", {"none": None}))
         for packs in rig["grid"].values():
             assert set(packs) == set(PACK_STATES)
-            for cells_by_fuel in packs.values():
+            for pack, cells_by_fuel in packs.items():
                 assert set(cells_by_fuel) == fuels
-                for cells in cells_by_fuel.values():
-                    assert len(cells) == len(ALTITUDE_STEPS_FT) * len(AMBIENT_STEPS_F)
-                    assert 0 <= min(cells) <= max(cells) < len(rig["outcomes"])
+                for fuel, cells in cells_by_fuel.items():
+                    usual = packs["unknown"][fuel] if pack != "unknown" else [0] * len(cells)
+                    places = [cell + first for cell, first in zip(cells, usual, strict=True)]
+                    assert len(places) == len(ALTITUDE_STEPS_FT) * len(AMBIENT_STEPS_F)
+                    assert 0 <= min(places) <= max(places) < len(rig["outcomes"])
 
 
 def test_a_lookup_says_why_nothing_serves(dataset):

@@ -50,6 +50,24 @@ var rangeferry = rangeferry || {};
   }
 
   /**
+   * A rising table from a slope, the last entry that it gives, and the differences beyond: the planner's whole numbers,
+   * which it has tried on this very slope.
+   * @param {number[]} written
+   * @returns {number[]}
+   */
+  function bySlope(written) {
+    var found = [];
+    for (var at = 0; at <= written[1]; at += 1) found.push(Math.floor(written[0] * at + 0.5));
+    var total = found[written[1]];
+    return found.concat(
+      written.slice(2).map(function (step) {
+        total += step;
+        return total;
+      })
+    );
+  }
+
+  /**
    * A grid from differences of rows, each as differences along the row.
    * @param {number[]} steps
    * @param {number} width
@@ -67,6 +85,22 @@ var rangeferry = rangeferry || {};
       );
     }
     return found;
+  }
+
+  /**
+   * Rows from columns, each but the first three as what it is more than the third column before it.
+   * @param {number[][]} written
+   * @returns {number[][]}
+   */
+  function columns(written) {
+    return (written[0] || []).map(function (_, row) {
+      /** @type {number[]} */
+      var found = [];
+      written.forEach(function (column, at) {
+        found.push(column[row] + (at > 2 ? found[at - 3] : 0));
+      });
+      return found;
+    });
   }
 
   /**
@@ -94,16 +128,30 @@ var rangeferry = rangeferry || {};
    */
   function add(data) {
     var width = words.ambient_steps_f.length;
-    data.battery_wh = sums(data.battery_wh);
+    data.battery_wh = bySlope(data.battery_wh);
     data.tables.forEach(function (/** @type {Data} */ table) {
-      table.seconds = sums(table.seconds);
-      table.inlet_wh = sums(table.inlet_wh);
+      table.seconds = bySlope(table.seconds);
+      table.inlet_wh = bySlope(table.inlet_wh);
+    });
+    data.cold.forEach(function (/** @type {Data} */ cold) {
+      cold.seconds = sums(cold.seconds);
+      cold.inlet_wh = sums(cold.inlet_wh);
     });
     data.road.drive_wh = data.road.drive_wh.map(function (/** @type {number[]} */ steps) {
       return rows(steps, width);
     });
     data.road.percent_permille = sums(data.road.percent_permille);
     data.road.miles_permille = sums(data.road.miles_permille);
+    words.places.forEach(function (/** @type {string} */ name) {
+      data.rates[name] = sums(data.rates[name] || []);
+    });
+    data.rates.source_ppm = (data.rates.over_meter_ppm || []).map(function (/** @type {number} */ over, /** @type {number} */ at) {
+      return data.rates.meter_ppm[at] + over;
+    });
+    data.factors = columns(data.factors);
+    Object.keys(data.rigs).forEach(function (id) {
+      data.rigs[id].ways = data.rigs[id].ways.map(sums);
+    });
     data.texts = own(data.texts);
     classes[data.class] = data;
   }
@@ -473,7 +521,8 @@ var rangeferry = rangeferry || {};
     var ofRig = data.rigs[call.rig];
     var grids = ofRig.grid[call.inlet] || ofRig.grid[""];
     var cell = call.altitude * words.ambient_steps_f.length + call.ambient;
-    var outcome = ofRig.outcomes[grids[call.pack][call.fuel][cell]];
+    var more = call.pack === "unknown" ? 0 : grids[call.pack][call.fuel][cell];
+    var outcome = ofRig.outcomes[grids.unknown[call.fuel][cell] + more];
     var road = roadOf(data, call);
     /** @type {Data} */
     var found = { data: data, rig: rig, of_rig: ofRig, outcome: outcome, road: road, start: start(data, call.dash) };

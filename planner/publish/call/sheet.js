@@ -122,7 +122,7 @@
     [words.key[condition.key], words.port[condition.port], words.twelve_volt[condition.twelve_volt]].forEach(function (code) {
       if (code) found(code);
     });
-    if (start.dead && !condition.twelve_volt) found("which_battery");
+    if (start.dead && !condition.twelve_volt) found(words.dark_dash);
     return words.rules
       .filter(function (/** @type {Data} */ rule) {
         return rule.code in codes;
@@ -352,7 +352,7 @@
     }
     var factors = [];
     for (var need = 0; need < words.needs; need += 1) {
-      var at = flat.length > 3 ? 3 * need : 0; // one triple stands for all needs where they are alike
+      var at = 3 * need;
       factors.push([flat[at] * 10, flat[at + 1] ? flat[at + 1] * 10 : null, flat[at + 2] * 10]);
     }
     return rangeferry.bands({
@@ -377,12 +377,12 @@
   function verdict(call, found) {
     var words = look.words(), outcome = found.outcome, data = found.data, texts = data.texts;
     if (outcome.refused) {
-      var stops = (outcome.stops || []).map(function (/** @type {number} */ at) {
-        return reason("also", texts[at], "");
+      var stops = (outcome.stops || []).map(function (/** @type {[string, number, number]} */ stop) {
+        return reason(stop[0], texts[stop[1]], texts[stop[2]]);
       });
       return {
         verdict: "cannot_serve", ask: null,
-        reasons: [reason(outcome.refused, texts[outcome.text], texts[outcome.source])].concat(stops, otherFuel(call, found)),
+        reasons: [reason(outcome.refused, refusalText(found), texts[outcome.source])].concat(stops, otherFuel(call, found)),
       };
     }
     var need = call.need, in_miles = look.inMiles(need), from = found.start.percent, goal = found.target;
@@ -431,6 +431,22 @@
     var text = say("fits", { amps: amps(outcome.output_a), held_by: heldBy(link) });
     if (outcome.told_a) text = say("fits_by_code", { amps: amps(outcome.told_a) });
     return { verdict: "serve", reasons: [reason("fits", text, link.source)], ask: null };
+  }
+
+  /**
+   * Why a setting is refused; what changes with height and air stands in the ladder.
+   * @param {Data} found
+   * @returns {string}
+   */
+  function refusalText(found) {
+    var outcome = found.outcome, text = found.data.texts[outcome.text];
+    if (outcome.set_by === undefined) return text;
+    var link = found.chain[outcome.set_by], stands = found.rig.marks.filter(function (/** @type {[string, number]} */ mark) {
+      return mark[0] === found.rig.stands;
+    })[0][1];
+    return fill(text, {
+      link: link.name, allowed: amps(link.limit_a), less: amps(stands - link.limit_a), basis: link.basis,
+    });
   }
 
   /** @param {Call} call @param {Data} found @returns {string} */
@@ -498,7 +514,7 @@
     /** @type {Data[]} */
     var changes = [];
     if (path.kept === "at_depot") {
-      changes.push(reason("bring_adapter", fill(words.bring_adapter, { adapter: words.adapters[path.adapter] }), "rig record"));
+      changes.push(reason("bring_adapter", say("bring_adapter", { adapter: words.adapters[path.adapter] }), "rig record"));
     }
     if (outcome.moved) {
       changes.push(
@@ -540,7 +556,7 @@
    */
   function secondThoughts(call, found) {
     var thoughts = [], cold = coldText(call, found);
-    if (cold) thoughts.push(reason("cold_vehicle", cold, "method page"));
+    if (cold) thoughts.push(reason("cold_vehicle", cold, look.words().cold_source));
     if (found.data.engine) thoughts.push(look.words().fuel_first);
     return thoughts;
   }
@@ -555,7 +571,7 @@
     var packs = found.data.packs, rate = found.rate;
     if (!rate || call.ambient >= packs.unknown.length) return "";
     var texts = [];
-    if (rate.crawls) texts.push(say("cold_crawls", { power: kilowatts(rate.power_battery) }));
+    if (rate.crawls) texts.push(say("cold_crawls", { power: kilowatts(rate.crawls) }));
     else if (rate.cold >= 0) {
       texts.push(
         say("cold_warms", {
@@ -655,7 +671,8 @@
     var unsure = Math.ceil(((call.need.value || 0) * road.wh) / 10) + road.hills;
     var most = (1000 * found.data.battery_wh[planned]) / unsure;
     var shares = words.chance_shares, at = 0;
-    shares.forEach(function (/** @type {number} */ share, /** @type {number} */ place) {
+    found.data.road.chance_permille.forEach(function (/** @type {number[]} */ _, /** @type {number} */ place) {
+      var share = shares[place];
       if (Math.abs(share - road.share) < Math.abs(shares[at] - road.share)) at = place;
     });
     var chances = 0;
@@ -930,6 +947,7 @@
     list.forEach(function (/** @type {Data} */ item) {
       if (!dead_told && late.indexOf(item[0]) >= 0) {
         dead_told = true;
+        if (cold) tell("cold_vehicle", "change", cold, words.cold_source);
         if (found.start.dead && !call.condition.twelve_volt) tellOf(words.dead_caution);
       }
       if (!end_told && last.indexOf(item[0]) >= 0) {
@@ -938,8 +956,7 @@
         if (result.target !== undefined && result.target > words.last_ordinary) tellOf(words.last_percents_caution);
       }
       if (item[0] === "this_class_only") tell(item[0], item[1], thisClassOnly(found).text, texts[item[3]]);
-      else if (item[0] === "cold_vehicle") tell(item[0], item[1], cold, texts[item[3]]);
-      else tell(item[0], item[1], texts[item[2]], texts[item[3]]);
+      else tell(item[0], item[1], fill(texts[item[2]], { air: words.airs[call.ambient] }), texts[item[3]]);
     });
     return told;
   }
