@@ -31,7 +31,14 @@ BASELINE_IMPORTS = "import yaml, argparse; from pydantic import BaseModel"
 PROCESS_RUNS = 15
 SHIPPED_RUNS = 9
 SITE_CLASSES = (50, 300)
-PAGES_COMMAND = (sys.executable, "-m", "planner", "pages")
+# The tables of the call page are measured by themselves.
+WRITE_PAGES = """
+import sys
+from pathlib import Path
+from planner.publish.build import build_pages
+data, out = map(Path, sys.argv[1:])
+build_pages(out, overlays=[data], note=print, show_progress=False, tables=False)
+"""
 # The same pages for a generator without our plugin: their texts as Markdown files, in the same templates.
 WRITE_TEXTS = """
 import sys
@@ -260,7 +267,7 @@ def _pages(write: Callable[[str], None]) -> list[Measurement]:
     for count in SITE_CLASSES:
         with tempfile.TemporaryDirectory() as name:
             _copies(texts, count, Path(name) / "data")
-            ours_s = _processor_s([*PAGES_COMMAND, "--data", f"{name}/data", "--out", f"{name}/site"])
+            ours_s = _processor_s([sys.executable, "-c", WRITE_PAGES, f"{name}/data", f"{name}/site"])
             texts_s = _processor_s([sys.executable, "-c", WRITE_TEXTS, name])
             theme = Path(__file__).resolve().parent / "publish" / "theme"
             (Path(name) / "mkdocs.yml").write_text(PLAIN_SITE.format(theme=theme), encoding="utf-8")

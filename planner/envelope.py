@@ -15,6 +15,7 @@ from planner.place import RULES as PLACE_RULES
 from planner.plan_types import Ask, Plan, Reason, Verdict
 from planner.planning import plan_with_bands
 from planner.records import BATTERY_WORDS, BODY_SAID, BUILT_WORDS, Dataset, VehicleClass
+from planner.wording import sentence
 
 __all__ = [
     "BUILT_WORDS",
@@ -23,6 +24,7 @@ __all__ = [
     "KnownOfVehicle",
     "Question",
     "envelope",
+    "inlet_cases",
     "known_words",
     "matching",
     "questions",
@@ -147,7 +149,7 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
     by_class = {
         vehicle.id: [
             plan_with_bands(dataset, replace(call, vehicle=vehicle.id, inlet=inlet))
-            for inlet in _inlets(dataset, vehicle, known)
+            for inlet in inlet_cases(dataset, vehicle, known)
         ]
         for vehicle in classes
     }
@@ -219,7 +221,7 @@ def envelope(dataset: Dataset, call: Call, known: KnownOfVehicle) -> Envelope:
     )
 
 
-def _inlets(dataset: Dataset, vehicle: VehicleClass, known: KnownOfVehicle) -> list[str | None]:
+def inlet_cases(dataset: Dataset, vehicle: VehicleClass, known: KnownOfVehicle) -> list[str | None]:
     """Return the ports that a vehicle of a class may have: each is a case of its own where nobody has said which."""
     if known.inlet is not None:
         return [known.inlet]
@@ -292,20 +294,20 @@ def questions(
         inlets = dict.fromkeys(port.inlet for vehicle in classes for port in vehicle.ports)
         consider(
             "ask_port",
-            f"Which port does it have: {' or '.join(inlets)}? A picture of the open flap tells.",
+            sentence("ask_port", inlets=" or ".join(inlets)),
             {inlet: replace(known, inlet=inlet) for inlet in inlets},
         )
     if known.body is None:
         bodies = dict.fromkeys(vehicle.body for vehicle in classes)
         consider(
             "ask_body",
-            f"What kind of body does it have: {', '.join(BODY_SAID.get(body, body) for body in bodies)}?",
+            sentence("ask_body", bodies=", ".join(BODY_SAID.get(body, body) for body in bodies)),
             {body: replace(known, body=body) for body in bodies},
         )
     if known.fuel_door is None:
         consider(
             "ask_fuel_door",
-            "Does it have a fuel door beside the charge door?",
+            sentence("ask_fuel_door"),
             {word: replace(known, fuel_door=there) for word, there in (("yes", True), ("no", False))},
         )
     if known.built is None:
@@ -319,11 +321,11 @@ def questions(
         if len(whole) > 1 and any(len(group) < len(classes) for group in whole):
             words = ", ".join(word for word, group in groups.items() if group)
             mean = sum(width(group, None) for group in whole) / len(whole)
-            found.append(Question("ask_built", f"When was it built: {words}?", mean))
+            found.append(Question("ask_built", sentence("ask_built", years=words), mean))
     if known.battery is None:
         consider(
             "ask_battery",
-            "How large is its battery when new: small (under 30 kWh), medium (30 to 70) or large?",
+            sentence("ask_battery"),
             {word: replace(known, battery=word) for word in BATTERY_WORDS},
         )
     # Sorting keeps the order of equals, which is that of what can be seen.

@@ -81,6 +81,12 @@ SENTENCES: dict[str, str] = {
     "store_floor": "The rig's own battery at {percent} %, {what}: stop there.",
     "fuel_floor": "No more than {fuel} of fuel left in tank and cans: stop there.",
     "shoulder_over": "{cap} minutes on the shoulder are over: stop, pack up, a tow.",
+    # ------------------------------------------------------------------------------------ which vehicle it may be
+    "ask_port": "Which port does it have: {inlets}? A picture of the open flap tells.",
+    "ask_body": "What kind of body does it have: {bodies}?",
+    "ask_fuel_door": "Does it have a fuel door beside the charge door?",
+    "ask_built": "When was it built: {years}?",
+    "ask_battery": "How large is its battery when new: small (under 30 kWh), medium (30 to 70) or large?",
     # ---------------------------------------------------------------------------------------- what the customer hears
     "say_shoulder": "up to {cap} minutes from when we arrive, and no longer on a shoulder",
     "say_up_to": "up to {stay} from when we arrive",

@@ -15,12 +15,15 @@ import yaml
 
 from planner.errors import PlannerError, QuantityError
 from planner.loading import load, shipped
+from planner.publish.call_page import PAGE_SCRIPTS
 from planner.publish.card_pages import pages_address
 
 __all__ = ["CALL_SCRIPTS", "PagesError", "build_pages", "serve_pages"]
 
-# What a call page will answer with; no page carries it yet, and a browser test holds it equal to the planner.
-CALL_SCRIPTS = tuple(Path(__file__).with_name("call") / name for name in ("lookup.js", "bands.js", "sheet.js"))
+# What the call page answers with, in the order in which it is loaded, but for what is made from the data.
+CALL_SCRIPTS = tuple(
+    path for name in PAGE_SCRIPTS if (path := Path(__file__).with_name("call") / Path(name).name).is_file()
+)
 MARK = ".rangeferry-pages"  # lists what a build made: what a later one may replace
 OLD = "old"
 PROGRESS_EVERY = 50
@@ -39,8 +42,10 @@ def build_pages(
     address: str | None = None,
     note: Callable[[str], None],
     show_progress: bool,
+    tables: bool = True,
 ) -> int:
     """Make the pages in `out`; return how many pages there are. `address` is where they will stand, for printed links.
+    Without `tables` the call page has no answers: for measuring pages alone.
 
     They are made beside it first and then moved into its place, so that `out` is always a whole site or what it was.
     Raises `QuantityError` for a folder that may not be replaced and for what is no address, `DataError` for faulty
@@ -61,7 +66,9 @@ def build_pages(
     try:
         with _stopped_by_signals():
             written = _build(
-                overlays=overlays, folder=folder, address=address, site_dir=made, show_progress=show_progress
+                _plugins(overlays, hosted=not folder, address=address, tables=tables),
+                site_dir=made,
+                show_progress=show_progress,
             )
             _mark(made)
             _open_to_readers(made)
@@ -219,7 +226,7 @@ def serve_pages(
     return 0
 
 
-def _build(*, overlays: Sequence[Path], folder: bool, address: str | None, site_dir: Path, show_progress: bool) -> int:
+def _build(plugins: dict[str, object], *, site_dir: Path, show_progress: bool) -> int:
     """Run the generator once; return how many pages it wrote."""
     from mkdocs.commands.build import build
     from mkdocs.config import load_config
@@ -228,7 +235,7 @@ def _build(*, overlays: Sequence[Path], folder: bool, address: str | None, site_
     with _messages(logging.WARNING):
         config = load_config(
             str(_config_file()),
-            plugins=_plugins(overlays, hosted=not folder, address=address),
+            plugins=plugins,
             site_dir=str(site_dir),
             strict=True,
         )
@@ -251,7 +258,7 @@ def _config_file() -> Path:
     return shipped() / "mkdocs.yml"
 
 
-def _plugins(overlays: Sequence[Path], *, hosted: bool, address: str | None) -> dict[str, object]:
+def _plugins(overlays: Sequence[Path], *, hosted: bool, address: str | None, tables: bool = True) -> dict[str, object]:
     """Return the plugins of the configuration file, ours with the folders and the kind of pages that are wanted.
 
     A mapping: the generator empties a list as it reads it, and a server reads it again at every edit.
@@ -260,7 +267,7 @@ def _plugins(overlays: Sequence[Path], *, hosted: bool, address: str | None) -> 
     for item in yaml.safe_load(_config_file().read_text(encoding="utf-8"))["plugins"]:
         plugins |= item if isinstance(item, dict) else {item: {}}
     folders = [str(folder.absolute()) for folder in overlays]
-    return plugins | {"rangeferry": {"overlays": folders, "hosted": hosted, "address": address}}
+    return plugins | {"rangeferry": {"overlays": folders, "hosted": hosted, "address": address, "tables": tables}}
 
 
 @contextlib.contextmanager

@@ -3,16 +3,18 @@
 Scripts and not data files: a page that is opened from a folder may load nothing else.
 """
 
+import hashlib
 import json
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from functools import partial
+from collections.abc import Iterator, Mapping
 from itertools import product
 from typing import Any, get_args
 
 from planner.answer import handshake_s
 from planner.call_words import USUAL_STAY_MIN
+from planner.chain import LinkKind
 from planner.condition import Condition, condition_codes, condition_rulings, rules_in_order
+from planner.envelope import KnownOfVehicle, inlet_cases
 from planner.factors import NEEDS
 from planner.figures import temperature
 from planner.lookup import (
@@ -26,6 +28,7 @@ from planner.lookup import (
     class_lookup,
     rig_lookup,
 )
+from planner.mating import KEPT_WORDS
 from planner.place import PLACE_KIND_WORDS, SHOULDER_CAP_MIN, Place, PlaceKind, place_codes
 from planner.planning import (
     CABIN_OFF,
@@ -45,6 +48,8 @@ from planner.planning import (
     WHICH_PORT_ASK,
     fuel_first,
 )
+from planner.publish.markup import VERDICT_WORDS
+from planner.publish.rig_pages import ladder_group
 from planner.publish.vehicle_pages import BODY_WORDS
 from planner.records import BATTERY_WORDS, BUILT_WORDS, Dataset, VehicleClass
 from planner.roadside import (
@@ -73,7 +78,6 @@ from planner.wording import SENTENCES
 
 __all__ = ["WORDS_PATH", "call_tables", "class_path", "rig_path", "shared_words"]
 
-Each = Callable[[Callable[[str], dict[str, Any]], Iterable[str]], Iterable[dict[str, Any]]]
 WORDS_PATH = "call/words.js"
 SHARED_BY = 2  # classes: a text that one alone says stands with it
 YES_NO: dict[str, bool | None] = {"": None, "yes": True, "no": False}
@@ -90,22 +94,29 @@ def rig_path(rig_id: str) -> str:
     return f"call/rigs/{rig_id}.js"
 
 
-def call_tables(dataset: Dataset, each: Each = map) -> Iterator[tuple[str, str]]:
-    """Yield the scripts of the call page by path; `each` maps a function over the classes, as `map` does."""
-    lookups = dict(
-        zip(dataset.vehicle_classes, each(partial(class_lookup, dataset), dataset.vehicle_classes), strict=True)
-    )
+def call_tables(dataset: Dataset, lookups: Mapping[str, Mapping[str, Any]] | None = None) -> Iterator[tuple[str, str]]:
+    """Yield the scripts of the call page by path; `lookups` are those of the classes where they were made before."""
+    if lookups is None:
+        lookups = {class_id: class_lookup(dataset, class_id) for class_id in dataset.vehicle_classes}
     rigs = {rig_id: rig_lookup(dataset, rig_id) for rig_id in dataset.rigs}
     counts = Counter(text for found in lookups.values() for text in found["texts"])
     shared = {text: at for at, text in enumerate(text for text, count in counts.items() if count >= SHARED_BY)}
-    yield WORDS_PATH, _script("setWords", shared_words(dataset) | {"texts": list(shared)})
+    # A page that is open while the pages are renewed on the server must not reckon with tables of other records.
+    of = {"data": _records_tag(dataset)}
+    yield WORDS_PATH, _script("setWords", shared_words(dataset) | of | {"texts": list(shared)})
     for class_id, found in lookups.items():
         yield (
             class_path(class_id),
-            _script("add", found | {"texts": [shared.get(text, text) for text in found["texts"]]}),
+            _script("add", {**of, **found, "texts": [shared.get(text, text) for text in found["texts"]]}),
         )
     for rig_id, found in rigs.items():
-        yield rig_path(rig_id), _script("addRig", found)
+        yield rig_path(rig_id), _script("addRig", of | found)
+
+
+def _records_tag(dataset: Dataset) -> str:
+    """Return what tells these records from all others."""
+    digests = "".join(folder.digest for folder in dataset.folders)
+    return hashlib.sha256(f"{dataset.version} {digests}".encode()).hexdigest()[:12]
 
 
 def _script(call: str, data: Mapping[str, Any]) -> str:
@@ -178,10 +189,13 @@ def shared_words(dataset: Dataset) -> dict[str, Any]:
         },
         "place": _place_tables(),
         **_condition_tables(),
+        "sources": sorted(dataset.sources),
+        "ladder_groups": {kind: ladder_group(kind) for kind in get_args(LinkKind)},
         "rules": [
             {
                 "code": rule.code,
                 "level": rule.level,
+                "subject": rule.subject,
                 "text": rule.text,
                 "remedy": rule.remedy,
                 "source": rule.source,
@@ -193,6 +207,8 @@ def shared_words(dataset: Dataset) -> dict[str, Any]:
             }
             for rule in rules_in_order()
         ],
+        "verdicts": VERDICT_WORDS,
+        "kept": {kept: "" if kept == "on_board" else f" ({words})" for kept, words in KEPT_WORDS.items()},
         "adapters": {adapter.id: adapter.name for adapter in dataset.adapters.values()},
         "connectors": {connector.id: connector.name for connector in dataset.connectors.values()},
         "inlets": {inlet.id: [inlet.name, inlet.ac_part] for inlet in dataset.inlets.values()},
@@ -200,11 +216,11 @@ def shared_words(dataset: Dataset) -> dict[str, Any]:
         "bodies": {body: words[0] for body, words in BODY_WORDS.items()},
         "built": {word: list(years) for word, years in BUILT_WORDS.items()},
         "batteries": {word: [low, min(high, 1e6)] for word, (low, high) in BATTERY_WORDS.items()},
-        "classes": {vehicle.id: _class_words(vehicle) for vehicle in dataset.vehicle_classes.values()},
+        "classes": {vehicle.id: _class_words(dataset, vehicle) for vehicle in dataset.vehicle_classes.values()},
     }
 
 
-def _class_words(vehicle: VehicleClass) -> list[Any]:
+def _class_words(dataset: Dataset, vehicle: VehicleClass) -> list[Any]:
     """Return what is known of a class before its table is loaded: by what it is found, and by what it may be told."""
     battery = vehicle.battery.energy_usable_kwh
     return [
@@ -217,6 +233,7 @@ def _class_words(vehicle: VehicleClass) -> list[Any]:
         battery.high,
         int(vehicle.engine),
         list(vehicle.also_called),
+        [inlet or "" for inlet in inlet_cases(dataset, vehicle, KnownOfVehicle())],
     ]
 
 

@@ -104,6 +104,7 @@ ADDRESS = re.compile(
 LAST_PORT = 65535
 LONGEST_ADDRESS = 120  # characters: the modules of a longer link are too small for a worn card
 QUIET = 4  # light modules around a QR code (ISO/IEC 18004:2015, 6.3.8)
+ADDRESS_FORM = 1  # of a call's address, as the scripts of the call page read it
 LONG_STAY = "long_stay"  # the caution of a plan that takes hours
 HELD_UP_BY = frozenset({"no_key"})  # a refusal that is no danger: asked before the crew drives out
 
@@ -604,15 +605,15 @@ def _cautions(view: RigView, served: Sequence[Pair]) -> Iterator[str]:
 
 
 def _by_phone(rig_id: str, address: str, qr_modules: QrModules | None) -> str:
-    """Return the way to the page of the rig: a code for a camera, and the same link in words for whoever has to type it."""
-    page = f"rigs/{rig_id}.html"
+    """Return the way to a call with the rig: a code for a camera, and the same link in words for whoever has to type it."""
+    page = f"index.html#v={ADDRESS_FORM}&rig={rig_id}"
     words, code = "Type the link", ""
     if qr_modules is not None:
         words, code = "Point a phone's camera at the code, or type the link", _code(qr_modules(f"{address}/{page}"))
     return section(
         "This rig on a phone",
         "by-phone",
-        f'<div class="qc" data-search-exclude>{code}<p>{e(words)}: its ladder, what would raise it, fuel and findings.<br>'
+        f'<div class="qc" data-search-exclude>{code}<p>{e(words)}: a call with this rig chosen, answered on the phone.<br>'
         f'<a class="any" href="../{e(page)}">{e(f"{address}/{page}")}</a></p></div>',
     )
 

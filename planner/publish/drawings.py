@@ -13,7 +13,7 @@ from itertools import pairwise
 from planner.publish.markup import e
 from planner.units import LITRES_PER_GALLON
 
-__all__ = ["Goal", "Rung", "burn_chart", "ladder", "power_curve", "rung_basis", "share_chart", "time_ruler"]
+__all__ = ["Band", "Goal", "Rung", "burn_chart", "ladder", "power_curve", "rung_basis", "share_chart", "time_ruler"]
 
 RIGHT_PERCENT = 86.0  # the scale ends here; figures stand to its right
 ROW_EM = 3.0
@@ -50,6 +50,15 @@ class Goal:
 
     minute: float
     label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """The spread of the minutes plugged in; `allow_min` is None where fewer than nine in ten get there."""
+
+    low_min: float
+    likely_min: float
+    allow_min: float | None
 
 
 def rung_basis(rating_a: float, limit_a: float) -> str:
@@ -164,12 +173,17 @@ def time_ruler(
     goals: Sequence[Goal],
     *,
     name: str,
+    band: Band | None = None,
 ) -> str:
     """Return the time ruler: minutes plugged in below, percent inside the top edge, likely miles above.
 
-    `percents` and `miles` are (value, minute) pairs: taper shows as ticks that stretch.
+    `percents` and `miles` are (value, minute) pairs: taper shows as ticks that stretch. A band is a hatch over the
+    body, its likely minutes a line in the overprint, those to allow one in ink.
     """
-    longest = max((goal.minute for goal in goals), default=60)
+    ends = [goal.minute for goal in goals]
+    if band is not None:
+        ends.append(band.likely_min if band.allow_min is None else band.allow_min)
+    longest = max(ends, default=60)
     end_min = next((step for step in RULER_STEPS_MIN if step >= longest), RULER_STEPS_MIN[-1])
     small, large = _ruler_ticks(end_min)
 
@@ -185,7 +199,7 @@ def time_ruler(
     height = len(rows)
     body_y = 1.7 * height + 2.6
     foot_y = body_y + 4.6
-    parts = []
+    parts = [] if band is None else [_hatch(band, end_min, x, body_y, name)]
     ticks = [(minute, 4.6 if not minute % large else 5.1, 5.6) for minute in range(0, end_min + 1, small)]
     parts.append(_ticks(body_y, ticks, x, "l1"))
     percent_ticks = [(minute, 1.0, 2.0 if not value % 5 else 1.5) for value, minute in percents if minute <= end_min]
@@ -193,8 +207,8 @@ def time_ruler(
     mile_ticks = [(minute, 0.5, 1.0) for value, minute in miles if minute <= end_min]
     parts.append(_ticks(body_y, mile_ticks, x, "l1"))
     for edge in (body_y, foot_y):
-        parts.append(_line("l2", "0", f"{RIGHT_PERCENT}%", edge, edge))
-    for side in ("0", f"{RIGHT_PERCENT}%"):
+        parts.append(_line("l2", "0", f"{_n(RIGHT_PERCENT)}%", edge, edge))
+    for side in ("0", f"{_n(RIGHT_PERCENT)}%"):
         parts.append(_line("l2", side, side, body_y, foot_y))
     for goal, level in zip(goals, levels, strict=True):
         if goal.minute > end_min:
@@ -210,16 +224,67 @@ def time_ruler(
         else:
             parts.append(_text(at, top + 0.95, goal.label, "b", "ko", "1.3em"))
     taken = [x(goal.minute) for goal in goals]
+    below = [] if band is None else [x(band.likely_min)]
+    if band is not None and band.allow_min is not None and band.allow_min <= end_min:
+        below.append(x(band.allow_min))
     minutes = [(minute, float(minute)) for minute in range(0, end_min + 1, large)]
-    parts += _numbers(minutes, x, foot_y + 1.35, [], "b")
-    parts += _numbers([(value, at) for value, at in percents if at <= end_min], x, body_y + 3.05, taken, "n")
+    parts += _numbers(minutes, x, foot_y + 1.35, below, "b")
+    parts += _numbers([(value, at) for value, at in percents if at <= end_min], x, body_y + 3.05, [*taken, *below], "n")
     parts += _numbers([(value, at) for value, at in miles if at <= end_min], x, body_y - 0.65, taken, "b")
+    if band is not None:
+        parts += _band_marks(band, end_min, x, body_y, foot_y)
     for unit, at_y in (("miles", body_y - 0.65), ("%", body_y + 3.05), ("min", foot_y + 1.35)):
         parts.append(_text("100%", at_y, unit, "n b", "e"))
     words = "; ".join(f"{goal.label} after {math.ceil(goal.minute)} minutes" for goal in goals)
-    return _svg(
-        name, "ruler", f"Time ruler: {name}", f"Minutes plugged in, typical. {words}.", foot_y + 2.0, "".join(parts)
+    told = f"Minutes plugged in, typical. {words}." + ("" if band is None else _band_words(band))
+    height_em = foot_y + (2.0 if band is None else 3.7)
+    return _svg(name, "ruler", f"Time ruler: {name}", told, height_em, "".join(parts))
+
+
+def _hatch(band: Band, end_min: int, x: Callable[[float], float], body_y: float, name: str) -> str:
+    """Return the hatch from one in ten to nine in ten; to the end of the scale where fewer get there."""
+    key = _slug("hatch", name)
+    to = RIGHT_PERCENT if band.allow_min is None else x(min(band.allow_min, end_min))
+    start = min(x(band.low_min), to)
+    return (
+        f'<defs><pattern id="{key}" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+        f'<path class="ha" d="M0 0V6"/></pattern></defs><rect fill="url(#{key})" x="{_n(start)}%" y="{_n(body_y)}em" '
+        f'width="{_n(to - start)}%" height="4.6em"/>'
     )
+
+
+def _band_marks(band: Band, end_min: int, x: Callable[[float], float], body_y: float, foot_y: float) -> list[str]:
+    """Return the line of the likely minutes and that of those to allow, with word and number below."""
+    at = f"{_n(x(band.likely_min))}%"
+    words = f"likely {math.ceil(band.likely_min - 1e-9)}"
+    # The one to the left stands left of its line, the other right of its own: they cannot touch.
+    parts = [
+        _line("la", at, at, body_y, foot_y + 2.6),
+        _band_label(x(band.likely_min), foot_y, words, "f x", left=True),
+    ]
+    if band.allow_min is not None and band.allow_min <= end_min:
+        at = f"{_n(x(band.allow_min))}%"
+        words = f"allow {math.ceil(band.allow_min - 1e-9)}"
+        parts.append(_line("l2", at, at, body_y, foot_y + 2.6))
+        parts.append(_band_label(x(band.allow_min), foot_y, words, "f", left=False))
+    return parts
+
+
+def _band_label(at: float, foot_y: float, words: str, style: str, *, left: bool) -> str:
+    y = foot_y + 3.2
+    if left:
+        return _text("0", y, words, style, "ko") if at < 22 else _text(f"{_n(at)}%", y, words, style, "e ko", "-0.4em")
+    if at > FLIP_PERCENT:
+        return _text("100%", y, words, style, "e ko")
+    return _text(f"{_n(24 if at < 22 else at)}%", y, words, style, "ko", "0.4em")
+
+
+def _band_words(band: Band) -> str:
+    allow = (
+        "fewer than nine in ten get there" if band.allow_min is None else f"allow {math.ceil(band.allow_min - 1e-9)}"
+    )
+    likely, best = math.ceil(band.likely_min - 1e-9), math.floor(band.low_min + 1e-9)
+    return f" Likely {likely} minutes, {allow}, {best} at best."
 
 
 def _ruler_ticks(end_min: int) -> tuple[int, int]:
@@ -301,7 +366,7 @@ def power_curve(
         used.append(label_y)
         parts.append(_text(f"{_n(x(2))}%", label_y, _cut(label, CURVE_LETTERS), "n b x" if index == 0 else "n", "ko"))
     parts.append(_text("0", 0.9, "kW into the battery", "n"))
-    parts.append(_text(f"{RIGHT_PERCENT}%", height_em - 0.1, "percent on the dash", "n", "e"))
+    parts.append(_text(f"{_n(RIGHT_PERCENT)}%", height_em - 0.1, "percent on the dash", "n", "e"))
     words = "; ".join(f"{label}: {points[0][1]:.1f} kW until the taper" for label, points in curves)
     return _svg(name, "curve", f"Power over the charge: {name}", f"{words}.", height_em, "".join(parts))
 
@@ -346,10 +411,10 @@ def share_chart(
         middle, rule_is_lower = (rule_y + iso_y) / 2, by_rule[-1][1] <= by_iso[-1][1]
         rule_y = middle + (0.5 if rule_is_lower else -0.5) * LINE_GAP_EM
         iso_y = middle - (0.5 if rule_is_lower else -0.5) * LINE_GAP_EM
-    parts.append(_text(f"{RIGHT_PERCENT}%", rule_y, "rule", "n b x", "ko", "0.4em"))
-    parts.append(_text(f"{RIGHT_PERCENT}%", iso_y, "ISO", "n", "ko", "0.4em"))
+    parts.append(_text(f"{_n(RIGHT_PERCENT)}%", rule_y, "rule", "n b x", "ko", "0.4em"))
+    parts.append(_text(f"{_n(RIGHT_PERCENT)}%", iso_y, "ISO", "n", "ko", "0.4em"))
     parts.append(_text("0", 0.9, "% kept", "n"))
-    parts.append(_text(f"{RIGHT_PERCENT}%", height_em - 0.1, "feet", "n", "e"))
+    parts.append(_text(f"{_n(RIGHT_PERCENT)}%", height_em - 0.1, "feet", "n", "e"))
     words = (
         f"At sea level {100 * by_rule[0][1]:.0f} % by the rule and {100 * by_iso[0][1]:.0f} % by ISO 3046-1; "
         f"at {end_ft:,.0f} ft {100 * by_rule[-1][1]:.0f} % and {100 * by_iso[-1][1]:.0f} %."
@@ -379,7 +444,7 @@ def burn_chart(points: Sequence[tuple[float, float, float]], *, name: str, heigh
     parts = _levels([(level, y(level * LITRES_PER_GALLON)) for level in levels])
     parts += [
         _text(
-            f"{RIGHT_PERCENT}%",
+            f"{_n(RIGHT_PERCENT)}%",
             y(level * LITRES_PER_GALLON) + 0.3,
             f"{level * LITRES_PER_GALLON:.3g}",
             "n",
@@ -397,7 +462,7 @@ def burn_chart(points: Sequence[tuple[float, float, float]], *, name: str, heigh
         if load_kw > 0:  # at no load there is no room beside the scale: the table says it
             parts.append(_text(at, level - 0.5, f"{_hours(hours_h)} h", "b", "e ko", "-0.2em"))
     parts.append(_text("0", 0.9, "gal an hour", "n") + _text("100%", 0.9, "L an hour", "n", "e"))
-    parts.append(_text(f"{RIGHT_PERCENT}%", height_em - 0.1, "kW", "n", "e"))
+    parts.append(_text(f"{_n(RIGHT_PERCENT)}%", height_em - 0.1, "kW", "n", "e"))
     words = "; ".join(
         f"at {load_kw:.1f} kW {burn / LITRES_PER_GALLON:.2f} gallons ({burn:.1f} L) an hour, {_hours(hours_h)} hours"
         for load_kw, burn, hours_h in points
@@ -425,14 +490,14 @@ def _levels(levels: Sequence[tuple[float, float]]) -> list[str]:
     """Return the hairlines of a chart with their values to the left; each is (value, y)."""
     parts = []
     for value, y in levels:
-        parts.append(_line("lh", f"{CHART_LEFT}%", f"{RIGHT_PERCENT}%", y, y))
+        parts.append(_line("lh", f"{CHART_LEFT}%", f"{_n(RIGHT_PERCENT)}%", y, y))
         parts.append(_text(f"{CHART_LEFT}%", y + 0.3, f"{value:.6g}", "n", "e", "-0.5em"))
     return parts
 
 
 def _foot(marks: Sequence[tuple[str, float]], base: float) -> list[str]:
     """Return the base line of a chart with its ticks and their words; each is (word, x in per cent)."""
-    parts = [_line("l2", f"{CHART_LEFT}%", f"{RIGHT_PERCENT}%", base, base)]
+    parts = [_line("l2", f"{CHART_LEFT}%", f"{_n(RIGHT_PERCENT)}%", base, base)]
     for word, x in marks:
         at = f"{_n(x)}%"
         parts.append(_line("l1", at, at, base, base + 0.4) + _text(at, base + 1.4, word, "n", "m"))
@@ -483,9 +548,13 @@ def _text(x: str, y: float, text: str, size: str = "", anchor: str = "", dx: str
     return f'<text x="{x}" y="{_n(y)}em"{shift}{outer}>{inner}</text>'
 
 
+def _slug(kind: str, name: str) -> str:
+    return kind + "-" + "".join(letter if letter.isalnum() else "-" for letter in name.lower())
+
+
 def _svg(name: str, kind: str, title: str, description: str, height_em: float, body: str) -> str:
     """Return a drawing with its title and description; ids are unique where `name` is unique on the page."""
-    slug = kind + "-" + "".join(letter if letter.isalnum() else "-" for letter in name.lower())
+    slug = _slug(kind, name)
     return (
         f'<svg class="d" role="img" aria-labelledby="{slug}-t {slug}-d" width="100%" height="{_n(height_em)}em">'
         f'<title id="{slug}-t">{e(title)}</title><desc id="{slug}-d">{e(description)}</desc>{body}</svg>'

@@ -4,9 +4,11 @@ Pages are kept out of the generator's navigation and their finished HTML is put 
 keeps a large site linear and halves its time. Only the search index and the search worker of the theme are used.
 """
 
+import hashlib
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
 from mkdocs.config import base
 from mkdocs.config import config_options as option
@@ -16,22 +18,30 @@ from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page
+from mkdocs.utils import get_build_date
 from mkdocs.utils.templates import TemplateContext
 
 from planner.checks import cases, compare, evaluate, transcriptions
 from planner.errors import DataError, PlannerError
 from planner.loading import load, shipped
 from planner.open_data import open_data
+from planner.publish.call_page import PAGE_SCRIPTS
 from planner.publish.card_pages import pages_address
 from planner.publish.data_check import check_texts
+from planner.publish.made_tables import FEW, made_tables, store_folder
 from planner.publish.markup import page_parts
+from planner.publish.pocket import WORKER_PATH, changes_text, kept, worker
 from planner.publish.site import artefacts
 from planner.publish.workbook import WORKBOOK_PATH, workbook
+from planner.records import Dataset
 from planner.release_files import moved_since
 
-__all__ = ["SiteConfig", "SitePlugin"]
+__all__ = ["SiteConfig", "SitePlugin", "write_worker"]
 
-THEME = Path(__file__).resolve().parent / "theme"
+PROGRAM = Path(__file__).resolve().parent
+THEME = PROGRAM / "theme"
+POCKET_SCRIPT = "assets/pocket.js"
+WORKER_TEMPLATE = PROGRAM / "call" / "sw.js"
 SEARCH_WORKER = "search/worker.js"
 SEARCH_INDEX = "search/search_index"
 # Stands in for a worker in pages opened from a folder.
@@ -50,6 +60,7 @@ class SiteConfig(base.Config):
     overlays = option.ListOfItems(option.Type(str), default=[])
     hosted = option.Type(bool, default=True)
     address = option.Optional(option.Type(str))
+    tables = option.Type(bool, default=True)
 
 
 class SitePlugin(BasePlugin[SiteConfig]):
@@ -59,6 +70,7 @@ class SitePlugin(BasePlugin[SiteConfig]):
         """Start empty; `told` may be replaced by a caller that wants to hear of every page written."""
         self.bodies: dict[str, str] = {}
         self.dataset_version = ""
+        self.changes = ""
         self.told: Callable[[str, int, int], None] = lambda _what, _done, _all: None
         self.written = 0
         self.expected = 0
@@ -105,6 +117,10 @@ class SitePlugin(BasePlugin[SiteConfig]):
             else:
                 files.append(File.generated(config, path, content=text))
         files.append(File.generated(config, WORKBOOK_PATH, content=workbook(texts)))
+        for path in PAGE_SCRIPTS:
+            if (PROGRAM / path).is_file():
+                script = (PROGRAM / path).read_text(encoding="utf-8")
+                files.append(File.generated(config, path, content=script))
         self.expected = len(files.documentation_pages())
         return files
 
@@ -112,19 +128,39 @@ class SitePlugin(BasePlugin[SiteConfig]):
         given = self.config.address
         address = None if given is None else pages_address(given, name="address of the plugin rangeferry")
         dataset = load(self._folders(config))
+        moves = moved_since(dataset)
         texts = artefacts(
             dataset,
             [evaluate(case, dataset) for case in cases()],
             [compare(text, dataset) for text in transcriptions()],
-            moves=moved_since(dataset),
+            moves=moves,
             open_data=open_data(),
             address=address,
             qr_modules=_qr_modules,
+            lookups=self._tables(dataset) if self.config.tables else None,
             told=lambda done, every: self.told("plan", done, every),
         )
         check_texts(texts)
         self.dataset_version = dataset.version
+        self.changes = changes_text(moves)
         return texts
+
+    def _tables(self, dataset: Dataset) -> dict[str, dict[str, Any]]:
+        """Return the tables of the call page. A server that follows edits does not wait for many of them."""
+        edited = self.serving and bool(self.last_texts)
+        found = made_tables(
+            dataset,
+            store=store_folder(),
+            told=lambda done, every: self.told("table", done, every),
+            at_most=FEW if edited else None,
+        )
+        missing = len(dataset.vehicle_classes) - len(found)
+        if missing:
+            text = (
+                f"The call page has no answers for {missing} classes that this edit changes: start again to have them."
+            )
+            print(text, file=sys.stderr, flush=True)
+        return found
 
     def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
         """Return the finished HTML of a generated page, or what Markdown made of a hand-written one."""
@@ -146,12 +182,26 @@ class SitePlugin(BasePlugin[SiteConfig]):
 
     @event_priority(-200)  # after the search has written its index
     def on_post_build(self, *, config: MkDocsConfig) -> None:
-        """Write the index a second time as a script, which a page opened from a folder can read."""
+        """Write what one kind of pages alone has: the worker that keeps hosted ones, a folder's index as a script."""
         if self.config.hosted:
+            write_worker(
+                Path(config.site_dir), version=self.dataset_version, date=get_build_date(), changes=self.changes
+            )
             return
         index = Path(config.site_dir) / f"{SEARCH_INDEX}.json"
         text = index.read_text(encoding="utf-8")
         index.with_suffix(".js").write_text(f"var __index = {text};\n", encoding="utf-8")
+
+
+def write_worker(site: Path, *, version: str, date: str, changes: str) -> None:
+    """Write the service worker that keeps the pages of a folder on a device, from the files as they stand there."""
+    files = {path.relative_to(site).as_posix(): path for path in sorted(site.rglob("*")) if path.is_file()}
+    digests = {
+        name: hashlib.sha256(files[name].read_bytes()).hexdigest()
+        for name in kept({name: path.stat().st_size for name, path in files.items()})
+    }
+    text = worker(WORKER_TEMPLATE.read_text(encoding="utf-8"), digests, version=version, date=date, changes=changes)
+    (site / WORKER_PATH).write_text(text, encoding="utf-8")
 
 
 def _qr_modules(text: str) -> Sequence[Sequence[int]]:
@@ -182,7 +232,7 @@ def _strip_theme(files: Files, config: MkDocsConfig, *, hosted: bool) -> None:
     script = worker.read_text(encoding="utf-8")
     script = "\n".join(line for line in script.splitlines() if not line.startswith("//# sourceMappingURL="))
     files.append(File.generated(config, SEARCH_WORKER, content=script + "\n"))
-    if hosted:
-        files.remove(next(file for file in files if file.src_uri == SEARCH_FRAME_SCRIPT))
-    else:
+    unused = SEARCH_FRAME_SCRIPT if hosted else POCKET_SCRIPT
+    files.remove(next(file for file in files if file.src_uri == unused))
+    if not hosted:
         files.append(File.generated(config, SEARCH_FRAME, content=SEARCH_FRAME_HTML))

@@ -7,7 +7,7 @@ it serve, what do height and load cost, what is on board, what it was built from
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from planner.chain import CHANGEABLE_ON_SITE, DEFAULT_LOADING, SHORTEST_PROOF_MIN, Link, SettingChoice, source_state
+from planner.chain import CHANGEABLE_ON_SITE, DEFAULT_LOADING, SHORTEST_PROOF_MIN, LinkKind, SettingChoice, source_state
 from planner.figures import amps, feet, gallons, kilowatts, rounded_down, temperature, volts
 from planner.gains import Gain, Gains, gains
 from planner.genset import (
@@ -77,7 +77,7 @@ from planner.tables import (
 )
 from planner.units import FT_PER_M, KG_PER_LB, LITRES_PER_GALLON
 
-__all__ = ["rig_pages"]
+__all__ = ["ladder_group", "rig_pages"]
 
 NOT_ON_PAPER = "more"  # marks the rows that a sheet for the cab has no room for
 HEIGHT_STEP_FT = ALTITUDE_STEPS_FT[1]
@@ -86,7 +86,7 @@ NBSP = "\N{NO-BREAK SPACE}"
 LEVELS = ("stop", "change", "note")
 NOISE_AT_M = 7.0  # where `noise_dba_7m` is measured
 # The groups of the ladder, in the order of the current.
-OUR_CABLE = frozenset({"evse_setting", "evse_output", "cable", "connector", "adapter"})
+OUR_CABLE = frozenset({"evse_setting", "evse_output", "cable", "cable_code", "connector", "adapter"})
 THEIR_VEHICLE = frozenset({"inlet", "onboard_charger"})
 SET_BY_WORDS = {
     "fixed": "fixed, no adjustment",
@@ -301,10 +301,11 @@ def _figures(view: RigView) -> str:
     return figure_cells(cells)
 
 
-def _group(part: Link) -> str:
-    if part.link in OUR_CABLE:
+def ladder_group(link: LinkKind) -> str:
+    """Return under which head of the ladder a kind of link stands."""
+    if link in OUR_CABLE:
         return "Our EVSE and cable"
-    return "Their vehicle" if part.link in THEIR_VEHICLE else "Our source and wiring"
+    return "Their vehicle" if link in THEIR_VEHICLE else "Our source and wiring"
 
 
 def _ladder(view: RigView) -> str:
@@ -314,7 +315,7 @@ def _ladder(view: RigView) -> str:
         if part.link == "evse_setting":
             basis = "highest mark" if view.rig.evse.set_by in CHANGEABLE_ON_SITE else "as it stands"
         rung = Rung(part.name, basis, part.limit_a, part.protected, part.sets_current)
-        groups.setdefault(_group(part), []).append(rung)
+        groups.setdefault(ladder_group(part.link), []).append(rung)
     setting = view.setting
     rail_a = setting.output_a if setting is not None else None
     label = f"set {amps(setting.output_a)}" if setting is not None else ""

@@ -1,13 +1,15 @@
 """All published texts by path, from a dataset and the outside checks. Pure: the same input gives the same bytes."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 from planner.checks import Outcome, Transcription
 from planner.open_data import OpenData
+from planner.publish.call_page import DRAWINGS_PATH, call_drawings, call_page
+from planner.publish.call_tables import call_tables
 from planner.publish.card_pages import QrModules, card_pages
 from planner.publish.data_files import data_files, data_page, data_texts
 from planner.publish.evidence_pages import checks_page, formulas_page, sources_page
-from planner.publish.front_page import front_page
 from planner.publish.lead_section import leads_section
 from planner.publish.markup import Page
 from planner.publish.open_data_page import open_data_page
@@ -37,13 +39,15 @@ def artefacts(
     open_data: OpenData | None = None,
     address: str | None = None,
     qr_modules: QrModules | None = None,
+    lookups: Mapping[str, Mapping[str, Any]] | None = None,
     told: Callable[[int, int], None] | None = None,
 ) -> dict[str, str]:
     """Return every generated text by its path: pages as `.md` (front matter, then finished HTML), files as they are.
 
     `moves` is what moved since a former version of the data, `open_data` what was compared with it, `address` where the
-    pages will stand, for links on paper, which `qr_modules` makes codes of; `told` hears how many of how many pairs of
-    rig and class have been planned.
+    pages will stand, for links on paper, which `qr_modules` makes codes of; `lookups` are the tables of the classes for
+    the call page, which has no answers without them; `told` hears how many of how many pairs of rig and class have been
+    planned.
     """
     every: list[Pair] = []
     count = len(dataset.vehicle_classes) * len(dataset.rigs)
@@ -60,7 +64,7 @@ def artefacts(
     matrix = plug_matrix(dataset)
     files = data_files(dataset, every, matrix, outcomes)
     pages: list[Page] = [
-        front_page(dataset, views, by_rig),
+        call_page(dataset, views, by_rig, address=address),
         *vehicle_pages(dataset, by_class),
         *rig_pages(dataset, views, by_rig),
         *sheet_pages(dataset, views),
@@ -83,4 +87,7 @@ def artefacts(
     found["vehicles/filters.css"] = filter_styles(dataset)
     found["plugs/filters.css"] = plug_filter_styles(dataset, matrix)
     found |= data_texts(files, dataset_version=dataset.version)
+    if lookups is not None:
+        found |= dict(call_tables(dataset, lookups))
+        found[DRAWINGS_PATH] = call_drawings(dataset, lookups.values())
     return found

@@ -9,6 +9,9 @@ import pytest
 from browser import chromium
 from browser.node import missing
 
+# What the driver says on the console where a page may keep nothing.
+BLOCKED = "Service Worker registration blocked by Playwright"
+
 
 @pytest.fixture(scope="session")
 def browser():
@@ -35,10 +38,15 @@ class Watched:
 
 @pytest.fixture
 def new_page(browser):
-    """Return a maker of pages. Each is watched; what it says on the console as an error fails the test."""
+    """Return a maker of pages. Each is watched; what it says on the console as an error fails the test.
+
+    A page keeps nothing on the device unless a test asks for it by `service_workers="allow"`: it would be slower, and
+    what one test keeps must not answer another.
+    """
     contexts, watched = [], []
 
     def make(*, width=1280, height=900, dark=False, offline=False, expect_errors=False, **options):
+        options = {"service_workers": "block", **options}
         context = browser.new_context(
             viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light", **options
         )
@@ -49,7 +57,12 @@ def new_page(browser):
         if not expect_errors:
             watched.append(page.watched)
         page.on(
-            "console", lambda message: message.type in {"error", "warning"} and page.watched.errors.append(message.text)
+            "console",
+            lambda message: (
+                message.type in {"error", "warning"}
+                and message.text != BLOCKED
+                and page.watched.errors.append(message.text)
+            ),
         )
         page.on("pageerror", lambda error: page.watched.errors.append(str(error)))
         page.on("request", lambda request: page.watched.requests.append(request.url))

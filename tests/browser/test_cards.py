@@ -119,8 +119,8 @@ def test_the_link_beside_a_code_opens_the_page_that_is_at_hand(addressed, new_pa
     shown = page.locator(".qc a").inner_text()
     page.click(".qc a")
 
-    assert shown == f"{ADDRESS}/rigs/pass-truck.html"
-    assert page.url.startswith(f"{addressed}rigs/pass-truck.html")
+    assert shown == f"{ADDRESS}/index.html#v=1&rig=pass-truck"
+    assert page.url.startswith(f"{addressed}index.html#v=1&")
 
 
 @pytest.mark.parametrize("width", [320, 1280])

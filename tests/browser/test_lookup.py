@@ -32,6 +32,7 @@ CLASSES = (
     "compact-crossover",
     "older-short-range-hatch",
 )
+ENGINE = ("lookup.js", "bands.js", "sheet.js")  # the page itself wants a form
 STATES = 600
 YES_NO = {"": None, "yes": True, "no": False}
 STEPS_MIN = ((120, 5), (240, 15), (480, 30), (math.inf, 60))  # how minutes are shown
@@ -304,7 +305,7 @@ def folder(tmp_path_factory, dataset):
     """A bare page with the engine, the words, the rigs and a few classes, loaded as the site loads them."""
     place = tmp_path_factory.mktemp("engine")
     few = replace(dataset, vehicle_classes={class_id: dataset.vehicle_classes[class_id] for class_id in CLASSES})
-    parts = [(path.name, path.read_text(encoding="utf-8")) for path in CALL_SCRIPTS]
+    parts = [(path.name, path.read_text(encoding="utf-8")) for path in CALL_SCRIPTS if path.name in ENGINE]
     parts += [(path.rpartition("/")[2], text) for path, text in call_tables(few)]  # the words come first
     for name, text in parts:
         (place / name).write_text(text, encoding="utf-8")

@@ -58,7 +58,7 @@ def test_the_cards_carry_the_link_where_an_address_is_given(tmp_path):
 
     assert 'class="qr"' not in plain
     assert "crew.example" not in plain
-    assert ">https://crew.example/pages/rigs/pass-truck.html</a>" in card
+    assert ">https://crew.example/pages/index.html#v=1&amp;rig=pass-truck</a>" in card
     assert card.count('class="qr"') == 1
     assert not re.findall(r'\sstyle="', card)
 
@@ -98,4 +98,4 @@ def test_the_generators_own_configuration_takes_an_address(tmp_path, root):
         assert done.returncode == code, done.stderr
         assert words in done.stderr
     card = (tmp_path / "site-0" / "cards" / "pass-truck.html").read_text(encoding="utf-8")
-    assert ">https://crew.example/rigs/pass-truck.html</a>" in card
+    assert ">https://crew.example/index.html#v=1&amp;rig=pass-truck</a>" in card

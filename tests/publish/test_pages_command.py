@@ -60,11 +60,13 @@ def test_the_pages_are_there_and_nothing_of_the_theme_but_its_search(made):
         "safety/index.html",
         "search/worker.js",
         "data/v1/index.json",
+        "sw.js",
     ):
         assert path in files
     assert {path for path in files if path.startswith("assets/")} == {
         "assets/icon.svg",
         "assets/notebook.css",
+        "assets/pocket.js",
         "assets/search.js",
     }
     assert not [path for path in files if path.endswith((".map", ".png", ".gz"))]

@@ -33,6 +33,7 @@ var rangeferry = rangeferry || {};
   var rigs = {};
   /** @type {Data} */
   var words = null;
+  var renewed = false;
 
   var SLACK = 1e-9;
 
@@ -115,6 +116,16 @@ var rangeferry = rangeferry || {};
   }
 
   /**
+   * Whether a table is of other records than the words: the pages were renewed while this one was open.
+   * @param {Data} data
+   * @returns {boolean}
+   */
+  function isOther(data) {
+    if (data.data !== words.data) renewed = true;
+    return data.data !== words.data;
+  }
+
+  /**
    * The words that all pages share call this as they load: first of all.
    * @param {Data} data
    */
@@ -127,6 +138,7 @@ var rangeferry = rangeferry || {};
    * @param {Data} data
    */
   function add(data) {
+    if (isOther(data)) return;
     var width = words.ambient_steps_f.length;
     data.battery_wh = bySlope(data.battery_wh);
     data.tables.forEach(function (/** @type {Data} */ table) {
@@ -161,6 +173,7 @@ var rangeferry = rangeferry || {};
    * @param {Data} data
    */
   function addRig(data) {
+    if (isOther(data)) return;
     data.texts = own(data.texts);
     rigs[data.rig] = data;
   }
@@ -577,6 +590,9 @@ var rangeferry = rangeferry || {};
     rigs: rigs,
     words: function () {
       return words;
+    },
+    renewed: function () {
+      return renewed;
     },
     numbers: numbers,
     start: start,
