@@ -51,6 +51,7 @@ BATTERY_SQUARES = {"small": "Under 30 kWh", "medium": "30 to 70", "large": "70 a
 CLIMB_STEPS_FT = tuple(range(0, 6001, 500))
 QUARTERS = (("", "Full"), ("3", "3/4"), ("2", "Half"), ("1", "1/4"), ("0", "Empty"))
 OFFERED_PORTS = 5  # at first; the rest unfolds
+TANK = (("no", "There is fuel"), ("yes", "Empty"), ("", "Not asked"))
 YES_NO_ASK = (("yes", "Yes"), ("no", "No"), ("", "Not asked"))
 
 
@@ -210,7 +211,7 @@ def _vehicle(dataset: Dataset) -> str:
         )
         + _squares(_Row("door", "A fuel door too", _plain(YES_NO_ASK)))
         + "</div>"
-        + f'<div id="by-engine">{_squares(_Row("tank", "Is its fuel tank empty?", _plain(YES_NO_ASK)))}</div>'
+        + f'<div id="by-engine">{_squares(_Row("tank", "Its fuel tank", _plain(TANK)))}</div>'
     )
 
 
@@ -337,7 +338,8 @@ def call_page(
         f'<div class="call" id="call-page"{held}>'
         f'<div class="ask">{_form(dataset)}</div>'
         '<div class="ans" id="answer" tabindex="-1" data-search-exclude><p class="vh" id="news" role="status"></p>'
-        '<div id="notes"></div><div id="sheet"></div></div>'
+        '<div id="notes"></div><div id="sheet"></div><details id="share" class="np"><summary>Send this call to the crew, print</summary><div '
+        'class="qc"></div></details><div id="rest"></div><div id="compared" class="np"></div><div id="print-link" class="po"></div></div>'
         '<a class="bar" id="bar" href="#answer" data-search-exclude hidden></a></div>' + _lists(dataset, views, pairs)
     )
     return Page(

@@ -19,12 +19,21 @@ RIGHT_PERCENT = 86.0  # the scale ends here; figures stand to its right
 ROW_EM = 3.0
 SCALE_STEPS_A = (10, 20, 50, 100, 200, 500)
 SCALE_MARKS = 5
-LABEL_LETTERS = 28  # beside a rung's basis on a narrow phone
+LEAST_LETTERS, LABEL_LETTERS = 8, 28  # of a rung's label on a narrow phone
+ROW_LETTERS, BASIS_LETTER = 35, 0.82  # label and basis together there, and a letter of a basis beside one of a label
+HELD_LETTERS = 22  # a label before the words HOLDS BACK in its row
+HELD_EM, FIGURE_EM = 6.5, 0.72  # as wide are these words, and each letter of a figure
 CURVE_LETTERS = 34
 NUMBER_STEPS = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240, 480)
 NUMBER_GAP = 8.5  # per cent of the width: two digits and air on a narrow phone
 POLE_GAP = 3.5
 FLIP_PERCENT = 72.0  # a pennant beyond this hangs to the left of its pole
+EM_PER_PERCENT = 0.19  # a drawing on a narrow phone is 19 em wide
+HALF_LETTER_EM = 0.26  # half a bold letter, at the average
+BAND_LABEL_PERCENT = 32.0  # word, number and air on a narrow phone
+BAND_ROW_EM = 1.5
+MARK_GAP, DIGIT_GAP = 2.5, 1.4  # a line with its air, and half of each digit beside it, on a narrow phone
+MILES_PERCENT, MIN_PERCENT = 87.0, 91.5  # where these units begin on a narrow phone
 RULER_STEPS_MIN = (60, 120, 180, 240, 360, 480, 720, 960, 1440, 2880)
 CHART_LEFT = 9.0  # figures of the scale stand to its left
 CHART_TOP_EM, CHART_FOOT_EM = 1.8, 2.9
@@ -109,7 +118,7 @@ def ladder(groups: Sequence[tuple[str, Sequence[Rung]]], *, rail_a: float | None
     if rail_a is not None:
         at = x(rail_a)
         rails.append(_line("lc", at, at, 2.9, bottom) + _line("l3", at, at, 1.35, bottom + 0.4))
-        rails.append(_text(at, 1.0, rail_label, "b", "m ko"))
+        rails.append(_rail_text(rail_a / top_a * RIGHT_PERCENT, rail_label))
     return _svg(
         name,
         "ladder",
@@ -120,11 +129,22 @@ def ladder(groups: Sequence[tuple[str, Sequence[Rung]]], *, rail_a: float | None
     )
 
 
+def _rail_text(at: float, label: str) -> str:
+    """Return the words over the right rail: about its middle, or moved inward so far that a narrow phone holds them."""
+    half_em, left_em, right_em = HALF_LETTER_EM * len(label), EM_PER_PERCENT * at, EM_PER_PERCENT * (100 - at)
+    if half_em > left_em:
+        return _text(f"{_n(at)}%", 1.0, label, "b", "ko", f"{_n(-left_em)}em")
+    if half_em > right_em:
+        return _text(f"{_n(at)}%", 1.0, label, "b", "e ko", f"{_n(right_em)}em")
+    return _text(f"{_n(at)}%", 1.0, label, "b", "m ko")
+
+
 def _rung(rung: Rung, y: float, rail_a: float | None, x: Callable[[float], str]) -> tuple[list[str], list[str]]:
     text_y, line_y = y + 1.15, y + 1.95
     end = x(rung.limit_a)
+    letters = max(min(LABEL_LETTERS, ROW_LETTERS - math.ceil(BASIS_LETTER * len(rung.basis))), LEAST_LETTERS)
     labels = [
-        _text("0.5em", text_y, _cut(rung.label, LABEL_LETTERS), "b x" if rung.holds_back else "b", "ko"),
+        _text("0.5em", text_y, _cut(rung.label, letters), "b x" if rung.holds_back else "b", "ko"),
         _text("100%", text_y, rung.basis, "n", "e ko"),
     ]
     if not rung.protected:
@@ -144,17 +164,28 @@ def _rung(rung: Rung, y: float, rail_a: float | None, x: Callable[[float], str])
     figure = _text("100%", line_y + 0.4, _amps(rung.limit_a), "f x" if rung.holds_back else "f", "e")
     if rung.holds_back:
         cap = _line("rs", end, end, line_y - 0.72, line_y + 0.72)
-        held = _text(end, line_y + 0.38, "HOLDS BACK", "b x", "ko", "0.75em")
-        if rung.limit_a and float(end[:-1]) > 0.72 * RIGHT_PERCENT:
-            held = _text(end, line_y - 0.8, "HOLDS BACK", "b x", "e ko", "-0.5em")
-            labels[1] = ""
-        return [_line("ra", "0", end, line_y, line_y), cap], [*labels, held, figure]
+        return [_line("ra", "0", end, line_y, line_y), cap], [*_held(rung, labels, end, line_y), figure]
     lines = []
     if rail_a is not None:
         lines.append(_line("r1", "0", x(min(rail_a, rung.limit_a)), line_y, line_y))
     start = x(min(rail_a, rung.limit_a)) if rail_a is not None else "0"
     lines.append(_line("r2", start, end, line_y, line_y) + _line("r2", end, end, line_y - 0.4, line_y + 0.4))
     return lines, [*labels, figure]
+
+
+def _held(rung: Rung, labels: Sequence[str], end: str, line_y: float) -> list[str]:
+    """Return the labels of the rung that holds back, with these words beyond its stop where the figure leaves room.
+
+    Else they stand over the rung in place of the basis: at the stop where the label leaves room, at the right if not.
+    """
+    before_em, beyond_em = EM_PER_PERCENT * float(end[:-1]), EM_PER_PERCENT * (100 - float(end[:-1]))
+    if beyond_em >= 0.75 + HELD_EM + FIGURE_EM * len(_amps(rung.limit_a)):
+        return [*labels, _text(end, line_y + 0.38, "HOLDS BACK", "b x", "ko", "0.75em")]
+    label, words_y = _cut(rung.label, HELD_LETTERS), line_y - 0.8
+    shown = _text("0.5em", words_y, label, "b x", "ko")
+    if before_em - 0.5 - HELD_EM > 1.0 + 2 * HALF_LETTER_EM * len(label):
+        return [shown, _text(end, words_y, "HOLDS BACK", "b x", "e ko", "-0.5em")]
+    return [shown, _text("100%", words_y, "HOLDS BACK", "b x", "e ko")]
 
 
 def _ladder_words(rungs: Sequence[Rung], rail_a: float | None, rail_label: str) -> str:
@@ -178,7 +209,8 @@ def time_ruler(
     """Return the time ruler: minutes plugged in below, percent inside the top edge, likely miles above.
 
     `percents` and `miles` are (value, minute) pairs: taper shows as ticks that stretch. A band is a hatch over the
-    body, its likely minutes a line in the overprint, those to allow one in ink.
+    body, its likely minutes a line in the overprint, those to allow one in ink; what lies beyond the scale is told in
+    the description alone.
     """
     ends = [goal.minute for goal in goals]
     if band is not None:
@@ -224,27 +256,31 @@ def time_ruler(
         else:
             parts.append(_text(at, top + 0.95, goal.label, "b", "ko", "1.3em"))
     taken = [x(goal.minute) for goal in goals]
-    below = [] if band is None else [x(band.likely_min)]
-    if band is not None and band.allow_min is not None and band.allow_min <= end_min:
-        below.append(x(band.allow_min))
     minutes = [(minute, float(minute)) for minute in range(0, end_min + 1, large)]
-    parts += _numbers(minutes, x, foot_y + 1.35, below, "b")
-    parts += _numbers([(value, at) for value, at in percents if at <= end_min], x, body_y + 3.05, [*taken, *below], "n")
-    parts += _numbers([(value, at) for value, at in miles if at <= end_min], x, body_y - 0.65, taken, "b")
-    if band is not None:
-        parts += _band_marks(band, end_min, x, body_y, foot_y)
+    percents, miles = ([(value, at) for value, at in pairs if at <= end_min] for pairs in (percents, miles))
+    if band is None:
+        height_em = foot_y + 2.0
+        parts += _numbers(minutes, x, foot_y + 1.35, [], "b")
+        parts += _numbers(percents, x, body_y + 3.05, taken, "n")
+        parts += _numbers(miles, x, body_y - 0.65, taken, "b")
+    else:
+        marks, height_em = _band_marks(band, end_min, x, body_y, foot_y)
+        crossed = [x(minute) for minute in (band.likely_min, band.allow_min) if minute is not None]
+        parts += _numbers(minutes, x, foot_y + 1.35, [], "b", [*crossed, MIN_PERCENT])
+        parts += _numbers(percents, x, body_y + 3.05, [], "n", [*taken, *crossed, RIGHT_PERCENT])
+        parts += _numbers(miles, x, body_y - 0.65, [], "b", [*taken, MILES_PERCENT])
+        parts += marks
     for unit, at_y in (("miles", body_y - 0.65), ("%", body_y + 3.05), ("min", foot_y + 1.35)):
         parts.append(_text("100%", at_y, unit, "n b", "e"))
     words = "; ".join(f"{goal.label} after {math.ceil(goal.minute)} minutes" for goal in goals)
     told = f"Minutes plugged in, typical. {words}." + ("" if band is None else _band_words(band))
-    height_em = foot_y + (2.0 if band is None else 3.7)
     return _svg(name, "ruler", f"Time ruler: {name}", told, height_em, "".join(parts))
 
 
 def _hatch(band: Band, end_min: int, x: Callable[[float], float], body_y: float, name: str) -> str:
-    """Return the hatch from one in ten to nine in ten; to the end of the scale where fewer get there."""
+    """Return the hatch from one in ten to nine in ten; to the edge of the ruler where fewer get there on its scale."""
     key = _slug("hatch", name)
-    to = RIGHT_PERCENT if band.allow_min is None else x(min(band.allow_min, end_min))
+    to = RIGHT_PERCENT if band.allow_min is None or band.allow_min > end_min else x(band.allow_min)
     start = min(x(band.low_min), to)
     return (
         f'<defs><pattern id="{key}" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
@@ -253,38 +289,54 @@ def _hatch(band: Band, end_min: int, x: Callable[[float], float], body_y: float,
     )
 
 
-def _band_marks(band: Band, end_min: int, x: Callable[[float], float], body_y: float, foot_y: float) -> list[str]:
-    """Return the line of the likely minutes and that of those to allow, with word and number below."""
-    at = f"{_n(x(band.likely_min))}%"
-    words = f"likely {math.ceil(band.likely_min - 1e-9)}"
-    # The one to the left stands left of its line, the other right of its own: they cannot touch.
-    parts = [
-        _line("la", at, at, body_y, foot_y + 2.6),
-        _band_label(x(band.likely_min), foot_y, words, "f x", left=True),
-    ]
+def _band_marks(
+    band: Band, end_min: int, x: Callable[[float], float], body_y: float, foot_y: float
+) -> tuple[list[str], float]:
+    """Return the line of the likely minutes and that of those to allow, word and number below, and how low all ends.
+
+    Likely stands left of its line and allow right of its own, where a narrow phone has room for that. A word that has
+    to stand between the lines or under one takes a row by itself, and no line of the other reaches into it.
+    """
+    likely_x, allow_x = x(band.likely_min), None
     if band.allow_min is not None and band.allow_min <= end_min:
-        at = f"{_n(x(band.allow_min))}%"
-        words = f"allow {math.ceil(band.allow_min - 1e-9)}"
-        parts.append(_line("l2", at, at, body_y, foot_y + 2.6))
-        parts.append(_band_label(x(band.allow_min), foot_y, words, "f", left=False))
-    return parts
+        allow_x = x(band.allow_min)
+    likely_left = likely_x >= BAND_LABEL_PERCENT
+    allow_left = allow_x is not None and allow_x > 100 - BAND_LABEL_PERCENT
+    likely_row = allow_row = 0
+    if allow_x is not None:
+        if allow_left:
+            allow_row = 1 if likely_left or allow_x - likely_x < 2 * BAND_LABEL_PERCENT else 0
+        elif not likely_left:
+            likely_row = 1
+    parts = []
+    if band.likely_min <= end_min:
+        low = foot_y + 3.2 + BAND_ROW_EM * likely_row
+        parts.append(_band_mark(likely_x, body_y, low, "la", ("likely", band.likely_min, " x"), left=likely_left))
+    if allow_x is not None and band.allow_min is not None:
+        low = foot_y + 3.2 + BAND_ROW_EM * allow_row
+        parts.append(_band_mark(allow_x, body_y, low, "l2", ("allow", band.allow_min, ""), left=allow_left))
+    return parts, foot_y + 3.7 + BAND_ROW_EM * max(likely_row, allow_row)
 
 
-def _band_label(at: float, foot_y: float, words: str, style: str, *, left: bool) -> str:
-    y = foot_y + 3.2
-    if left:
-        return _text("0", y, words, style, "ko") if at < 22 else _text(f"{_n(at)}%", y, words, style, "e ko", "-0.4em")
-    if at > FLIP_PERCENT:
-        return _text("100%", y, words, style, "e ko")
-    return _text(f"{_n(24 if at < 22 else at)}%", y, words, style, "ko", "0.4em")
+def _band_mark(at: float, top: float, low: float, style: str, words: tuple[str, float, str], *, left: bool) -> str:
+    """Return a line through the ruler, and its word and number beside its lower end; `low` is what they stand on."""
+    word, minute, colour = words
+    side, shift = ("e ko", "-0.4em") if left else ("ko", "0.4em")
+    return (
+        _line(style, f"{_n(at)}%", f"{_n(at)}%", top, low - 0.6)
+        + f'<text x="{_n(at)}%" y="{_n(low)}em" dx="{shift}" class="{side}"><tspan class="n b{colour}">{word}</tspan> '
+        f'<tspan class="f{colour}">{_minutes_up(minute)}</tspan></text>'
+    )
+
+
+def _minutes_up(minutes: float) -> int:
+    return math.ceil(minutes - 1e-9)
 
 
 def _band_words(band: Band) -> str:
-    allow = (
-        "fewer than nine in ten get there" if band.allow_min is None else f"allow {math.ceil(band.allow_min - 1e-9)}"
-    )
-    likely, best = math.ceil(band.likely_min - 1e-9), math.floor(band.low_min + 1e-9)
-    return f" Likely {likely} minutes, {allow}, {best} at best."
+    allow = "fewer than nine in ten get there" if band.allow_min is None else f"allow {_minutes_up(band.allow_min)}"
+    best = math.floor(band.low_min + 1e-9)
+    return f" Likely {_minutes_up(band.likely_min)} minutes, {allow}, {best} at best."
 
 
 def _ruler_ticks(end_min: int) -> tuple[int, int]:
@@ -314,8 +366,12 @@ def _numbers(
     y: float,
     taken: Sequence[float],
     style: str,
+    marks: Sequence[float] = (),
 ) -> list[str]:
-    """Return numbers along the ruler at round values; one that a pole would touch is left out."""
+    """Return numbers along the ruler at round values; one that a pole or a mark would touch is left out.
+
+    From `taken` all keep one distance, from `marks` one that grows with their digits.
+    """
     step = next(
         (
             step
@@ -327,7 +383,9 @@ def _numbers(
     return [
         _text(f"{_n(x(at))}%", y, str(value), style, "m ko")
         for value, at in values
-        if not value % step and all(abs(x(at) - pole) > POLE_GAP for pole in taken)
+        if not value % step
+        and all(abs(x(at) - pole) > POLE_GAP for pole in taken)
+        and all(abs(x(at) - mark) > MARK_GAP + DIGIT_GAP * len(str(value)) for mark in marks)
     ]
 
 

@@ -4,16 +4,22 @@ import json
 import random
 import re
 import subprocess
+from dataclasses import replace
 from html.parser import HTMLParser
 from urllib.parse import quote, urlencode, urlsplit
 
 import pytest
+from publish import hostile
 
 from browser.test_lookup import OWN_WORDS, STEPS_MIN, call_of
 from planner.envelope import KnownOfVehicle, envelope
-from planner.lookup import ALTITUDE_STEPS_FT, AMBIENT_STEPS_F, PACK_STATES, SPEED_STEPS_MPH
+from planner.loading import load
+from planner.lookup import ALTITUDE_STEPS_FT, AMBIENT_STEPS_F, PACK_STATES, SPEED_STEPS_MPH, class_lookup
 from planner.place import PLACE_KIND_WORDS
 from planner.planning import plan, plan_with_bands
+from planner.publish.build import build_pages
+from planner.publish.call_page import call_drawings
+from planner.publish.call_tables import call_tables
 from planner.records import BATTERY_WORDS, BUILT_WORDS, GeneratorSource, StoredSource
 
 pytestmark = pytest.mark.browser
@@ -464,6 +470,7 @@ def test_other_rigs_are_compared_and_chosen(open_call, hosted, dataset):
     rows = page.locator("#others tbody tr")
     assert rows.count() == len(dataset.rigs)
     page.locator("#others .pick", has_text="Trailhead van").click()
+    page.wait_for_function("() => document.activeElement.id === 'answer'")  # not lost with the button
     page.wait_for_function("() => /Trailhead van/.test(document.querySelector('.vd').textContent)")
     assert page.locator("#others tr.on").inner_text().startswith("Trailhead van")
 
@@ -494,6 +501,22 @@ def test_a_shared_call_opens_as_it_was(open_call, new_page, hosted):
         assert other.text_content(part) == page.text_content(part), part
     # On a phone that opens a link the answer comes first, for the eye and for the keyboard.
     assert other.evaluate("document.querySelector('#call-page').firstElementChild.id") == "answer"
+
+
+def test_no_former_answer_stands_while_tables_are_read(open_call, hosted):
+    page = open_call(hosted, SERVED)
+    page.wait_for_selector("#others")
+    held = []
+    page.route("**/call/classes/compact-crossover.js", lambda route: held.append(route))
+    page.evaluate("location.hash = location.hash.replace('midsize-suv', 'compact-crossover')")
+    page.wait_for_selector(".wait")
+    assert page.locator(".tt, #verdict").count() == 0
+    assert not page.locator("#step-list").is_visible()
+    assert page.locator("#bar").is_hidden()
+    held[0].continue_()
+    page.wait_for_selector(".tt")
+    assert page.locator("#step-list").is_visible()
+    assert "Compact crossover" in page.inner_text(".vd")
 
 
 def test_a_table_of_other_records_answers_nothing(new_page, hosted):
@@ -541,8 +564,10 @@ def test_markup_in_an_address_stays_text(name, new_page, hosted):
 
 def test_the_rig_alone_is_remembered_on_the_device(new_page, hosted):
     page = new_page()
-    page.goto(address(hosted, {**SERVED, "rig": "trailhead-van"}))
+    page.goto(address(hosted, {**SERVED, "rig": "ski-hill-battery"}))
     page.wait_for_selector("#verdict")
+    assert page.evaluate("JSON.stringify(localStorage)") == "{}"  # a rig that a link brings is not this device's
+    page.locator('label:has([name="rig"][value="trailhead-van"])').click()
     assert page.evaluate("JSON.stringify(localStorage)") == json.dumps(
         {"rangeferry-rig": "trailhead-van"}, separators=(",", ":")
     )
@@ -558,6 +583,43 @@ def test_nothing_is_asked_of_anyone_else(open_call, hosted, pocket):
         page = open_call(base, SERVED)
         page.wait_for_selector("#others")
         assert [url for url in page.watched.requests if not url.startswith(base.split("index")[0])] == []
+
+
+def test_hostile_records_stay_inert_in_an_answer(tmp_path, new_page):
+    """Names, notes and cautions that try everything, as table and as page; without the policy, escaping alone holds."""
+    ours = hostile.write(tmp_path / "ours")
+    site = tmp_path / "site"
+    build_pages(site, overlays=[ours], folder=True, note=lambda _text: None, show_progress=False, tables=False)
+    dataset = load([ours])
+    classes = {
+        name: item
+        for name, item in dataset.vehicle_classes.items()
+        if re.fullmatch("hostile-compact-hatch-[0-3]", name)
+    }
+    rigs = {name: item for name, item in dataset.rigs.items() if re.fullmatch("hostile-pass-truck-[01]", name)}
+    few = replace(dataset, vehicle_classes=classes, rigs=rigs)
+    lookups = {name: class_lookup(few, name) for name in classes}
+    scripts = {**dict(call_tables(few, lookups)), "call/paths.js": call_drawings(few, lookups.values())}
+    for path, text in scripts.items():
+        (site / path).parent.mkdir(parents=True, exist_ok=True)
+        (site / path).write_text(text, encoding="utf-8")
+    page = new_page(width=360, height=780)
+    dialogs = []
+    page.on("dialog", lambda dialog: dialogs.append(dialog.message))
+    for state in [{"class": name, "rig": rig} for name in classes for rig in rigs] + [
+        {"body": "hatch", "rig": next(iter(rigs))}
+    ]:
+        for more in ({}, {"inside": "frozen"}, {"at": ""}):
+            page.goto("about:blank")
+            page.goto(address(site.as_uri() + "/", {**SERVED, "class": "", **state, **more}))
+            page.wait_for_selector("#verdict")
+            page.wait_for_timeout(150)
+            assert page.title() != hostile.MARK
+            assert page.locator("#answer :is(img, script, iframe, a[href^='javascript'])").count() == 0
+            assert page.evaluate("document.documentElement.scrollWidth") <= 360
+            if "class" in state:
+                assert classes[state["class"]].name in page.inner_text(".vd")
+    assert dialogs == []
 
 
 # ---------------------------------------------------------------------------------------------------------- by any hand

@@ -1,13 +1,16 @@
 """Ladder and ruler of the call page, run in Node: letter by letter what the planner draws of the same figures."""
 
 import random
+from pathlib import Path
 
 import pytest
 
 from browser.node import run
+from planner.publish import build
 from planner.publish.build import CALL_SCRIPTS
 from planner.publish.drawings import RULER_STEPS_MIN, Band, Goal, Rung, ladder, rung_basis, time_ruler
 
+STYLE = Path(build.__file__).with_name("theme") / "assets" / "notebook.css"
 DRAWN = 400
 LETTERS = "abcXYZ019 -/.,()+éßЖ"
 HOSTILE = "<script>\"'&</script>"
@@ -113,6 +116,15 @@ def test_every_ruler_is_the_planners():
     assert differing(by_page(asked), expected) is None
 
 
+def test_every_basis_is_the_planners():
+    """Among them ratios that lie exactly between two of three digits, such as 65 of 80: 0.8125. All from 0.0001 to 999."""
+    draw = random.Random("bases")
+    pairs = [(max(some_amps(draw), 1.0), max(some_amps(draw), 0.1)) for _ in range(DRAWN)]
+    pairs += [(float(rating_a), rating_a * part / 16) for rating_a in (16, 48, 64, 80) for part in range(1, 17)]
+    pairs += [(60.0, 60.0), (60.0, 60.0 + 1e-9), (60.0, 0.0), (0.5, 400.0), (400.0, 0.05)]
+    assert differing(by_page([["basis", *pair] for pair in pairs]), [rung_basis(*pair) for pair in pairs]) is None
+
+
 @pytest.mark.parametrize(
     ("rating_a", "limit_a", "words"),
     [
@@ -120,9 +132,63 @@ def test_every_ruler_is_the_planners():
         (48.0, 48.0, "rated"),
         (30.0, 0.0, "no device suits it"),
         (62.5, 46.25, "0.74 of 62.5 A"),
+        (80.0, 65.0, "0.812 of 80 A"),
         (70.0, 23.333333333333332, "0.333 of 70 A"),
     ],
 )
 def test_why_a_rung_is_so_long_is_told_alike(rating_a, limit_a, words):
     assert rung_basis(rating_a, limit_a) == words
     assert by_page([["basis", rating_a, limit_a]]) == [words]
+
+
+# Texts that touch, that a line of the ruler crosses, and that leave their drawing; the boxes are those of the letters.
+TOUCHING = """() => {
+  var found = [];
+  document.querySelectorAll("svg.d").forEach(function (svg) {
+    var whole = svg.getBoundingClientRect();
+    var texts = Array.from(svg.querySelectorAll("text")).map(function (text) {
+      var box = text.getBoundingClientRect(), lean = 0.2 * box.height;
+      return { words: text.textContent, left: box.left, right: box.right, top: box.top + lean, low: box.bottom - lean };
+    });
+    var lines = Array.from(svg.querySelectorAll("line.la, line.l2")).map(function (line) {
+      return line.getBoundingClientRect();
+    }).filter(function (box) { return box.width < 5 && box.left > whole.left + 5; });
+    texts.forEach(function (one, place) {
+      if (one.left < whole.left - 1 || one.right > whole.right + 1) found.push([svg.textContent, one.words, "out"]);
+      texts.slice(place + 1).forEach(function (other) {
+        if (one.left < other.right && other.left < one.right && one.top < other.low && other.top < one.low) {
+          found.push([svg.textContent, one.words, other.words]);
+        }
+      });
+      lines.forEach(function (line) {
+        if (line.right > one.left && line.left < one.right && line.top < one.low && line.bottom > one.top) {
+          found.push([svg.textContent, one.words, "line"]);
+        }
+      });
+    });
+  });
+  return found;
+}"""
+
+
+@pytest.mark.parametrize("width", [320, 360, 700])
+@pytest.mark.parametrize("dark", [False, True])
+def test_nothing_on_a_ruler_touches(new_page, width, dark):
+    """Bands of every length at every place of every scale."""
+    drawings = []
+    for end_min in RULER_STEPS_MIN:
+        for likely in (0.04, 0.2, 0.33, 0.36, 0.4, 0.6, 0.66, 0.8, 0.95):
+            for allow in (None, 1.0, 1.1, 1.7, 2.5):
+                minutes = [end_min * share for share in (0.7 * likely, likely, likely * (allow or 1))]
+                if minutes[2] <= end_min:
+                    band = Band(*minutes[:2], None if allow is None else minutes[2])
+                    percents = [(percent, end_min * (percent - 3) / 60) for percent in range(5, 101)]
+                    miles = [(mile, end_min * mile / 70) for mile in range(0, 200, 5)]
+                    # As on the call page; not on a scale that is made for a longer band than this one.
+                    goals = [Goal(minutes[1], "22 mi")] if end_min / 2 < minutes[2] else []
+                    drawings.append(time_ruler(percents, miles, goals, name=f"{len(drawings)}", band=band))
+    page = new_page(width=width, dark=dark)
+    page.set_content(
+        f'<meta charset="utf-8"><style>{STYLE.read_text()}</style><div class="w">{"".join(drawings)}</div>'
+    )
+    assert page.evaluate(TOUCHING) == []

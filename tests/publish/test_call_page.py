@@ -125,3 +125,25 @@ def test_every_way_of_every_class_is_drawn_once(dataset):
 def test_what_only_the_command_line_can_do_is_said(page):
     for word in ("Wind", "cargo", "trailer", "descent", "second vehicle", "rangeferry call"):
         assert word in page
+
+
+def test_every_question_of_a_rule_is_answered_by_squares_of_the_form(form, dataset):
+    script = next(path for path in CALL_SCRIPTS if path.name == "answer.js").read_text(encoding="utf-8")
+    answered = dict(re.findall(r"(\w+): \[([^\]]+)\]", script.split("var ANSWERED = {")[1].split("};")[0]))
+    words = shared_words(dataset)
+    asked = {rule["code"] for rule in words["rules"] if rule["level"] == "ask"}
+    asked |= {item["code"] for item in words.values() if isinstance(item, dict) and "question" in item}
+    # What keeps it from driving is no field, and is asked in words.
+    assert asked - set(answered) == {"need_already_met"}
+    for code, fields in answered.items():
+        assert {field.strip(' "') for field in fields.split(",")} <= set(form.fields), code
+
+
+def test_a_tank_is_answered_in_words_that_fit_either_question(page):
+    """One asks whether there is fuel, the other whether the tank is empty: yes and no would mean opposite things."""
+    row = re.search(r'data-row="tank">(.*?)</div></div>', page, re.S)[1]
+    assert re.findall(r'value="(\w*)"[^>]*><span>([^<]+)', row) == [
+        ("no", "There is fuel"),
+        ("yes", "Empty"),
+        ("", "Not asked"),
+    ]

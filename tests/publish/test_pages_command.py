@@ -21,12 +21,13 @@ pytest.importorskip("mkdocs")
 pytest.importorskip("material")
 pytestmark = pytest.mark.site
 
-OVERLAY = "based_on: pass-truck\nname: {name}\n"
+# A class and not a rig: a rig would have the tables of every class made anew, again and again.
+OVERLAY = "based_on: midsize-suv\nname: {name}\n"
 
 
 def overlay(folder, name="Test truck"):
-    (folder / "rigs").mkdir(parents=True, exist_ok=True)
-    (folder / "rigs" / "test-truck.yaml").write_text(OVERLAY.format(name=name), encoding="utf-8")
+    (folder / "vehicle_classes").mkdir(parents=True, exist_ok=True)
+    (folder / "vehicle_classes" / "test-truck.yaml").write_text(OVERLAY.format(name=name), encoding="utf-8")
     return folder
 
 
@@ -133,8 +134,8 @@ def test_the_date_is_that_of_the_sources(made):
 def test_a_crews_records_are_on_the_pages(tmp_path):
     assert run("--data", overlay(tmp_path / "ours"), "--out", tmp_path / "site").returncode == 0
 
-    assert "Test truck" in (tmp_path / "site" / "rigs" / "test-truck.html").read_text(encoding="utf-8")
-    assert "Test truck" in (tmp_path / "site" / "vehicles" / "midsize-suv.html").read_text(encoding="utf-8")
+    assert "Test truck" in (tmp_path / "site" / "vehicles" / "test-truck.html").read_text(encoding="utf-8")
+    assert "Test truck" in (tmp_path / "site" / "vehicles" / "index.html").read_text(encoding="utf-8")
 
 
 def test_faulty_data_leaves_what_was_there(tmp_path):
@@ -325,7 +326,7 @@ def test_progress_is_shown_on_a_terminal_alone(tmp_path):
 
 def test_the_server_follows_edits_and_outlives_a_fault(tmp_path):
     folder = overlay(tmp_path / "ours", name="First name")
-    record = folder / "rigs" / "test-truck.yaml"
+    record = folder / "vehicle_classes" / "test-truck.yaml"
     port = 8000 + os.getpid() % 1000 + 137
     log = tmp_path / "log.txt"
     with log.open("w") as stream:
@@ -337,7 +338,7 @@ def test_the_server_follows_edits_and_outlives_a_fault(tmp_path):
 
     def page():
         try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{port}/rigs/test-truck.html", timeout=2) as answer:
+            with urllib.request.urlopen(f"http://127.0.0.1:{port}/vehicles/test-truck.html", timeout=2) as answer:
                 return answer.read().decode()
         except OSError:
             return ""
@@ -353,7 +354,7 @@ def test_the_server_follows_edits_and_outlives_a_fault(tmp_path):
 
     try:
         assert wait_for("First name", page), log.read_text()
-        record.write_text("based_on: pass-truck\nname: [\n", encoding="utf-8")
+        record.write_text("based_on: midsize-suv\nname: [\n", encoding="utf-8")
         assert wait_for("test-truck.yaml:", log.read_text)
         assert "First name" in page()
         record.write_text(OVERLAY.format(name="Second name"), encoding="utf-8")

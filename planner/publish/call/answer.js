@@ -7,11 +7,22 @@
   var look = rangeferry.lookup;
   var sheet = rangeferry.sheet;
   var SLACK = 1e-9;
-  var STEPS = [[120, 5], [240, 15], [480, 30], [Infinity, 60]]; // minutes: how far, and how finely they are shown
+  var STEPS = [
+    [120, 5],
+    [240, 15],
+    [480, 30],
+    [Infinity, 60],
+  ]; // minutes: how far, and how finely they are shown
   var MILE_STEP = 5;
   var SHAPES = /** @type {Object<string, string>} */ ({
-    serve: "serve", serve_with_changes: "after", ask_first: "ask", try: "try", cannot_serve: "no",
-    stop: "no", change: "change", note: "note",
+    serve: "serve",
+    serve_with_changes: "after",
+    ask_first: "ask",
+    try: "try",
+    cannot_serve: "no",
+    stop: "no",
+    change: "change",
+    note: "note",
   });
   var LOOKS = /** @type {Object<string, string>} */ ({ cannot_serve: " no", ask_first: " open", try: " open" });
   var LEVELS = /** @type {Object<string, string>} */ ({ stop: "Stop", change: "Change", note: "Note" });
@@ -29,21 +40,38 @@
   };
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
   var PARTS = [
-    ["park", "park"], ["make_ready", "make ready"], ["warm_up", "warm up"], ["handshake", "hand-shake"], ["cold", "cold start"],
-    ["charging", "charging"], ["refuel", "refuel"], ["cool_down", "cool down"], ["pack_up", "pack up"],
+    ["park", "park"],
+    ["make_ready", "make ready"],
+    ["warm_up", "warm up"],
+    ["handshake", "hand-shake"],
+    ["cold", "cold start"],
+    ["charging", "charging"],
+    ["refuel", "refuel"],
+    ["cool_down", "cool down"],
+    ["pack_up", "pack up"],
   ];
+
+  /**
+   * The squares of a name of the form, value and finished HTML, and what they are called there.
+   * @typedef {function(string): {label: string, squares: Array<[string, string]>}} Choices
+   */
 
   /**
    * What an answer is shown with.
    * @typedef {{
    *   call: Call, plan: any, words: any, rig: any, class_name: string, drawn: Object<string, string>,
-   *   choices: function(string): Array<[string, string]>
+   *   choices: Choices
    * }} Shown
    */
 
   /** @param {any} text @returns {string} */
   function esc(text) {
-    return String(text).replace(/&/g, "&amp;").replace(/</g, "&lt;").replace(/>/g, "&gt;").replace(/"/g, "&quot;").replace(/'/g, "&#x27;");
+    return String(text)
+      .replace(/&/g, "&amp;")
+      .replace(/</g, "&lt;")
+      .replace(/>/g, "&gt;")
+      .replace(/"/g, "&quot;")
+      .replace(/'/g, "&#x27;");
   }
 
   /** @param {string} name @returns {string} */
@@ -89,7 +117,13 @@
    * @returns {string}
    */
   function why(of, html) {
-    return '<details class="y"><summary>why?<span class="vh"> ' + esc(of) + "</span></summary><div>" + html + "</div></details>";
+    return (
+      '<details class="y"><summary>why?<span class="vh"> ' +
+      esc(of) +
+      "</span></summary><div>" +
+      html +
+      "</div></details>"
+    );
   }
 
   /**
@@ -101,13 +135,34 @@
    * @returns {string}
    */
   function part(id, title, html, style) {
-    return '<section id="' + id + '"' + (style ? ' class="' + style + '"' : "") + ' aria-labelledby="' + id + '-head"><h2 id="' +
-      id + '-head">' + esc(title) + "</h2>" + html + "</section>";
+    return (
+      '<section id="' +
+      id +
+      '"' +
+      (style ? ' class="' + style + '"' : "") +
+      ' aria-labelledby="' +
+      id +
+      '-head"><h2 id="' +
+      id +
+      '-head">' +
+      esc(title) +
+      "</h2>" +
+      html +
+      "</section>"
+    );
   }
 
   /** @param {string[]} items finished HTML @returns {string} */
   function bullets(items) {
-    return items.length ? "<ul>" + items.map(function (item) { return "<li>" + item + "</li>"; }).join("") + "</ul>" : "";
+    return items.length
+      ? "<ul>" +
+          items
+            .map(function (item) {
+              return "<li>" + item + "</li>";
+            })
+            .join("") +
+          "</ul>"
+      : "";
   }
 
   /**
@@ -123,22 +178,42 @@
     function style(at) {
       return heads[at][1] ? ' class="r"' : "";
     }
-    return '<div class="tw"><table class="t"><caption class="vh">' + esc(caption) + "</caption><thead><tr>" +
-      heads.map(function (head, at) { return '<th scope="col"' + style(at) + ">" + head[0] + "</th>"; }).join("") +
+    return (
+      '<div class="tw"><table class="t"><caption class="vh">' +
+      esc(caption) +
+      "</caption><thead><tr>" +
+      heads
+        .map(function (head, at) {
+          return '<th scope="col"' + style(at) + ">" + head[0] + "</th>";
+        })
+        .join("") +
       "</tr></thead><tbody>" +
-      rows.map(function (row, number) {
-        return (number === chosen ? '<tr class="on">' : "<tr>") +
-          row.map(function (cell, at) {
-            return at ? "<td" + style(at) + ">" + cell + "</td>" : '<th scope="row"' + style(at) + ">" + cell + "</th>";
-          }).join("") + "</tr>";
-      }).join("") + "</tbody></table></div>";
+      rows
+        .map(function (row, number) {
+          return (
+            (number === chosen ? '<tr class="on">' : "<tr>") +
+            row
+              .map(function (cell, at) {
+                return at
+                  ? "<td" + style(at) + ">" + cell + "</td>"
+                  : '<th scope="row"' + style(at) + ">" + cell + "</th>";
+              })
+              .join("") +
+            "</tr>"
+          );
+        })
+        .join("") +
+      "</tbody></table></div>"
+    );
   }
 
   // -------------------------------------------------------------------------------------------------------- minutes
 
   /** @param {number} minutes @returns {number} */
   function stepOf(minutes) {
-    return STEPS.filter(function (step) { return minutes <= step[0] + SLACK; })[0][1];
+    return STEPS.filter(function (step) {
+      return minutes <= step[0] + SLACK;
+    })[0][1];
   }
 
   /**
@@ -193,29 +268,63 @@
    * @type {Object<string, string[]>}
    */
   var ANSWERED = {
-    danger_not_known: ["danger"], traffic_not_known: ["traffic"], place_not_known: ["at"], clearance_not_known: ["open", "people"],
-    permission_not_known: ["allowed"], quiet_hours: ["allowed"], key_away: ["key"], which_battery: ["v12"], port_side_not_known: ["reach"],
-    which_port: ["port"], has_fuel: ["tank"], fuel_first: ["tank"], tank_not_known: ["tank"], charger_not_known: ["fits"],
-    ask_port: ["port"], ask_body: ["body"], ask_fuel_door: ["door"], ask_built: ["built"], ask_battery: ["battery"],
+    danger_not_known: ["danger"],
+    traffic_not_known: ["traffic"],
+    place_not_known: ["at"],
+    clearance_not_known: ["open", "people"],
+    permission_not_known: ["allowed"],
+    quiet_hours: ["allowed"],
+    key_away: ["key"],
+    which_battery: ["v12"],
+    port_side_not_known: ["reach"],
+    which_port: ["port"],
+    ask_fuel_first: ["tank"],
+    charger_not_known: ["fits"],
+    need_not_sure: ["speed", "heat"],
+    stay_too_short: ["minutes"],
+    ask_port: ["port"],
+    ask_body: ["body"],
+    ask_fuel_door: ["door"],
+    ask_built: ["built"],
+    ask_battery: ["battery"],
   };
 
   /**
    * The squares that answer a question, as buttons; they set the form.
    * @param {string[]} fields
-   * @param {function(string): Array<[string, string]>} choices
+   * @param {Choices} choices
    * @param {string[]} [only]
    * @returns {string}
    */
   function answers(fields, choices, only) {
-    return fields.map(function (field) {
-      var offered = choices(field).filter(function (choice) {
-        return choice[0] && (!only || only.indexOf(choice[0]) >= 0);
-      });
-      if (!offered.length) return '<p><a class="way" href="#' + esc(field) + '" data-go="' + esc(field) + '">Answer it in the form</a></p>';
-      return '<div class="o">' + offered.map(function (choice) {
-        return '<button type="button" class="sq" data-set="' + esc(field + "=" + choice[0]) + '">' + choice[1] + "</button>";
-      }).join("") + "</div>";
-    }).join("");
+    return fields
+      .map(function (field) {
+        var row = choices(field),
+          offered = row.squares.filter(function (choice) {
+            return choice[0] && (!only || only.indexOf(choice[0]) >= 0);
+          });
+        if (!offered.length)
+          return (
+            '<p><a class="way" href="#' + esc(field) + '" data-go="' + esc(field) + '">Answer it in the form</a></p>'
+          );
+        return (
+          (fields.length > 1 ? '<p class="cl">' + esc(row.label) + "</p>" : "") +
+          '<div class="o">' +
+          offered
+            .map(function (choice) {
+              return (
+                '<button type="button" class="sq" data-set="' +
+                esc(field + "=" + choice[0]) +
+                '">' +
+                choice[1] +
+                "</button>"
+              );
+            })
+            .join("") +
+          "</div>"
+        );
+      })
+      .join("");
   }
 
   /**
@@ -226,7 +335,17 @@
    * @returns {string}
    */
   function block(verdict, head, html) {
-    return '<div class="vd' + (LOOKS[verdict] || "") + '">' + icon(verdict) + '<h2 id="verdict">' + esc(head) + "</h2><div>" + html + "</div></div>";
+    return (
+      '<div class="vd' +
+      (LOOKS[verdict] || "") +
+      '">' +
+      icon(verdict) +
+      '<h2 id="verdict">' +
+      esc(head) +
+      "</h2><div>" +
+      html +
+      "</div></div>"
+    );
   }
 
   /**
@@ -236,25 +355,57 @@
    * @returns {string}
    */
   function reasonsOf(words, reasons, from) {
-    return reasons.slice(from).map(function (reason) {
-      return esc(reason.text) + ' <span class="n">' + source(words, reason.source) + "</span>";
-    }).map(function (html) { return "<p>" + html + "</p>"; }).join("");
+    return reasons
+      .slice(from)
+      .map(function (reason) {
+        return esc(reason.text) + ' <span class="n">' + source(words, reason.source) + "</span>";
+      })
+      .map(function (html) {
+        return "<p>" + html + "</p>";
+      })
+      .join("");
   }
 
   /** @param {Shown} shown @returns {string} */
   function verdictOf(shown) {
-    var plan = shown.plan, words = shown.words;
-    var who = "<p><b>" + esc(shown.class_name) + "</b> with <b>" + esc(shown.rig.name) + '</b> <span class="n">' + esc(asked(shown)) + "</span></p>";
+    var plan = shown.plan,
+      words = shown.words;
+    var who =
+      "<p><b>" +
+      esc(shown.class_name) +
+      "</b> with <b>" +
+      esc(shown.rig.name) +
+      '</b> <span class="n">' +
+      esc(asked(shown)) +
+      "</span></p>";
     if (plan.verdict === "serve") return block(plan.verdict, words.verdicts.serve, who);
     if (plan.verdict === "serve_with_changes") {
-      return block(plan.verdict, "Yes, after", who + "<ol>" + plan.reasons.filter(isChange).map(function (/** @type {any} */ reason) {
-        return "<li>" + esc(reason.text) + ' <span class="n">' + source(words, reason.source) + "</span></li>";
-      }).join("") + "</ol>");
+      return block(
+        plan.verdict,
+        "Yes, after",
+        who +
+          "<ol>" +
+          plan.reasons
+            .filter(isChange)
+            .map(function (/** @type {any} */ reason) {
+              return "<li>" + esc(reason.text) + ' <span class="n">' + source(words, reason.source) + "</span></li>";
+            })
+            .join("") +
+          "</ol>"
+      );
     }
     if (plan.verdict === "ask_first") {
       var fields = ANSWERED[plan.ask.code] || ANSWERED[plan.reasons[0].code] || [];
-      return block(plan.verdict, words.verdicts.ask_first, '<p class="lead"><b>' + esc(plan.ask.question) + "</b></p>" +
-        answers(fields, shown.choices) + who + reasonsOf(words, plan.reasons, 0));
+      return block(
+        plan.verdict,
+        words.verdicts.ask_first,
+        '<p class="lead"><b>' +
+          esc(plan.ask.question) +
+          "</b></p>" +
+          answers(fields, shown.choices) +
+          who +
+          reasonsOf(words, plan.reasons, 0)
+      );
     }
     if (plan.verdict === "try") {
       var bring = plan.bring && plan.bring.length ? "<p><b>Bring</b> " + esc(plan.bring.join("; ")) + ".</p>" : "";
@@ -269,15 +420,24 @@
    * @returns {string}
    */
   function asked(shown) {
-    var call = shown.call, words = shown.words, need = call.need, start = shown.plan.start;
+    var call = shown.call,
+      words = shown.words,
+      need = call.need,
+      start = shown.plan.start;
     var speed = words.speed_steps_mph[call.speed];
     var wants = /** @type {Object<string, string>} */ ({
-      home: need.value + " mi", charger: need.value + " mi to a charger", to: need.value + " %", minutes: need.value + " min plugged in",
+      home: need.value + " mi",
+      charger: need.value + " mi to a charger",
+      to: need.value + " %",
+      minutes: need.value + " min plugged in",
       usual: words.usual_stay_min + " min plugged in",
     })[need.kind];
     var parts = [
-      "dash " + (start.said === null ? start.percent + " %" : start.said), "wants " + wants, words.airs[call.ambient],
-      words.altitude_steps_ft[call.altitude].toLocaleString("en-US") + " ft", speed === null ? "mixed road" : speed + " mph",
+      "dash " + (start.said === null ? start.percent + " %" : start.said),
+      "wants " + wants,
+      words.airs[call.ambient],
+      words.altitude_steps_ft[call.altitude].toLocaleString("en-US") + " ft",
+      speed === null ? "mixed road" : speed + " mph",
     ];
     if (call.climb_ft) parts.push("climbs " + call.climb_ft.toLocaleString("en-US") + " ft");
     if (!call.heat) parts.push("cabin off");
@@ -295,8 +455,12 @@
    * @returns {string}
    */
   function mindOf(shown) {
-    var plan = shown.plan, told = plan.reasons;
-    if (plan.verdict === "serve_with_changes") told = told.filter(function (/** @type {any} */ one) { return !isChange(one); });
+    var plan = shown.plan,
+      told = plan.reasons;
+    if (plan.verdict === "serve_with_changes")
+      told = told.filter(function (/** @type {any} */ one) {
+        return !isChange(one);
+      });
     if (plan.verdict === "try") told = told.slice(1);
     return told.length ? part("mind", "Mind", reasonsOf(shown.words, told, 0)) : "";
   }
@@ -309,55 +473,151 @@
     if (!path) return "";
     var key = [path.connector, path.adapter || "", path.inlet, path.kept || ""].join("|");
     var port = shown.plan.texts[path.port];
-    return '<div class="pw">' + (shown.drawn[key] || "") + '<p class="n">Port: ' + esc(port) + ". " +
-      link("ports/" + path.inlet + ".html", "What it looks like") + ".</p></div>";
+    return (
+      '<div class="pw">' +
+      (shown.drawn[key] || "") +
+      '<p class="n">Port: ' +
+      esc(port) +
+      ". " +
+      link("ports/" + path.inlet + ".html", "What it looks like") +
+      ".</p></div>"
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
   function turnTo(shown) {
-    var plan = shown.plan, setting = plan.setting, rig = shown.rig, by = plan.chain[plan.found.outcome.set_by];
+    var plan = shown.plan,
+      setting = plan.setting,
+      rig = shown.rig,
+      by = plan.chain[plan.found.outcome.set_by];
     var leave = !setting.moved && setting.from_mark === setting.mark;
-    var marks = rig.marks.map(function (/** @type {[string, number]} */ mark) {
-      var on = mark[0] === setting.mark;
-      return "<li" + (on ? ' class="on" aria-current="true"' : "") + "><b>" + esc(mark[0]) + "</b><br>" + esc(sheet.amps(mark[1])) + "</li>";
-    }).join("");
-    var first = setting.start_mark && setting.start_mark !== setting.mark
-      ? '<p class="n">Plug in at mark ' + f(setting.start_mark) + ", then up to " + f(setting.mark) + ".</p>" : "";
-    var because = "<p>" + esc(sheet.say("held_by", { link: by.name, amps: sheet.amps(by.limit_a), basis: by.basis })) + " " +
-      source(shown.words, by.source) + '. The highest mark not above that; <a href="#ladder">the ladder</a>, ' + method("chain") + ".</p>";
-    return '<section class="tt" aria-labelledby="turn-to"><h2 class="k" id="turn-to">' + (leave ? "Leave at" : "Turn to") +
-      "</h2><p>" + f(setting.mark, "f4") + ' <span class="n">mark, ' + esc(sheet.amps(setting.output_a)) + '</span></p><p class="rb"><span class="k">Read back</span> ' +
-      f(sheet.amps(setting.read_back_a), "f2") + ' <span class="bx" aria-hidden="true"></span></p>' + first +
-      (rig.marks.length > 1 ? '<ol class="mks" aria-label="Marks of the unit">' + marks + "</ol>" : "") + why("this mark", because) + "</section>";
+    var marks = rig.marks
+      .map(function (/** @type {[string, number]} */ mark) {
+        var on = mark[0] === setting.mark;
+        return (
+          "<li" +
+          (on ? ' class="on" aria-current="true"' : "") +
+          "><b>" +
+          esc(mark[0]) +
+          "</b><br>" +
+          esc(sheet.amps(mark[1])) +
+          "</li>"
+        );
+      })
+      .join("");
+    var first =
+      setting.start_mark && setting.start_mark !== setting.mark
+        ? '<p class="n">Plug in at mark ' + f(setting.start_mark) + ", then up to " + f(setting.mark) + ".</p>"
+        : "";
+    var because =
+      "<p>" +
+      esc(sheet.say("held_by", { link: by.name, amps: sheet.amps(by.limit_a), basis: by.basis })) +
+      " " +
+      source(shown.words, by.source) +
+      '. The highest mark not above that; <a href="#ladder">the ladder</a>, ' +
+      method("chain") +
+      ".</p>";
+    return (
+      '<section class="tt" aria-labelledby="turn-to"><h2 class="k" id="turn-to">' +
+      (leave ? "Leave at" : "Turn to") +
+      "</h2><p>" +
+      f(setting.mark, "f4") +
+      ' <span class="n">mark, ' +
+      esc(sheet.amps(setting.output_a)) +
+      '</span></p><p class="rb"><span class="k">Read back</span> ' +
+      f(sheet.amps(setting.read_back_a), "f2") +
+      ' <span class="bx" aria-hidden="true"></span></p>' +
+      first +
+      (rig.marks.length > 1 ? '<ol class="mks" aria-label="Marks of the unit">' + marks + "</ol>" : "") +
+      why("this mark", because) +
+      "</section>"
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
   function minutesOf(shown) {
-    var plan = shown.plan, allow = allowed(plan);
-    var pieces = PARTS.filter(function (one) { return plan.parts[one[0]]; })
-      .map(function (one) { return plan.parts[one[0]] + " min " + one[1]; }).join(", ");
-    var best = plan.at_best === null || plan.at_best === undefined ? "" : " At best " + inHours(atLeast(plan.at_best)) + ".";
-    var because = "<p>" + esc(pieces) + ": " + esc(inHours(plan.minutes_on_site)) + " likely." + esc(best) +
-      " Allow holds nine of ten such calls, rounded up. " + esc(sheet.kilowatts(plan.rate.power_meter)) + " at the meter; " + method("table") + ", " +
-      method("sure").replace("how it is reckoned", "how sure") + ".</p>";
-    return '<section class="mn" aria-labelledby="on-site"><h2 class="k" id="on-site">Minutes on site</h2><p><span class="n">likely</span> ' +
-      big(plan.minutes_on_site, "f2") + '</p><p><span class="n">allow</span> ' +
-      (allow === null ? f("open", "f2") + ' <span class="n">fewer than nine in ten get there</span>' : big(allow, "f3")) + "</p>" +
-      why("these minutes", because) + "</section>";
+    var plan = shown.plan,
+      allow = allowed(plan);
+    var pieces = PARTS.filter(function (one) {
+      return plan.parts[one[0]];
+    })
+      .map(function (one) {
+        return plan.parts[one[0]] + " min " + one[1];
+      })
+      .join(", ");
+    var best =
+      plan.at_best === null || plan.at_best === undefined ? "" : " At best " + inHours(atLeast(plan.at_best)) + ".";
+    var because =
+      "<p>" +
+      esc(pieces) +
+      ": " +
+      esc(inHours(plan.minutes_on_site)) +
+      " likely." +
+      esc(best) +
+      " Allow holds nine of ten such calls, rounded up. " +
+      esc(sheet.kilowatts(plan.rate.power_meter)) +
+      " at the meter; " +
+      method("table") +
+      ", " +
+      method("sure").replace("how it is reckoned", "how sure") +
+      ".</p>";
+    return (
+      '<section class="mn" aria-labelledby="on-site"><h2 class="k" id="on-site">Minutes on site</h2><p><span class="n">likely</span> ' +
+      big(plan.minutes_on_site, "f2") +
+      '</p><p><span class="n">allow</span> ' +
+      (allow === null
+        ? f("open", "f2") + ' <span class="n">fewer than nine in ten get there</span>'
+        : big(allow, "f3")) +
+      "</p>" +
+      why("these minutes", because) +
+      "</section>"
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
   function cells(shown) {
-    var plan = shown.plan, words = shown.words, road = plan.found.road, rate = plan.rate;
+    var plan = shown.plan,
+      words = shown.words,
+      road = plan.found.road,
+      rate = plan.rate;
     var speed = words.speed_steps_mph[shown.call.speed];
-    var told = (rate.battery_w / 1000).toFixed(1) + " kW into the battery; the road takes " + (road.wh / 100).toFixed(1) + " kWh per 100 mi (" +
-      (speed === null ? "mixed road" : "steady " + speed + " mph") + ", " + words.airs[shown.call.ambient] + ").";
-    return '<div class="fg"><div><span class="k">Miles added per hour plugged in</span> ' + f(plan.miles_added_per_hour, "f2") + " mi" +
-      why("this rate", "<p>" + esc(told) + " " + method("road") + ".</p>") + '</div><div><span class="k">Release at</span> ' +
-      f(plan.target + " %", "f2") + " " + f((plan.session.meter_wh / 1000).toFixed(1)) + " kWh" +
-      why("this percent", "<p>" + esc("The dash shows " + plan.start.percent + " % now; " + (plan.session.battery_wh / 1000).toFixed(1) +
-        " kWh go into the battery and " + (plan.session.meter_wh / 1000).toFixed(1) + " kWh show on the meter. It holds the need in nine of ten cases, with what is to be left.") +
-        " " + method("road") + ".</p>") + "</div></div>";
+    var told =
+      (rate.battery_w / 1000).toFixed(1) +
+      " kW into the battery; the road takes " +
+      (road.wh / 100).toFixed(1) +
+      " kWh per 100 mi (" +
+      (speed === null ? "mixed road" : "steady " + speed + " mph") +
+      ", " +
+      words.airs[shown.call.ambient] +
+      ").";
+    return (
+      '<div class="fg"><div><span class="k">Miles added per hour plugged in</span> ' +
+      f(plan.miles_added_per_hour, "f2") +
+      " mi" +
+      why("this rate", "<p>" + esc(told) + " " + method("road") + ".</p>") +
+      '</div><div><span class="k">Release at</span> ' +
+      f(plan.target + " %", "f2") +
+      " " +
+      f((plan.session.meter_wh / 1000).toFixed(1)) +
+      " kWh" +
+      why(
+        "this percent",
+        "<p>" +
+          esc(
+            "The dash shows " +
+              plan.start.percent +
+              " % now; " +
+              (plan.session.battery_wh / 1000).toFixed(1) +
+              " kWh go into the battery and " +
+              (plan.session.meter_wh / 1000).toFixed(1) +
+              " kWh show on the meter. It holds the need in nine of ten cases, with what is to be left."
+          ) +
+          " " +
+          method("road") +
+          ".</p>"
+      ) +
+      "</div></div>"
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
@@ -365,32 +625,92 @@
     var plan = shown.plan;
     if (!plan.menu || !plan.menu.length) return "";
     var rows = plan.menu.map(function (/** @type {any} */ entry) {
-      return [f(entry.minutes), f(entry.percent + " %"), f(entry.miles_at_least) + ' <span class="n">' + entry.miles_likely + " likely</span>",
-        entry.reaches.map(esc).join(", ") || "–"];
+      return [
+        f(entry.minutes),
+        f(entry.percent + " %"),
+        f(entry.miles_at_least) + ' <span class="n">' + entry.miles_likely + " likely</span>",
+        entry.reaches.map(esc).join(", ") || "–",
+      ];
     });
-    return part("menu", "What a stay gives", table("Minutes plugged in and what they give",
-      [["Minutes", true], ["Dash", true], ["Miles added,<br>at least", true], ["Reaches", false]], rows) +
-      why("this menu", "<p>The last whole percent that the charge table reaches in so many minutes, hand-shake included; miles at least are those of nine in ten trips. " + method("table") + ".</p>"));
+    return part(
+      "menu",
+      "What a stay gives",
+      table(
+        "Minutes plugged in and what they give",
+        [
+          ["Minutes", true],
+          ["Dash", true],
+          ["Miles added,<br>at least", true],
+          ["Reaches", false],
+        ],
+        rows
+      ) +
+        why(
+          "this menu",
+          "<p>The last whole percent that the charge table reaches in so many minutes, hand-shake included; miles at least are those of nine in ten trips. " +
+            method("table") +
+            ".</p>"
+        )
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
   function fuelOf(shown) {
-    var plan = shown.plan, session = plan.session, supply = shown.rig.supply, there = look.carried(supply, shown.call);
+    var plan = shown.plan,
+      session = plan.session,
+      supply = shown.rig.supply,
+      there = look.carried(supply, shown.call);
     if (!session) return "";
     if (supply.battery) {
       var full = supply.battery.in_air_kwh[shown.call.ambient];
       var floor = supply.battery.floor * full + supply.battery.way_home_kwh;
-      return part("fuel", "Our battery", dipstick(full, session.left_kwh, session.used_kwh, floor) +
-        "<p>Uses " + f(sheet.up(session.used_kwh) + " kWh") + "; left " + f(sheet.down(session.left_kwh) + " kWh") + ", of which " +
-        esc(sheet.up(floor)) + " kWh are kept for its floor" + (supply.battery.way_home_kwh ? " and the way home" : "") + ".</p>" +
-        why("this charge", "<p>" + esc("What the source gives at its outlet over an efficiency of " + supply.battery.efficiency + ". ") + method("fuel") + ".</p>"));
+      return part(
+        "fuel",
+        "Our battery",
+        dipstick(full, session.left_kwh, session.used_kwh, floor) +
+          "<p>Uses " +
+          f(sheet.up(session.used_kwh) + " kWh") +
+          "; left " +
+          f(sheet.down(session.left_kwh) + " kWh") +
+          ", of which " +
+          esc(sheet.up(floor)) +
+          " kWh are kept for its floor" +
+          (supply.battery.way_home_kwh ? " and the way home" : "") +
+          ".</p>" +
+          why(
+            "this charge",
+            "<p>" +
+              esc("What the source gives at its outlet over an efficiency of " + supply.battery.efficiency + ". ") +
+              method("fuel") +
+              ".</p>"
+          )
+      );
     }
     if (!supply.fuels) return "";
     var stops = session.stops ? " Refuel stops: " + f(session.stops) + "." : "";
-    return part("fuel", "Our " + shown.call.fuel, dipstick(there.tank + there.cans, session.left_l, session.used_l, session.keep_l) +
-      "<p>Burns " + f(sheet.gallons(session.used_l)) + "; left for " + f(sheet.down(session.hours_left) + " h") + " at this load." + stops + "</p>" +
-      why("this fuel", "<p>" + esc("No-load burn by the hour and so much a kilowatt-hour, from the rig record; kept: " + sheet.gallons(session.keep_l) +
-        ", an hour at this load or the way home. ") + method("fuel") + ".</p>"));
+    return part(
+      "fuel",
+      "Our " + shown.call.fuel,
+      dipstick(there.tank + there.cans, session.left_l, session.used_l, session.keep_l) +
+        "<p>Burns " +
+        f(sheet.gallons(session.used_l)) +
+        "; left for " +
+        f(sheet.down(session.hours_left) + " h") +
+        " at this load." +
+        stops +
+        "</p>" +
+        why(
+          "this fuel",
+          "<p>" +
+            esc(
+              "No-load burn by the hour and so much a kilowatt-hour, from the rig record; kept: " +
+                sheet.gallons(session.keep_l) +
+                ", an hour at this load or the way home. "
+            ) +
+            method("fuel") +
+            ".</p>"
+        )
+    );
   }
 
   /**
@@ -407,15 +727,35 @@
       return Math.max(Math.min((86 * value) / full, 86), 0).toFixed(2) + "%";
     }
     if (!(full > 0)) return "";
-    return '<svg class="d dip" aria-hidden="true" width="100%" height="3.4em"><defs><pattern id="hatch-fuel" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="l2" d="M0 0V6"/></pattern></defs>' +
-      '<rect class="if" x="0" y="1.5em" width="' + x(left) + '" height="1.1em"/><rect fill="url(#hatch-fuel)" x="' + x(left) + '" y="1.5em" width="' + x(used) + '" height="1.1em"/>' +
-      '<rect class="l2" x="0" y="1.5em" width="86%" height="1.1em"/><line class="la" x1="' + x(keep) + '" x2="' + x(keep) + '" y1="1.1em" y2="2.9em"/><text x="' + x(keep) + '" y="0.9em" dx="0.3em"><tspan class="n">keep</tspan></text></svg>';
+    return (
+      '<svg class="d dip" aria-hidden="true" width="100%" height="3.4em"><defs><pattern id="hatch-fuel" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="l2" d="M0 0V6"/></pattern></defs>' +
+      '<rect class="if" x="0" y="1.5em" width="' +
+      x(left) +
+      '" height="1.1em"/><rect fill="url(#hatch-fuel)" x="' +
+      x(left) +
+      '" y="1.5em" width="' +
+      x(used) +
+      '" height="1.1em"/>' +
+      '<rect class="l2" x="0" y="1.5em" width="86%" height="1.1em"/><line class="la" x1="' +
+      x(keep) +
+      '" x2="' +
+      x(keep) +
+      '" y1="1.1em" y2="2.9em"/><text x="' +
+      x(keep) +
+      '" y="0.9em" dx="0.3em"><tspan class="n">keep</tspan></text></svg>'
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
   function sayOf(shown) {
     if (!shown.plan.say) return "";
-    return part("say", "Say to the customer", '<blockquote id="say-text">' + esc(shown.plan.say) + '</blockquote><p class="acts"><button type="button" data-copy="say-text">Copy the sentence</button></p>');
+    return part(
+      "say",
+      "Say to the customer",
+      '<blockquote id="say-text">' +
+        esc(shown.plan.say) +
+        '</blockquote><p class="acts"><button type="button" data-copy="say-text">Copy the sentence</button></p>'
+    );
   }
 
   // ----------------------------------------------------------------------------------------------------- below the fold
@@ -426,7 +766,19 @@
       var stops = (line[3] === null ? [] : ["below " + line[3]]).concat(line[4] === null ? [] : ["above " + line[4]]);
       return [esc(line[0] + ", " + line[5]), f(line[1] + " to " + line[2]), esc(stops.join(" or ")) || "–"];
     });
-    return part("watch", "Watch", table("What the meter should read, and when to stop", [["Read", false], ["Should be", true], [icon("stop") + "Stop", true]], rows));
+    return part(
+      "watch",
+      "Watch",
+      table(
+        "What the meter should read, and when to stop",
+        [
+          ["Read", false],
+          ["Should be", true],
+          [icon("stop") + "Stop", true],
+        ],
+        rows
+      )
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
@@ -436,58 +788,133 @@
 
   /** @param {string[]} steps @param {string} id @returns {string} */
   function checklist(steps, id) {
-    return '<ol class="ck" id="' + id + '">' + steps.map(function (step) {
-      return '<li><label><input type="checkbox"><span>' + esc(step) + "</span></label></li>";
-    }).join("") + "</ol>";
+    return (
+      '<ol class="ck" id="' +
+      id +
+      '">' +
+      steps
+        .map(function (step) {
+          return '<li><label><input type="checkbox"><span>' + esc(step) + "</span></label></li>";
+        })
+        .join("") +
+      "</ol>"
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
   function stepsOf(shown) {
     var plan = shown.plan;
     if (!plan.steps) return "";
-    return part("steps", "Steps", checklist(plan.steps, "step-list"), "stp") +
+    return (
+      part("steps", "Steps", checklist(plan.steps, "step-list"), "stp") +
       '<details id="nothing"><summary>Plugged in, and nothing happens</summary><ol class="steps">' +
-      plan.nothing.map(function (/** @type {string} */ line) { return "<li>" + esc(line) + "</li>"; }).join("") + "</ol></details>";
+      plan.nothing
+        .map(function (/** @type {string} */ line) {
+          return "<li>" + esc(line) + "</li>";
+        })
+        .join("") +
+      "</ol></details>"
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
   function cautionsOf(shown) {
-    return part("cautions", "Cautions", '<ul class="cau">' + shown.plan.cautions.map(function (/** @type {any} */ caution) {
-      return '<li' + (caution.level === "note" ? ' class="note-only"' : "") + '><span class="v">' + icon(caution.level) + LEVELS[caution.level] + "</span> " + esc(caution.text) + ' <span class="n">' + source(shown.words, caution.source) + "</span></li>";
-    }).join("") + "</ul>");
+    return part(
+      "cautions",
+      "Cautions",
+      '<ul class="cau">' +
+        shown.plan.cautions
+          .map(function (/** @type {any} */ caution) {
+            return (
+              "<li" +
+              (caution.level === "note" ? ' class="note-only"' : "") +
+              '><span class="v">' +
+              icon(caution.level) +
+              LEVELS[caution.level] +
+              "</span> " +
+              esc(caution.text) +
+              ' <span class="n">' +
+              source(shown.words, caution.source) +
+              "</span></li>"
+            );
+          })
+          .join("") +
+        "</ul>"
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
   function ladderOf(shown) {
-    var plan = shown.plan, words = shown.words;
+    var plan = shown.plan,
+      words = shown.words;
     /** @type {Array<[string, any[]]>} */
     var groups = [];
     plan.chain.forEach(function (/** @type {any} */ one) {
-      var title = words.ladder_groups[one.link], last = groups[groups.length - 1];
-      var rung = { label: one.name, basis: rangeferry.drawings.basis(one.rating_a, one.limit_a), limit_a: one.limit_a, protected: one.protected,
-        holds_back: Boolean(one.sets_current) };
+      var title = words.ladder_groups[one.link],
+        last = groups[groups.length - 1];
+      var rung = {
+        label: one.name,
+        basis: rangeferry.drawings.basis(one.rating_a, one.limit_a),
+        limit_a: one.limit_a,
+        protected: one.protected,
+        holds_back: Boolean(one.sets_current),
+      };
       if (last && last[0] === title) last[1].push(rung);
       else groups.push([title, [rung]]);
     });
     var draws = plan.rate ? plan.rate.current / 10 : null;
-    var drawing = rangeferry.drawings.ladder({ groups: groups, rail_a: draws, rail_label: draws === null ? "" : "vehicle draws " + draws + " A", name: "this call" });
-    var rows = plan.chain.map(function (/** @type {any} */ one) {
-      return [esc(one.name), one.protected ? f(sheet.amps(one.limit_a)) : "not protected", esc(one.basis) + ' <span class="n">' + source(words, one.source) + "</span>"];
+    var drawing = rangeferry.drawings.ladder({
+      groups: groups,
+      rail_a: draws,
+      rail_label: draws === null ? "" : "vehicle draws " + draws + " A",
+      name: "this call",
     });
-    return part("ladder", "What holds it back", drawing + '<details><summary>The ladder as a table, with sources</summary>' +
-      table("Amps that each part allows for hours", [["Part", false], ["Allows", true], ["Why", false]], rows) + "</details><p class=\"n\">" + link("rigs/" + shown.call.rig + ".html", "What would raise it") + ", " + method("chain") + ".</p>");
+    var rows = plan.chain.map(function (/** @type {any} */ one) {
+      return [
+        esc(one.name),
+        one.protected ? f(sheet.amps(one.limit_a)) : "not protected",
+        esc(one.basis) + ' <span class="n">' + source(words, one.source) + "</span>",
+      ];
+    });
+    return part(
+      "ladder",
+      "What holds it back",
+      drawing +
+        "<details><summary>The ladder as a table, with sources</summary>" +
+        table(
+          "Amps that each part allows for hours",
+          [
+            ["Part", false],
+            ["Allows", true],
+            ["Why", false],
+          ],
+          rows
+        ) +
+        '</details><p class="n">' +
+        link("rigs/" + shown.call.rig + ".html", "What would raise it") +
+        ", " +
+        method("chain") +
+        ".</p>"
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
   function rulerOf(shown) {
-    var plan = shown.plan, found = plan.found, rate = plan.rate, data = found.data, from = plan.start.percent, session = plan.session;
+    var plan = shown.plan,
+      found = plan.found,
+      rate = plan.rate,
+      data = found.data,
+      from = plan.start.percent,
+      session = plan.session;
     if (!session || session.percent <= from) return "";
     /** @type {Array<[number, number]>} */
     var percents = [];
-    for (var percent = from; percent <= 100; percent += 1) percents.push([percent, look.seconds(rate, from, percent) / 60]);
+    for (var percent = from; percent <= 100; percent += 1)
+      percents.push([percent, look.seconds(rate, from, percent) / 60]);
     /** @type {Array<[number, number]>} */
     var miles = [];
-    var most = Math.ceil((found.road.wh * found.road.miles_permille) / 1000), at = from;
+    var most = Math.ceil((found.road.wh * found.road.miles_permille) / 1000),
+      at = from;
     for (var mile = 0; at <= 100; mile += MILE_STEP) {
       while (at <= 100 && 10 * (data.battery_wh[at] - data.battery_wh[from]) < mile * most) at += 1;
       if (at <= 100) miles.push([mile, look.seconds(rate, from, at) / 60]);
@@ -496,19 +923,49 @@
     var typical = session.seconds / 60;
     var goal = look.inMiles(shown.call.need) ? shown.call.need.value + " mi" : session.percent + " %";
     var drawing = rangeferry.drawings.ruler({
-      percents: percents, miles: miles, goals: [{ minute: typical, label: goal }], name: "this call",
-      band: band && band.p10 !== null ? { low_min: Math.min(band.p10, typical), likely_min: typical, allow_min: band.p90 === null ? null : Math.max(band.p90, typical) } : null,
+      percents: percents,
+      miles: miles,
+      goals: [{ minute: typical, label: goal }],
+      name: "this call",
+      band:
+        band && band.p10 !== null
+          ? {
+              low_min: Math.min(band.p10, typical),
+              likely_min: typical,
+              allow_min: band.p90 === null ? null : Math.max(band.p90, typical),
+            }
+          : null,
     });
-    var rows = plan.menu.map(function (/** @type {any} */ entry) { return [f(entry.minutes), f(entry.percent + " %"), f(entry.miles_at_least)]; });
-    return part("ruler", "Minutes plugged in, until " + goal, drawing + '<p class="n">Miles are the low end: nine of ten such trips do at least this. Hatch: eight of ten charges end in it.</p><details><summary>The ruler as a table</summary>' +
-      table("Percent and miles by minutes plugged in", [["Minutes", true], ["Dash", true], ["Miles, at least", true]], rows) + "</details>");
+    var rows = plan.menu.map(function (/** @type {any} */ entry) {
+      return [f(entry.minutes), f(entry.percent + " %"), f(entry.miles_at_least)];
+    });
+    return part(
+      "ruler",
+      "Minutes plugged in, until " + goal,
+      drawing +
+        '<p class="n">Miles are the low end: nine of ten such trips do at least this. Hatch: eight of ten charges end in it.</p><details><summary>The ruler as a table</summary>' +
+        table(
+          "Percent and miles by minutes plugged in",
+          [
+            ["Minutes", true],
+            ["Dash", true],
+            ["Miles, at least", true],
+          ],
+          rows
+        ) +
+        "</details>"
+    );
   }
 
   /** @param {Shown} shown @returns {string} */
   function refusedOf(shown) {
     var refused = shown.plan.refused;
     var html = refused.length ? bullets(refused.map(esc)) : "<p>None worth telling.</p>";
-    return part("refused", "Ways that are refused", html + '<p class="n">' + link("plugs/index.html", "Every plug and port") + ", " + method("paths") + ".</p>");
+    return part(
+      "refused",
+      "Ways that are refused",
+      html + '<p class="n">' + link("plugs/index.html", "Every plug and port") + ", " + method("paths") + ".</p>"
+    );
   }
 
   /**
@@ -518,40 +975,106 @@
    * @returns {string}
    */
   function takenOf(answers_given, shown) {
-    var words = shown.words, call = shown.call, plan = shown.plan, engine = shown.rig.engine;
+    var words = shown.words,
+      call = shown.call,
+      plan = shown.plan,
+      engine = shown.rig.engine;
     /** @type {Array<[string, string]>} */
     var told = [
-      ["traffic", "out of moving traffic"], ["danger", "no crash, water, smoke or warning"], ["allowed", "allowed by whoever runs the place"],
-      ["quiet", "no quiet hours"], ["reach", "port within reach of the cable"], ["inside", "port whole, dry and open"], ["v12", "12 V battery good"],
-      ["key", "key there"], ["air", "air " + words.airs[call.ambient] + ", usual there"],
+      ["traffic", "out of moving traffic"],
+      ["danger", "no crash, water, smoke or warning"],
+      ["allowed", "allowed by whoever runs the place"],
+      ["quiet", "no quiet hours"],
+      ["reach", "port within reach of the cable"],
+      ["inside", "port whole, dry and open"],
+      ["v12", "12 V battery good"],
+      ["key", "key there"],
+      ["air", "air " + words.airs[call.ambient] + ", usual there"],
       ["height", "height " + words.altitude_steps_ft[call.altitude].toLocaleString("en-US") + " ft, usual there"],
     ];
-    if (engine) told = told.concat([["own_tank", "our tank full"], ["own_cans", "our spare cans full"]]);
+    if (engine)
+      told = told.concat([
+        ["own_tank", "our tank full"],
+        ["own_cans", "our spare cans full"],
+      ]);
     if (shown.rig.supply.battery) told.push(["own_charge", "our battery full"]);
-    var open = told.filter(function (one) { return !answers_given[one[0]]; }).map(function (one) { return one[1]; });
-    if (plan.start.said !== null || call.dash.kind === "unknown") open.unshift("dash taken for " + plan.start.percent + " %, " + Math.floor(plan.start.low) + " to " + Math.ceil(plan.start.high));
+    var open = told
+      .filter(function (one) {
+        return !answers_given[one[0]];
+      })
+      .map(function (one) {
+        return one[1];
+      });
+    if (plan.start.said !== null || call.dash.kind === "unknown")
+      open.unshift(
+        "dash taken for " +
+          plan.start.percent +
+          " %, " +
+          Math.floor(plan.start.low) +
+          " to " +
+          Math.ceil(plan.start.high)
+      );
     if (call.need.kind === "usual") open.unshift("need not asked: " + words.usual_stay_min + " minutes plugged in");
     if (call.pack === "unknown") open.push("pack as cold as it may be, or warm");
     return part("taken", "Taken where nobody asked", "<p>" + esc(open.join("; ")) + ".</p>");
   }
 
   /**
-   * The whole answer for one class and one rig.
+   * The answer for one class and one rig: what decides at once, and what is read after it.
    * @param {Shown} shown
    * @param {Object<string, string>} given
-   * @returns {string}
+   * @returns {{top: string, rest: function(): string}}
    */
   function whole(shown, given) {
-    var plan = shown.plan, decided = plan.verdict !== "ask_first" && plan.verdict !== "cannot_serve";
-    var html = verdictOf(shown);
-    if (plan.verdict === "cannot_serve") return html + noSetting(shown) + refusedOf(shown) + takenOf(given, shown);
-    if (!plan.setting) return html + takenOf(given, shown);
-    if (!decided) return html + meanwhile(shown) + pathOf(shown) + menuOf(shown) + refusedOf(shown) + takenOf(given, shown);
-    html += pathOf(shown) + '<div class="tm">' + turnTo(shown) + (plan.session ? minutesOf(shown) : "") + "</div>";
-    if (plan.session) html += cells(shown);
-    html += menuOf(shown) + fuelOf(shown) + sayOf(shown) + mindOf(shown);
-    html += '<div class="sp wa">' + watchOf(shown) + abortOf(shown) + "</div>" + stepsOf(shown) + cautionsOf(shown);
-    return html + '<div class="np">' + ladderOf(shown) + rulerOf(shown) + refusedOf(shown) + takenOf(given, shown) + "</div>";
+    var plan = shown.plan,
+      verdict = plan.verdict;
+    if (verdict === "cannot_serve" || !plan.setting) {
+      return {
+        top: verdictOf(shown),
+        rest: function () {
+          return noSetting(shown) + refusedOf(shown) + takenOf(given, shown);
+        },
+      };
+    }
+    if (verdict === "ask_first") {
+      return {
+        top: verdictOf(shown) + meanwhile(shown) + pathOf(shown),
+        rest: function () {
+          return refusedOf(shown) + takenOf(given, shown);
+        },
+      };
+    }
+    var minutes = plan.session ? minutesOf(shown) : "";
+    return {
+      top:
+        verdictOf(shown) +
+        pathOf(shown) +
+        '<div class="tm">' +
+        turnTo(shown) +
+        minutes +
+        "</div>" +
+        (plan.session ? cells(shown) : "") +
+        menuOf(shown) +
+        fuelOf(shown) +
+        sayOf(shown),
+      rest: function () {
+        return (
+          mindOf(shown) +
+          '<div class="sp wa">' +
+          watchOf(shown) +
+          abortOf(shown) +
+          "</div>" +
+          stepsOf(shown) +
+          cautionsOf(shown) +
+          '<div class="np">' +
+          ladderOf(shown) +
+          rulerOf(shown) +
+          refusedOf(shown) +
+          takenOf(given, shown) +
+          "</div>"
+        );
+      },
+    };
   }
 
   /**
@@ -570,10 +1093,19 @@
    * @returns {string}
    */
   function meanwhile(shown) {
-    var plan = shown.plan, allow = allowed(plan);
+    var plan = shown.plan,
+      allow = allowed(plan);
     if (!plan.session) return "";
-    var text = "Once that is answered well: " + plan.miles_added_per_hour + " miles added per hour plugged in; " + inHours(plan.minutes_on_site) + " on site likely" +
-      (allow === null ? "" : ", allow " + inHours(allow)) + ", to " + plan.target + " % on the dash.";
+    var text =
+      "Once that is answered well: " +
+      plan.miles_added_per_hour +
+      " miles added per hour plugged in; " +
+      inHours(plan.minutes_on_site) +
+      " on site likely" +
+      (allow === null ? "" : ", allow " + inHours(allow)) +
+      ", to " +
+      plan.target +
+      " % on the dash.";
     return '<p class="mw">' + esc(text) + "</p>";
   }
 
@@ -584,37 +1116,100 @@
    * @param {any} found an envelope
    * @param {any} words
    * @param {any} rig
-   * @param {function(string): Array<[string, string]>} choices
+   * @param {Choices} choices
    * @returns {string}
    */
   function envelope(found, words, rig, choices) {
-    var count = unique(found.members.map(function (/** @type {any} */ one) { return one.id; })).length;
-    var who = "<p>" + (count === 1 ? "One class" : f(count) + " classes") + " may be meant, with <b>" + esc(rig.name) + "</b>" +
-      (found.refused ? "; " + f(found.refused) + " of " + found.members.length + " cases cannot be served" : "") + ".</p>";
-    var ask = found.ask, head = words.verdicts[found.verdict], question = "";
+    var count = unique(
+      found.members.map(function (/** @type {any} */ one) {
+        return one.id;
+      })
+    ).length;
+    var who =
+      "<p>" +
+      (count === 1 ? "One class" : f(count) + " classes") +
+      " may be meant, with <b>" +
+      esc(rig.name) +
+      "</b>" +
+      (found.refused ? "; " + f(found.refused) + " of " + found.members.length + " cases cannot be served" : "") +
+      ".</p>" +
+      (found.of_all && !found.refused
+        ? "<p><b>It can charge " + (count === 1 ? "it" : "each of them") + "</b>, once this is answered well:</p>"
+        : "");
+    var ask = found.ask,
+      head = words.verdicts[found.verdict],
+      question = "";
     if (found.verdict === "serve_with_changes") head = "Yes, once it is known which";
     if (found.verdict === "ask_first" && found.refused && !found.of_all) head = "Depends on which";
-    if (ask) question = '<p class="lead"><b>' + esc(ask.question) + "</b></p>" + answers(ANSWERED[ask.code] || [], choices, ask.answers);
+    if (ask)
+      question =
+        '<p class="lead"><b>' +
+        esc(ask.question) +
+        "</b></p>" +
+        answers(ANSWERED[ask.code] || [], choices, ask.answers);
     var html = block(found.verdict, head, who + question + reasonsOf(words, found.reasons, 0));
     if (found.of_all && found.next) {
-      html += '<p class="lead">Then: <b>' + esc(found.next.question) + "</b></p>" + answers(ANSWERED[found.next.code], choices, found.next.answers);
+      html +=
+        '<p class="lead">Then: <b>' +
+        esc(found.next.question) +
+        "</b></p>" +
+        answers(ANSWERED[found.next.code], choices, found.next.answers);
     }
     if (found.served) {
-      var low = found.ends.low, high = found.ends.high;
-      var text = (low === null ? "" : "At best " + inHours(atLeast(low)) + ", ") + (high === null ? "open how long at most" : "allow " + inHours(atMost(high)));
+      var low = found.ends.low,
+        high = found.ends.high;
+      var text =
+        (low === null ? "" : "At best " + inHours(atLeast(low)) + ", ") +
+        (high === null ? "open how long at most" : "allow " + inHours(atMost(high)));
       if (found.rates) text += "; " + between(found.rates) + " miles added per hour plugged in";
       if (found.targets) text += "; to " + between(found.targets) + " % on the dash";
-      html += '<p class="mw">' + esc(text + ", whichever it is" + (found.of_all ? ", once the first question is answered well" : "") + ".") + "</p>";
-      html += '<p>Adapter: ' + esc(found.adapters.join(", or ")) + ". Mark: " + esc(found.marks.join(" or ")) + ".</p>";
+      html +=
+        '<p class="mw">' +
+        esc(text + ", whichever it is" + (found.of_all ? ", once the first question is answered well" : "") + ".") +
+        "</p>";
+      html +=
+        "<p>Adapter: " +
+        esc(found.adapters.join(", or ")) +
+        (found.of_all ? "" : ". Mark: " + esc(found.marks.join(" or "))) +
+        ".</p>";
     }
     var rows = found.members.map(function (/** @type {any} */ one) {
-      var plan = one.plan, allow = plan.verdict === "cannot_serve" ? null : allowed(plan);
-      var port = one.inlet && words.classes[one.id][2].length > 1 ? ' <span class="n">' + esc(words.inlets[one.inlet][0]) + "</span>" : "";
-      return ['<button type="button" class="pick" data-set="' + esc("class=" + one.id) + '" data-port="' + esc(one.inlet) + '">' + esc(words.classes[one.id][0]) + "</button>" + port + because(plan),
+      var plan = one.plan,
+        allow = plan.verdict === "cannot_serve" ? null : allowed(plan);
+      var port =
+        one.inlet && words.classes[one.id][2].length > 1
+          ? ' <span class="n">' + esc(words.inlets[one.inlet][0]) + "</span>"
+          : "";
+      return [
+        '<button type="button" class="pick" data-set="' +
+          esc("class=" + one.id) +
+          '" data-port="' +
+          esc(one.inlet) +
+          '">' +
+          esc(words.classes[one.id][0]) +
+          "</button>" +
+          port +
+          because(plan),
         '<span class="v">' + icon(plan.verdict) + esc(words.verdicts[plan.verdict]) + "</span>",
-        allow === null ? "–" : f(inHours(allow))];
+        allow === null ? "–" : f(inHours(allow)),
+      ];
     });
-    return html + part("which", "It may be", table("Classes that it may be: touch one to choose it", [["Class: touch it if it is this one", false], ["Verdict", false], ["Allow", true]], rows));
+    return (
+      html +
+      part(
+        "which",
+        "It may be",
+        table(
+          "Classes that it may be: touch one to choose it",
+          [
+            ["Class: touch it if it is this one", false],
+            ["Verdict", false],
+            ["Allow", true],
+          ],
+          rows
+        )
+      )
+    );
   }
 
   /** Why one of a list cannot be served. @param {any} plan @returns {string} */
@@ -624,7 +1219,9 @@
 
   /** @param {string[]} things @returns {string[]} */
   function unique(things) {
-    return things.filter(function (thing, at) { return things.indexOf(thing) === at; });
+    return things.filter(function (thing, at) {
+      return things.indexOf(thing) === at;
+    });
   }
 
   /** @param {[number, number]} range @returns {string} */
@@ -640,16 +1237,40 @@
    * @returns {string}
    */
   function rigs(others, chosen, words) {
-    var on = others.findIndex(function (one) { return one.rig.rig === chosen; });
-    var rows = others.map(function (one) {
-      var plan = one.plan, allow = plan.verdict === "cannot_serve" ? null : allowed(plan);
-      var set = plan.setting && plan.verdict !== "cannot_serve" && plan.verdict !== "ask_first";
-      return ['<button type="button" class="pick" data-set="' + esc("rig=" + one.rig.rig) + '">' + esc(one.rig.name) + "</button>" + because(plan),
-        '<span class="v">' + icon(plan.verdict) + esc(words.verdicts[plan.verdict]) + "</span>",
-        set ? f(plan.setting.mark) : "–", allow === null ? "–" : f(inHours(allow))];
+    var on = others.findIndex(function (one) {
+      return one.rig.rig === chosen;
     });
-    return part("others", "Every rig for this call", table("Every rig for this call: touch one to choose it",
-      [["Rig: touch it to choose it", false], ["Verdict", false], ["Mark", true], ["Allow", true]], rows, on));
+    var rows = others.map(function (one) {
+      var plan = one.plan,
+        allow = plan.verdict === "cannot_serve" ? null : allowed(plan);
+      var set = plan.setting && plan.verdict !== "cannot_serve" && plan.verdict !== "ask_first";
+      return [
+        '<button type="button" class="pick" data-set="' +
+          esc("rig=" + one.rig.rig) +
+          '">' +
+          esc(one.rig.name) +
+          "</button>" +
+          because(plan),
+        '<span class="v">' + icon(plan.verdict) + esc(words.verdicts[plan.verdict]) + "</span>",
+        set ? f(plan.setting.mark) : "–",
+        allow === null ? "–" : f(inHours(allow)),
+      ];
+    });
+    return part(
+      "others",
+      "Every rig for this call",
+      table(
+        "Every rig for this call: touch one to choose it",
+        [
+          ["Rig: touch it to choose it", false],
+          ["Verdict", false],
+          ["Mark", true],
+          ["Allow", true],
+        ],
+        rows,
+        on
+      )
+    );
   }
 
   /**
@@ -664,19 +1285,46 @@
     if (plan.verdict === "cannot_serve") return head + ": " + plan.reasons[0].text;
     if (!plan.session) return head + ".";
     var allow = allowed(plan);
-    return head + ". Turn to mark " + plan.setting.mark + ", read back " + sheet.amps(plan.setting.read_back_a) + ". " +
-      (allow === null ? "Open how long at most" : "Allow " + inHours(allow) + " on site") + ". " + plan.miles_added_per_hour + " miles added per hour plugged in.";
+    return (
+      head +
+      ". Turn to mark " +
+      plan.setting.mark +
+      ", read back " +
+      sheet.amps(plan.setting.read_back_a) +
+      ". " +
+      (allow === null ? "Open how long at most" : "Allow " + inHours(allow) + " on site") +
+      ". " +
+      plan.miles_added_per_hour +
+      " miles added per hour plugged in."
+    );
   }
 
   /** @param {any} plan @param {any} words @returns {string} */
   function bar(plan, words) {
     var allow = plan.verdict === "cannot_serve" || plan.verdict === "ask_first" ? null : allowed(plan);
-    return '<span class="v">' + icon(plan.verdict) + esc(words.verdicts[plan.verdict]) + "</span>" +
-      (allow === null ? "" : "<span>" + f(plan.setting.mark) + " mark</span><span>allow " + f(inHours(allow)) + "</span>");
+    return (
+      '<span class="v">' +
+      icon(plan.verdict) +
+      esc(words.verdicts[plan.verdict]) +
+      "</span>" +
+      (allow === null
+        ? ""
+        : "<span>" + f(plan.setting.mark) + " mark</span><span>allow " + f(inHours(allow)) + "</span>")
+    );
   }
 
   rangeferry.answer = {
-    whole: whole, envelope: envelope, rigs: rigs, news: news, bar: bar, esc: esc, block: block, atMost: atMost, atLeast: atLeast,
-    allowed: allowed, inHours: inHours, icon: icon,
+    whole: whole,
+    envelope: envelope,
+    rigs: rigs,
+    news: news,
+    bar: bar,
+    esc: esc,
+    block: block,
+    atMost: atMost,
+    atLeast: atLeast,
+    allowed: allowed,
+    inHours: inHours,
+    icon: icon,
   };
 })();

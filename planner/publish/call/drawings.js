@@ -18,11 +18,25 @@
   var ROW_EM = 3;
   var SCALE_STEPS_A = [10, 20, 50, 100, 200, 500];
   var SCALE_MARKS = 5;
+  var LEAST_LETTERS = 8;
   var LABEL_LETTERS = 28;
+  var ROW_LETTERS = 35;
+  var BASIS_LETTER = 0.82;
+  var HELD_LETTERS = 22;
+  var HELD_EM = 6.5;
+  var FIGURE_EM = 0.72;
   var NUMBER_STEPS = [1, 2, 5, 10, 15, 20, 30, 60, 120, 240, 480];
   var NUMBER_GAP = 8.5;
   var POLE_GAP = 3.5;
   var FLIP_PERCENT = 72;
+  var EM_PER_PERCENT = 0.19;
+  var HALF_LETTER_EM = 0.26;
+  var BAND_LABEL_PERCENT = 32;
+  var BAND_ROW_EM = 1.5;
+  var MARK_GAP = 2.5;
+  var DIGIT_GAP = 1.4;
+  var MILES_PERCENT = 87;
+  var MIN_PERCENT = 91.5;
   var RULER_STEPS_MIN = [60, 120, 180, 240, 360, 480, 720, 960, 1440, 2880];
   var SLACK = 1e-9;
 
@@ -60,6 +74,23 @@
     return String(Math.floor(current_a * 10 + SLACK) / 10);
   }
 
+  /**
+   * A ratio to three digits. JavaScript rounds what lies exactly between two up, the planner to the even one: such a
+   * ratio ends in a five that nothing follows, however many digits are asked for.
+   * @param {number} ratio
+   * @returns {number}
+   */
+  function ofThree(ratio) {
+    var exact = /^(\d)\.(\d\d)50*e(.+)$/.exec(ratio.toExponential(60));
+    if (exact && Number(exact[2]) % 2 === 0) return Number(exact[1] + "." + exact[2] + "e" + exact[3]);
+    return Number(ratio.toPrecision(3));
+  }
+
+  /** @param {number} minutes @returns {number} */
+  function minutesUp(minutes) {
+    return Math.ceil(minutes - SLACK);
+  }
+
   /** @param {any} text @returns {string} */
   function e(text) {
     return String(text)
@@ -68,6 +99,15 @@
       .replace(/>/g, "&gt;")
       .replace(/"/g, "&quot;")
       .replace(/'/g, "&#x27;");
+  }
+
+  /**
+   * How many letters the planner counts: signs beyond the first plane are one there and two here.
+   * @param {string} text
+   * @returns {number}
+   */
+  function lettersOf(text) {
+    return Array.from(text).length;
   }
 
   /**
@@ -146,7 +186,7 @@
   function basis(rating_a, limit_a) {
     if (!limit_a) return "no device suits it";
     if (Math.abs(limit_a - rating_a) <= SLACK * Math.max(Math.abs(limit_a), Math.abs(rating_a))) return "rated";
-    return String(Number((limit_a / rating_a).toPrecision(3))) + " of " + amps(rating_a) + " A";
+    return ofThree(limit_a / rating_a) + " of " + amps(rating_a) + " A";
   }
 
   /**
@@ -208,12 +248,26 @@
     if (rail_a !== null) {
       var at = x(rail_a);
       rails.push(line("lc", at, at, 2.9, bottom) + line("l3", at, at, 1.35, bottom + 0.4));
-      rails.push(text(at, 1, asked.rail_label, "b", "m ko"));
+      rails.push(railText((rail_a / top_a) * RIGHT_PERCENT, asked.rail_label));
     }
     return svg(
       asked.name, "ladder", "Ladder: " + asked.name, ladderWords(rungs, rail_a, asked.rail_label), bottom + 0.6,
       scale.concat(lines, rails, labels).join("")
     );
+  }
+
+  /**
+   * The words over the right rail: about its middle, or moved inward so far that a narrow phone holds them.
+   * @param {number} at
+   * @param {string} words
+   * @returns {string}
+   */
+  function railText(at, words) {
+    var half_em = HALF_LETTER_EM * lettersOf(words);
+    var left_em = EM_PER_PERCENT * at, right_em = EM_PER_PERCENT * (100 - at);
+    if (half_em > left_em) return text(n(at) + "%", 1, words, "b", "ko", n(-left_em) + "em");
+    if (half_em > right_em) return text(n(at) + "%", 1, words, "b", "e ko", n(right_em) + "em");
+    return text(n(at) + "%", 1, words, "b", "m ko");
   }
 
   /**
@@ -226,26 +280,45 @@
    */
   function rung(one, y, rail_a, x) {
     var text_y = y + 1.15, line_y = y + 1.95, end = x(one.limit_a);
+    var room = ROW_LETTERS - Math.ceil(BASIS_LETTER * lettersOf(one.basis));
+    var letters = Math.max(Math.min(LABEL_LETTERS, room), LEAST_LETTERS);
     var labels = [
-      text("0.5em", text_y, cut(one.label, LABEL_LETTERS), one.holds_back ? "b x" : "b", "ko"),
+      text("0.5em", text_y, cut(one.label, letters), one.holds_back ? "b x" : "b", "ko"),
       text("100%", text_y, one.basis, "n", "e ko"),
     ];
     if (!one.protected) return unprotected(line_y, labels);
     var figure = text("100%", line_y + 0.4, amps(one.limit_a), one.holds_back ? "f x" : "f", "e");
     if (one.holds_back) {
       var cap = line("rs", end, end, line_y - 0.72, line_y + 0.72);
-      var held = text(end, line_y + 0.38, "HOLDS BACK", "b x", "ko", "0.75em");
-      if (one.limit_a && Number(end.slice(0, -1)) > 0.72 * RIGHT_PERCENT) {
-        held = text(end, line_y - 0.8, "HOLDS BACK", "b x", "e ko", "-0.5em");
-        labels[1] = "";
-      }
-      return [[line("ra", "0", end, line_y, line_y), cap], labels.concat(held, figure)];
+      return [[line("ra", "0", end, line_y, line_y), cap], held(one, labels, end, line_y).concat(figure)];
     }
     var lines = [];
     if (rail_a !== null) lines.push(line("r1", "0", x(Math.min(rail_a, one.limit_a)), line_y, line_y));
     var start = rail_a === null ? "0" : x(Math.min(rail_a, one.limit_a));
     lines.push(line("r2", start, end, line_y, line_y) + line("r2", end, end, line_y - 0.4, line_y + 0.4));
     return [lines, labels.concat(figure)];
+  }
+
+  /**
+   * The labels of the rung that holds back, with these words beyond its stop where the figure leaves room; else over the
+   * rung in place of the basis: at the stop where the label leaves room, at the right if not.
+   * @param {Rung} one
+   * @param {string[]} labels
+   * @param {string} end
+   * @param {number} line_y
+   * @returns {string[]}
+   */
+  function held(one, labels, end, line_y) {
+    var at = Number(end.slice(0, -1)), before_em = EM_PER_PERCENT * at, beyond_em = EM_PER_PERCENT * (100 - at);
+    if (beyond_em >= 0.75 + HELD_EM + FIGURE_EM * amps(one.limit_a).length) {
+      return labels.concat(text(end, line_y + 0.38, "HOLDS BACK", "b x", "ko", "0.75em"));
+    }
+    var label = cut(one.label, HELD_LETTERS), words_y = line_y - 0.8;
+    var shown = text("0.5em", words_y, label, "b x", "ko");
+    if (before_em - 0.5 - HELD_EM > 1 + 2 * HALF_LETTER_EM * lettersOf(label)) {
+      return [shown, text(end, words_y, "HOLDS BACK", "b x", "e ko", "-0.5em")];
+    }
+    return [shown, text("100%", words_y, "HOLDS BACK", "b x", "e ko")];
   }
 
   /**
@@ -360,16 +433,27 @@
     var taken = goals.map(function (goal) {
       return x(goal.minute);
     });
-    /** @type {number[]} */
-    var below = band ? [x(band.likely_min)] : [];
-    if (band && band.allow_min !== null && band.allow_min <= end_min) below.push(x(band.allow_min));
     /** @type {Array<[number, number]>} */
     var minutes = [];
     for (var mark = 0; mark <= end_min; mark += large) minutes.push([mark, mark]);
-    parts = parts.concat(numbers(minutes, x, foot_y + 1.35, below, "b"));
-    parts = parts.concat(numbers(asked.percents.filter(shown), x, body_y + 3.05, taken.concat(below), "n"));
-    parts = parts.concat(numbers(asked.miles.filter(shown), x, body_y - 0.65, taken, "b"));
-    if (band) parts = parts.concat(bandMarks(band, end_min, x, body_y, foot_y));
+    var percents = asked.percents.filter(shown), miles = asked.miles.filter(shown), height_em = foot_y + 2;
+    if (band) {
+      var crossed = [x(band.likely_min)].concat(band.allow_min === null ? [] : [x(band.allow_min)]);
+      var marks = bandMarks(band, end_min, x, body_y, foot_y);
+      height_em = marks.height_em;
+      parts = parts.concat(
+        numbers(minutes, x, foot_y + 1.35, [], "b", crossed.concat(MIN_PERCENT)),
+        numbers(percents, x, body_y + 3.05, [], "n", taken.concat(crossed, RIGHT_PERCENT)),
+        numbers(miles, x, body_y - 0.65, [], "b", taken.concat(MILES_PERCENT)),
+        marks.parts
+      );
+    } else {
+      parts = parts.concat(
+        numbers(minutes, x, foot_y + 1.35, [], "b", []),
+        numbers(percents, x, body_y + 3.05, taken, "n", []),
+        numbers(miles, x, body_y - 0.65, taken, "b", [])
+      );
+    }
     parts.push(text("100%", body_y - 0.65, "miles", "n b", "e"));
     parts.push(text("100%", body_y + 3.05, "%", "n b", "e"));
     parts.push(text("100%", foot_y + 1.35, "min", "n b", "e"));
@@ -379,7 +463,7 @@
     return svg(
       asked.name, "ruler", "Time ruler: " + asked.name,
       "Minutes plugged in, typical. " + words.join("; ") + "." + (band ? bandWords(band) : ""),
-      foot_y + (band ? 3.7 : 2), parts.join("")
+      height_em, parts.join("")
     );
   }
 
@@ -392,7 +476,7 @@
   }
 
   /**
-   * The hatch from one in ten to nine in ten; to the end of the scale where fewer get there.
+   * The hatch from one in ten to nine in ten; to the edge of the ruler where fewer get there on its scale.
    * @param {Band} band
    * @param {number} end_min
    * @param {function(number): number} x
@@ -402,7 +486,7 @@
    */
   function hatch(band, end_min, x, body_y, name) {
     var id = slug("hatch", name);
-    var to = band.allow_min === null ? RIGHT_PERCENT : x(Math.min(band.allow_min, end_min));
+    var to = band.allow_min === null || band.allow_min > end_min ? RIGHT_PERCENT : x(band.allow_min);
     var from = Math.min(x(band.low_min), to);
     return (
       '<defs><pattern id="' + id + '" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">' +
@@ -412,46 +496,57 @@
   }
 
   /**
-   * The line of the likely minutes and that of those to allow, with word and number below.
+   * The line of the likely minutes and that of those to allow, word and number below, and how low all ends. Likely
+   * stands left of its line and allow right of its own, where a narrow phone has room for that. A word that has to stand
+   * between the lines or under one takes a row by itself, and no line of the other reaches into it.
    * @param {Band} band
    * @param {number} end_min
    * @param {function(number): number} x
    * @param {number} body_y
    * @param {number} foot_y
-   * @returns {string[]}
+   * @returns {{parts: string[], height_em: number}}
    */
   function bandMarks(band, end_min, x, body_y, foot_y) {
-    var likely = n(x(band.likely_min)) + "%";
-    var parts = [line("la", likely, likely, body_y, foot_y + 2.6)];
-    // The one to the left stands left of its line, the other right of its own: they cannot touch.
-    parts.push(label(x(band.likely_min), foot_y, "likely " + Math.ceil(band.likely_min - SLACK), "f x", true));
+    var likely_x = x(band.likely_min), likely_left = likely_x >= BAND_LABEL_PERCENT, likely_row = 0, allow_row = 0;
+    /** @type {string[]} */
+    var allow = [];
     if (band.allow_min !== null && band.allow_min <= end_min) {
-      var allow = n(x(band.allow_min)) + "%";
-      parts.push(line("l2", allow, allow, body_y, foot_y + 2.6));
-      parts.push(label(x(band.allow_min), foot_y, "allow " + Math.ceil(band.allow_min - SLACK), "f", false));
+      var allow_x = x(band.allow_min), allow_left = allow_x > 100 - BAND_LABEL_PERCENT;
+      if (!allow_left) likely_row = likely_left ? 0 : 1;
+      else if (likely_left || allow_x - likely_x < 2 * BAND_LABEL_PERCENT) allow_row = 1;
+      allow.push(bandMark(allow_x, body_y, foot_y + 3.2 + BAND_ROW_EM * allow_row, "l2", ["allow", band.allow_min, ""], allow_left));
     }
-    return parts;
+    /** @type {string[]} */
+    var parts = [];
+    if (band.likely_min <= end_min) {
+      parts.push(bandMark(likely_x, body_y, foot_y + 3.2 + BAND_ROW_EM * likely_row, "la", ["likely", band.likely_min, " x"], likely_left));
+    }
+    return { parts: parts.concat(allow), height_em: foot_y + 3.7 + BAND_ROW_EM * Math.max(likely_row, allow_row) };
   }
 
   /**
+   * A line through the ruler, and its word and number beside its lower end; `low` is what they stand on.
    * @param {number} at
-   * @param {number} foot_y
-   * @param {string} words
+   * @param {number} top
+   * @param {number} low
    * @param {string} style
+   * @param {[string, number, string]} words
    * @param {boolean} left
    * @returns {string}
    */
-  function label(at, foot_y, words, style, left) {
-    if (left && at < 22) return text("0", foot_y + 3.2, words, style, "ko");
-    if (left) return text(n(at) + "%", foot_y + 3.2, words, style, "e ko", "-0.4em");
-    if (at > FLIP_PERCENT) return text("100%", foot_y + 3.2, words, style, "e ko");
-    return text(n(at < 22 ? 24 : at) + "%", foot_y + 3.2, words, style, "ko", "0.4em");
+  function bandMark(at, top, low, style, words, left) {
+    return (
+      line(style, n(at) + "%", n(at) + "%", top, low - 0.6) +
+      '<text x="' + n(at) + '%" y="' + n(low) + 'em" dx="' + (left ? "-0.4em" : "0.4em") + '" class="' + (left ? "e ko" : "ko") +
+      '"><tspan class="n b' + words[2] + '">' + words[0] + '</tspan> <tspan class="f' + words[2] + '">' + minutesUp(words[1]) +
+      "</tspan></text>"
+    );
   }
 
   /** @param {Band} band @returns {string} */
   function bandWords(band) {
-    var allow = band.allow_min === null ? "fewer than nine in ten get there" : "allow " + Math.ceil(band.allow_min - SLACK);
-    return " Likely " + Math.ceil(band.likely_min - SLACK) + " minutes, " + allow + ", " + Math.floor(band.low_min + SLACK) + " at best.";
+    var allow = band.allow_min === null ? "fewer than nine in ten get there" : "allow " + minutesUp(band.allow_min);
+    return " Likely " + minutesUp(band.likely_min) + " minutes, " + allow + ", " + Math.floor(band.low_min + SLACK) + " at best.";
   }
 
   /**
@@ -473,15 +568,17 @@
   }
 
   /**
-   * Numbers along the ruler at round values; one that a pole would touch is left out.
+   * Numbers along the ruler at round values; one that a pole or a mark would touch is left out. From `taken` all keep one
+   * distance, from `marks` one that grows with their digits.
    * @param {Array<[number, number]>} values
    * @param {function(number): number} x
    * @param {number} y
    * @param {number[]} taken
    * @param {string} style
+   * @param {number[]} marks
    * @returns {string[]}
    */
-  function numbers(values, x, y, taken, style) {
+  function numbers(values, x, y, taken, style, marks) {
     var steps = NUMBER_STEPS.filter(function (step) {
       var last = NaN, least = Infinity;
       values.forEach(function (pair) {
@@ -498,7 +595,10 @@
         var clear = taken.every(function (pole) {
           return Math.abs(x(pair[1]) - pole) > POLE_GAP;
         });
-        return !(pair[0] % step) && clear;
+        var apart = marks.every(function (mark) {
+          return Math.abs(x(pair[1]) - mark) > MARK_GAP + DIGIT_GAP * String(pair[0]).length;
+        });
+        return !(pair[0] % step) && clear && apart;
       })
       .map(function (pair) {
         return text(n(x(pair[1])) + "%", y, String(pair[0]), style, "m ko");

@@ -7,7 +7,16 @@
   var DEPENDS_MIN = 1440; // some served and some refused is worse than any width of minutes: a day
   var SERVED = ["serve", "serve_with_changes", "try"];
   // Of a class as the words have it.
-  var NAME = 0, BODY = 1, PORTS = 2, FROM = 3, TO = 4, LOW = 5, HIGH = 6, ENGINE = 7, ALSO = 8, CASES = 9;
+  var NAME = 0,
+    BODY = 1,
+    PORTS = 2,
+    FROM = 3,
+    TO = 4,
+    LOW = 5,
+    HIGH = 6,
+    ENGINE = 7,
+    ALSO = 8,
+    CASES = 9;
 
   /**
    * What is known of the vehicle, empty where nobody could tell.
@@ -26,7 +35,8 @@
    * @returns {boolean}
    */
   function mayBe(words, item, known) {
-    var years = words.built[known.built], kwh = words.batteries[known.battery];
+    var years = words.built[known.built],
+      kwh = words.batteries[known.battery];
     return (
       (!known.port || item[PORTS].indexOf(known.port) >= 0) &&
       (!known.body || item[BODY] === known.body) &&
@@ -157,9 +167,11 @@
    * @returns {[number, number]|null}
    */
   function range(plans, of) {
-    var values = /** @type {number[]} */ (plans.map(of).filter(function (value) {
-      return value !== undefined;
-    }));
+    var values = /** @type {number[]} */ (
+      plans.map(of).filter(function (value) {
+        return value !== undefined;
+      })
+    );
     return values.length ? [Math.min.apply(null, values), Math.max.apply(null, values)] : null;
   }
 

@@ -18,17 +18,62 @@
   // Each name with what it may hold: a list that the page offers, or whole numbers from and to.
   /** @type {Array<[string]|[string, number, number]>} */
   var FIELDS = [
-    ["rig"], ["fuel"], ["class"], ["port"], ["body"], ["built"], ["battery"], ["door"],
-    ["traffic"], ["danger"], ["at"], ["open"], ["people"], ["allowed"], ["quiet"], ["reach", 0, 200],
-    ["dash"], ["percent", 0, 100], ["shown", 0, 999], ["bars", 0, 20], ["of", 1, 20],
-    ["need"], ["home", 1, 999], ["charger", 1, 999], ["fits"], ["to", 1, 100], ["minutes", 1, 600], ["keep"],
-    ["pack"], ["heat"], ["air"], ["height"], ["speed"], ["climb"],
-    ["inside"], ["key"], ["v12"], ["tank"], ["own_tank"], ["own_cans"], ["own_charge"]
+    ["rig"],
+    ["fuel"],
+    ["class"],
+    ["port"],
+    ["body"],
+    ["built"],
+    ["battery"],
+    ["door"],
+    ["traffic"],
+    ["danger"],
+    ["at"],
+    ["open"],
+    ["people"],
+    ["allowed"],
+    ["quiet"],
+    ["reach", 0, 200],
+    ["dash"],
+    ["percent", 0, 100],
+    ["shown", 0, 999],
+    ["bars", 0, 20],
+    ["of", 1, 20],
+    ["need"],
+    ["home", 1, 999],
+    ["charger", 1, 999],
+    ["fits"],
+    ["to", 1, 100],
+    ["minutes", 1, 600],
+    ["keep"],
+    ["pack"],
+    ["heat"],
+    ["air"],
+    ["height"],
+    ["speed"],
+    ["climb"],
+    ["inside"],
+    ["key"],
+    ["v12"],
+    ["tank"],
+    ["own_tank"],
+    ["own_cans"],
+    ["own_charge"],
   ];
   var KNOWN = ["port", "body", "built", "battery", "door"];
   // What an answer stands for where it was not given: the form shows these as chosen.
   /** @type {Answers} */
-  var USUAL = { dash: "unknown", of: "12", need: "usual", to: "80", minutes: "45", pack: "unknown", heat: "on", speed: "mixed", climb: "0" };
+  var USUAL = {
+    dash: "unknown",
+    of: "12",
+    need: "usual",
+    to: "80",
+    minutes: "45",
+    pack: "unknown",
+    heat: "on",
+    speed: "mixed",
+    climb: "0",
+  };
   var TOLD = 40; // letters of an unusable value that are told
 
   /** @returns {Answers} */
@@ -64,7 +109,8 @@
     parts.set("v", FORM);
     parts.set("d", data);
     FIELDS.forEach(function (field) {
-      var name = field[0], value = answers[name] || "";
+      var name = field[0],
+        value = answers[name] || "";
       if (value !== (USUAL[name] || "") && counts(answers, name)) parts.set(name, value);
     });
     return parts.toString();
@@ -77,7 +123,8 @@
    * @returns {boolean}
    */
   function counts(answers, name) {
-    var dash = answers.dash, need = answers.need;
+    var dash = answers.dash,
+      need = answers.need;
     if (name === "percent") return dash === "percent";
     if (name === "shown") return dash === "miles";
     if (name === "bars" || name === "of") return dash === "bars";
@@ -95,7 +142,8 @@
    * @returns {Said}
    */
   function decode(text, offered) {
-    var given = new URLSearchParams(text.replace(/^#/, "")), answers = blank();
+    var given = new URLSearchParams(text.replace(/^#/, "")),
+      answers = blank();
     /** @type {Array<[string, string]>} */
     var left = [];
     FIELDS.forEach(function (field) {
@@ -105,9 +153,12 @@
       else left.push([field[0], value.length > TOLD ? value.slice(0, TOLD) + "..." : value]);
     });
     given.forEach(function (_, name) {
-      var ours = name === "v" || name === "d" || FIELDS.some(function (field) {
-        return field[0] === name;
-      });
+      var ours =
+        name === "v" ||
+        name === "d" ||
+        FIELDS.some(function (field) {
+          return field[0] === name;
+        });
       if (!ours) left.push([name.slice(0, TOLD), ""]);
     });
     return { answers: answers, left: left, form: given.get("v"), data: given.get("d") };
@@ -127,7 +178,9 @@
    * @returns {string}
    */
   function needOf(answers) {
-    var home = number(answers.home), charger = number(answers.charger), need = answers.need;
+    var home = number(answers.home),
+      charger = number(answers.charger),
+      need = answers.need;
     if (need === "home" && home === null) return "usual";
     if (need === "charger" && charger === null) return "usual";
     if (need === "usual" && home !== null) return "home";
@@ -145,8 +198,12 @@
    * @returns {Call}
    */
   function callOf(answers, id, inlet, rig, words) {
-    var need = needOf(answers), dash = answers.dash, fuels = rig.supply.fuels, danger = answers.danger;
-    var home = number(answers.home), charger = number(answers.charger);
+    var need = needOf(answers),
+      dash = answers.dash,
+      fuels = rig.supply.fuels,
+      danger = answers.danger;
+    var home = number(answers.home),
+      charger = number(answers.charger);
     /** @type {Array<[string, number]>} */
     var places = [];
     if (home !== null && need !== "home") places.push(["home", home]);
@@ -155,7 +212,9 @@
     var shown = { percent: answers.percent, miles: answers.shown, bars: answers.bars }[dash];
     if (shown !== undefined && number(shown) === null) dash = "unknown";
     return {
-      rig: rig.rig, class: id, inlet: inlet,
+      rig: rig.rig,
+      class: id,
+      inlet: inlet,
       fuel: fuels && answers.fuel in fuels ? answers.fuel : rig.default_fuel,
       ambient: answers.air === "" ? rig.usual[0] : words.ambient_steps_f.indexOf(Number(answers.air)),
       altitude: answers.height === "" ? rig.usual[1] : words.altitude_steps_ft.indexOf(Number(answers.height)),
@@ -173,19 +232,33 @@
       heat: answers.heat !== "off",
       tank: answers.tank === "" ? null : answers.tank === "yes",
       place: {
-        kind: answers.at, openings: answers.open, people: answers.people, traffic: answers.traffic,
-        permission: answers.allowed, quiet: answers.quiet, distance_ft: number(answers.reach),
+        kind: answers.at,
+        openings: answers.open,
+        people: answers.people,
+        traffic: answers.traffic,
+        permission: answers.allowed,
+        quiet: answers.quiet,
+        distance_ft: number(answers.reach),
       },
       condition: {
         danger: danger === "" || danger === "unknown" ? null : danger === "none" ? [] : [danger],
-        unknown: danger === "unknown", port: answers.inside, twelve_volt: answers.v12, key: answers.key,
+        unknown: danger === "unknown",
+        port: answers.inside,
+        twelve_volt: answers.v12,
+        key: answers.key,
       },
       own: { tank: number(answers.own_tank), cans: number(answers.own_cans), charge: number(answers.own_charge) },
     };
   }
 
   rangeferry.state = {
-    FORM: FORM, KNOWN: KNOWN, blank: blank, encode: encode, decode: decode, callOf: callOf, needOf: needOf,
+    FORM: FORM,
+    KNOWN: KNOWN,
+    blank: blank,
+    encode: encode,
+    decode: decode,
+    callOf: callOf,
+    needOf: needOf,
     names: FIELDS.map(function (field) {
       return field[0];
     }),
