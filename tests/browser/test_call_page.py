@@ -519,6 +519,17 @@ def test_no_former_answer_stands_while_tables_are_read(open_call, hosted):
     assert "Compact crossover" in page.inner_text(".vd")
 
 
+def test_a_fault_of_ours_is_told_and_leaves_no_former_answer(new_page, hosted):
+    page = new_page(expect_errors=True)
+    page.goto(address(hosted, SERVED))
+    page.wait_for_selector("#others")
+    page.evaluate("rangeferry.sheet.plan = () => { throw new Error('planted'); }")
+    page.locator('[data-row="home"] button').last.click()
+    page.wait_for_function("() => /fault of its own/.test(document.getElementById('sheet').textContent)")
+    assert page.locator(".tt, #verdict, #step-list").count() == 0
+    assert any("planted" in error for error in page.watched.errors)
+
+
 def test_a_table_of_other_records_answers_nothing(new_page, hosted):
     """The pages were renewed on the server while this one was open: its words and that table do not belong together."""
     page = new_page()

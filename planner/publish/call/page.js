@@ -274,28 +274,39 @@
     return loadAll(paths, function (there) {
       var waiting = sheet.querySelector(".wait");
       if (mine === turn && waiting) waiting.textContent = "Reading tables: " + there + " of " + paths.length;
-    }).then(function (good) {
-      if (mine !== turn) return;
-      fit(given);
-      if (look.renewed())
+    })
+      .then(function (good) {
+        if (mine !== turn) return;
+        fit(given);
+        if (look.renewed())
+          putAll(
+            empty(
+              "These pages were renewed on the server while this one was open. Load the page again: the call stays in its address."
+            ) + '<p class="acts"><button type="button" id="load-again">Load again</button></p>',
+            "Load the page again."
+          );
+        else if (!good)
+          putAll(
+            empty(
+              "A table could not be read: no answer before all of them are there. Look at the connection, then change any answer to try again."
+            ),
+            ""
+          );
+        else if (given["class"]) answerOne(given, mine);
+        else if (!some) putAll(start(), "");
+        else if (!ids.length) putAll(nothing(), "No class fits all of that.");
+        else answerMany(given, facts, ids);
+      })
+      .catch(function (error) {
+        // A fault of ours must not leave a former answer, or none at all without a word.
         putAll(
           empty(
-            "These pages were renewed on the server while this one was open. Load the page again: the call stays in its address."
-          ) + '<p class="acts"><button type="button" id="load-again">Load again</button></p>',
-          "Load the page again."
-        );
-      else if (!good)
-        putAll(
-          empty(
-            "A table could not be read: no answer before all of them are there. Look at the connection, then change any answer to try again."
+            "This page met a fault of its own and gives no answer to this call. Take it by the command line (rangeferry call), and tell whoever keeps these pages."
           ),
-          ""
+          "No answer."
         );
-      else if (given["class"]) answerOne(given, mine);
-      else if (!some) putAll(start(), "");
-      else if (!ids.length) putAll(nothing(), "No class fits all of that.");
-      else answerMany(given, facts, ids);
-    });
+        throw error;
+      });
   }
 
   /**
