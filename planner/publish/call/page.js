@@ -51,9 +51,16 @@
 
   // ------------------------------------------------------------------------------------------------------- the form
 
+  /** @type {Object<string, Array<HTMLInputElement|HTMLSelectElement>>} */
+  var fields = {}; // the form stays as it is: each name is looked for once
+
+  /** @type {Object<string, HTMLElement>} */
+  var rows = {};
+
   /** @param {string} name @returns {Array<HTMLInputElement|HTMLSelectElement>} */
   function inputs(name) {
-    return /** @type {any} */ (Array.from(form.querySelectorAll('[name="' + name + '"]')));
+    if (!fields[name]) fields[name] = /** @type {any} */ (Array.from(form.querySelectorAll('[name="' + name + '"]')));
+    return fields[name];
   }
 
   /** @param {string} name @returns {string} */
@@ -153,9 +160,9 @@
       rig = look.rigs[given.rig];
     /** @param {string} name @param {boolean} on */
     function row(name, on) {
-      Array.from(form.querySelectorAll('[data-row="' + name + '"]')).forEach(function (one) {
-        /** @type {HTMLElement} */ (one).hidden = !on;
-      });
+      var one =
+        rows[name] || (rows[name] = /** @type {HTMLElement} */ (form.querySelector('[data-row="' + name + '"]')));
+      if (one.hidden === on) one.hidden = !on;
     }
     row("percent", given.dash === "percent");
     row("shown", given.dash === "miles");
