@@ -523,7 +523,7 @@ def test_a_fault_of_ours_is_told_and_leaves_no_former_answer(new_page, hosted):
     page = new_page(expect_errors=True)
     page.goto(address(hosted, SERVED))
     page.wait_for_selector("#others")
-    page.evaluate("rangeferry.sheet.plan = () => { throw new Error('planted'); }")
+    page.evaluate("() => { rangeferry.sheet.plan = () => { throw new Error('planted'); }; }")
     page.locator('[data-row="home"] button').last.click()
     page.wait_for_function("() => /fault of its own/.test(document.getElementById('sheet').textContent)")
     assert page.locator(".tt, #verdict, #step-list").count() == 0
