@@ -6,6 +6,8 @@
 
   var look = rangeferry.lookup;
   var sheet = rangeferry.sheet;
+  /** @type {function(any): string} */
+  var esc = rangeferry.drawings.escape;
   var SLACK = 1e-9;
   var STEPS = [
     [120, 5],
@@ -63,16 +65,6 @@
    *   choices: Choices
    * }} Shown
    */
-
-  /** @param {any} text @returns {string} */
-  function esc(text) {
-    return String(text)
-      .replace(/&/g, "&amp;")
-      .replace(/</g, "&lt;")
-      .replace(/>/g, "&gt;")
-      .replace(/"/g, "&quot;")
-      .replace(/'/g, "&#x27;");
-  }
 
   /** @param {string} name @returns {string} */
   function icon(name) {

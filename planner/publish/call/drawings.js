@@ -605,5 +605,5 @@
       });
   }
 
-  rangeferry.drawings = { ladder: ladder, ruler: ruler, basis: basis };
+  rangeferry.drawings = { ladder: ladder, ruler: ruler, basis: basis, escape: e };
 })();
