@@ -519,6 +519,33 @@ def test_no_former_answer_stands_while_tables_are_read(open_call, hosted):
     assert "Compact crossover" in page.inner_text(".vd")
 
 
+@pytest.mark.parametrize(
+    ("field", "value"), [("danger", "smoke"), ("danger", "water"), ("traffic", "no"), ("key", "none")]
+)
+def test_danger_is_told_at_once_before_anybody_asks_which_vehicle(field, value, new_page, hosted):
+    page = new_page()
+    page.goto(f"{hosted}index.html")
+    page.wait_for_selector("#verdict")
+    page.locator(f'label:has([name="{field}"][value="{value}"])').click()
+    page.wait_for_function("() => document.getElementById('verdict').textContent === 'Cannot serve'")
+    assert page.text_content("#news").startswith("Cannot serve: ")
+
+
+def test_a_yes_says_what_of_the_danger_nobody_asked(open_call, hosted):
+    told = "Not asked yet: a crash, water, smoke or a smell, a battery warning; moving traffic."
+    page = open_call(hosted, {**SERVED, "rig": "county-truck", "danger": "", "traffic": ""})
+    if page.inner_text("#verdict") != "Ask first":
+        assert told in page.inner_text(".vd")
+    assert "Not asked yet" not in open_call(hosted, SERVED).inner_text(".vd")
+
+
+def test_the_mark_to_plug_in_at_comes_before_the_one_to_go_up_to(open_call, hosted):
+    page = open_call(hosted, SERVED)
+    text = page.inner_text(".tt")
+    assert text.index("Plug in at mark 16") < text.index("mark, 40 A")
+    assert page.text_content("#turn-to") == "Turn to"
+
+
 def test_a_fault_of_ours_is_told_and_leaves_no_former_answer(new_page, hosted):
     page = new_page(expect_errors=True)
     page.goto(address(hosted, SERVED))

@@ -370,6 +370,7 @@
       '</b> <span class="n">' +
       esc(asked(shown)) +
       "</span></p>";
+    if (plan.verdict !== "ask_first" && plan.verdict !== "cannot_serve") who += unasked(shown.call);
     if (plan.verdict === "serve") return block(plan.verdict, words.verdicts.serve, who);
     if (plan.verdict === "serve_with_changes") {
       return block(
@@ -436,6 +437,18 @@
     return parts.join(", ");
   }
 
+  /**
+   * What of the danger nobody has asked yet, beside the very word that lets a crew go.
+   * @param {Call} call
+   * @returns {string}
+   */
+  function unasked(call) {
+    var open = [];
+    if (call.condition.danger === null) open.push("a crash, water, smoke or a smell, a battery warning");
+    if (call.place.traffic === "") open.push("moving traffic");
+    return open.length ? "<p><b>Not asked yet: " + open.join("; ") + ".</b></p>" : "";
+  }
+
   /** Whether a reason is something to do first, and not a second thought. @param {any} reason @returns {boolean} */
   function isChange(reason) {
     return SECOND.indexOf(reason.code) < 0;
@@ -499,7 +512,7 @@
       .join("");
     var first =
       setting.start_mark && setting.start_mark !== setting.mark
-        ? '<p class="n">Plug in at mark ' + f(setting.start_mark) + ", then up to " + f(setting.mark) + ".</p>"
+        ? "<p><b>Plug in at mark " + f(setting.start_mark) + "</b>, then up to</p>"
         : "";
     var because =
       "<p>" +
@@ -511,15 +524,16 @@
       ".</p>";
     return (
       '<section class="tt" aria-labelledby="turn-to"><h2 class="k" id="turn-to">' +
-      (leave ? "Leave at" : "Turn to") +
-      "</h2><p>" +
+      (leave && !first ? "Leave at" : "Turn to") +
+      "</h2>" +
+      first +
+      "<p>" +
       f(setting.mark, "f4") +
       ' <span class="n">mark, ' +
       esc(sheet.amps(setting.output_a)) +
       '</span></p><p class="rb"><span class="k">Read back</span> ' +
       f(sheet.amps(setting.read_back_a), "f2") +
       ' <span class="bx" aria-hidden="true"></span></p>' +
-      first +
       (rig.marks.length > 1 ? '<ol class="mks" aria-label="Marks of the unit">' + marks + "</ol>" : "") +
       why("this mark", because) +
       "</section>"
@@ -1128,6 +1142,8 @@
       (found.of_all && !found.refused
         ? "<p><b>It can charge " + (count === 1 ? "it" : "each of them") + "</b>, once this is answered well:</p>"
         : "");
+    if (found.verdict !== "ask_first" && found.verdict !== "cannot_serve")
+      who += unasked(found.members[0].plan.found.call);
     var ask = found.ask,
       head = words.verdicts[found.verdict],
       question = "";
@@ -1291,6 +1307,12 @@
     );
   }
 
+  /** The mark to plug in at and the one to go up to, where they differ. @param {any} setting @returns {string} */
+  function marks(setting) {
+    var starts = setting.start_mark && setting.start_mark !== setting.mark;
+    return starts ? setting.start_mark + ", then " + setting.mark : setting.mark;
+  }
+
   /** @param {any} plan @param {any} words @returns {string} */
   function bar(plan, words) {
     var allow = plan.verdict === "cannot_serve" || plan.verdict === "ask_first" ? null : allowed(plan);
@@ -1301,7 +1323,7 @@
       "</span>" +
       (allow === null
         ? ""
-        : "<span>" + f(plan.setting.mark) + " mark</span><span>allow " + f(inHours(allow)) + "</span>")
+        : "<span>" + f(marks(plan.setting)) + " mark</span><span>allow " + f(inHours(allow)) + "</span>")
     );
   }
 

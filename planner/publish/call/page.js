@@ -300,8 +300,10 @@
             ""
           );
         else if (given["class"]) answerOne(given, mine);
-        else if (!some) putAll(start(), "");
-        else if (!ids.length) putAll(nothing(), "No class fits all of that.");
+        else if (!some) {
+          var danger = refusedAnyhow(given);
+          putAll(danger || start(), danger ? words.verdicts.cannot_serve + ": " + refusals(given)[0].text : "");
+        } else if (!ids.length) putAll(nothing(), "No class fits all of that.");
         else answerMany(given, facts, ids);
       })
       .catch(function (error) {
@@ -331,6 +333,27 @@
   /** @param {string} text @returns {string} */
   function empty(text) {
     return '<p class="lead">' + esc(text) + "</p>";
+  }
+
+  /**
+   * What place and vehicle forbid whichever class it is: told at once, before anybody asks which.
+   * @param {Object<string, string>} given
+   * @returns {any[]}
+   */
+  function refusals(given) {
+    var rig = look.rigs[given.rig];
+    var call = state.callOf(given, "", "", rig, words);
+    return rangeferry.sheet.rulings(call, rig, { dead: false }, rig.reach_m).filter(function (/** @type {any} */ one) {
+      return one.level === "refuse";
+    });
+  }
+
+  /** @param {Object<string, string>} given @returns {string} */
+  function refusedAnyhow(given) {
+    var told = refusals(given).map(function (one) {
+      return "<p>" + esc(one.text) + "</p>";
+    });
+    return told.length ? show.block("cannot_serve", words.verdicts.cannot_serve, told.join("")) : "";
   }
 
   /** @returns {string} */

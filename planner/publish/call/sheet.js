@@ -1050,7 +1050,7 @@
   }
 
   rangeferry.sheet = {
-    plan: plan, fill: fill, say: say, amps: amps, kilowatts: kilowatts, gallons: gallons, spoken: spoken,
+    plan: plan, rulings: rulings, fill: fill, say: say, amps: amps, kilowatts: kilowatts, gallons: gallons, spoken: spoken,
     hoursMinutes: hoursMinutes, down: down, up: up,
   };
 })();
