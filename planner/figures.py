@@ -8,6 +8,7 @@ import math
 from planner.units import FT_PER_M, LITRES_PER_GALLON, fahrenheit_from_celsius
 
 __all__ = [
+    "MINUTE_STEPS",
     "amps",
     "asked_miles",
     "feet",
@@ -16,11 +17,14 @@ __all__ = [
     "kilowatts",
     "miles",
     "rounded_down",
+    "shown_minutes",
     "spoken_minutes",
     "temperature",
     "volts",
 ]
 
+# Up to so many minutes, and how finely they are shown.
+MINUTE_STEPS = ((120, 5), (240, 15), (480, 30), (math.inf, 60))
 _SLACK = 1e-9  # keeps 38.4 from becoming 38.3 by a rounding bit
 
 
@@ -119,14 +123,25 @@ def hours_minutes(minutes: int) -> str:
     return f"{minutes} min" if minutes < 120 else f"{minutes} min ({minutes // 60} h {minutes % 60:02d} min)"
 
 
-def spoken_minutes(minutes: int) -> str:
-    """Return minutes as people say them, never less: to five below two hours, then to a quarter of an hour.
+def shown_minutes(minutes: float) -> int:
+    """Return minutes as every sheet shows them, never less: in fives up to two hours, in quarters of an hour up to
+    four, in half hours up to eight, in hours beyond.
 
-    >>> spoken_minutes(91), spoken_minutes(119), spoken_minutes(121)
-    ('95 minutes', '2 hours', '2 hours and 15 minutes')
+    >>> shown_minutes(91), shown_minutes(121), shown_minutes(241), shown_minutes(481)
+    (95, 135, 270, 540)
     """
-    if minutes <= 115:
-        return f"{5 * math.ceil(minutes / 5)} minutes"
-    quarters = math.ceil(minutes / 15)
-    rest = 15 * (quarters % 4)
-    return f"{quarters // 4} hours" + (f" and {rest} minutes" if rest else "")
+    step = next(step for most, step in MINUTE_STEPS if minutes <= most + _SLACK)
+    return step * math.ceil(minutes / step - _SLACK)
+
+
+def spoken_minutes(minutes: float) -> str:
+    """Return minutes as people say them, in the steps of `shown_minutes`.
+
+    >>> spoken_minutes(91), spoken_minutes(119), spoken_minutes(121), spoken_minutes(60)
+    ('95 minutes', '2 hours', '2 hours and 15 minutes', '60 minutes')
+    """
+    shown = shown_minutes(minutes)
+    if shown < 120:
+        return f"{shown} minutes"
+    hours, rest = divmod(shown, 60)
+    return f"{hours} hours" + (f" and {rest} minutes" if rest else "")

@@ -62,7 +62,8 @@ def main(arguments):
     if python is None:
         return 2
     if arguments[0] == "test":
-        return subprocess.call([str(python), "-m", "pytest"] + arguments[1:], cwd=str(root))
+        # On every core; the same tests one by one, and to look into one: .venv/bin/python -m pytest.
+        return subprocess.call([str(python), "-m", "pytest", "-n", "auto"] + arguments[1:], cwd=str(root))
     code = shown(python, root, DEMO)
     # The pages need more installed than the answer does, so they come second.
     if code == 0 and prepared(root, "[site]") is None:

@@ -51,7 +51,7 @@ Subject = Literal["danger", "traffic", "place", "key", "battery", "port", "reach
 _COMMON_PRACTICE = "common practice, no source"
 _JUDGEMENT = "own-judgement"
 _EXHAUST = "cpsc-generators; osha-4105"
-_DISTANCE = "cpsc-generators; cdc-generator-distance, 25 ft may be needed in still air"
+_DISTANCE = "cpsc-generators; cdc-generator-distance"
 _ROADSIDE = "roadside-breakdown"
 _FILLED_IN = ("needed_ft", "reach_ft", "in_reach", "out_of_reach", "places", "days")  # what a call puts into a rule
 _ROUNDING_M = 1e-9  # keeps 20 ft from becoming 21 by a rounding bit
@@ -182,7 +182,7 @@ RULES: tuple[Rule, ...] = (
         "refuse",
         "Our engine, and a door, window or vent of a building within 20 ft",
         "A door, window or vent is within 20 ft (6 m) of our engine, open or closed.",
-        "So move the vehicle or our truck until 20 ft are clear, or send a rig without an engine.",
+        "So move the vehicle or our truck until 20 ft are clear, 25 ft in still air, or send a rig without an engine.",
         _DISTANCE,
     ),
     Rule(
@@ -236,7 +236,8 @@ RULES: tuple[Rule, ...] = (
         "ask",
         "Our engine in the open, and nobody has said what is within 20 ft of it",
         "Our engine needs 20 ft (6 m) to any opening of a building and to anybody in a vehicle.",
-        "Nearer than that: move the vehicle or our truck, and everybody out of the vehicles.",
+        "Nearer than that, or than 25 ft in still air: move the vehicle or our truck, and everybody out of the "
+        "vehicles.",
         _DISTANCE,
         question="Is any door, window or vent, or anybody in a vehicle, within 20 ft of where our engine can stand?",
     ),

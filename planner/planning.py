@@ -742,7 +742,8 @@ def _source_short(
         target=min(found.target.percent, 100),
         kept=_kept_words(found.rig),
     )
-    ask = Ask(sentence("ask_source_short", percent=found.percent_in_reach), "source_short")
+    question = sentence("ask_source_short", percent=found.percent_in_reach, target=min(found.target.percent, 100))
+    ask = Ask(question, "source_short")
     return "ask_first", (Reason("source_short", text, "rig record"), *changes, *better), ask
 
 
@@ -974,7 +975,7 @@ def setting_step(found: Answer) -> SettingStep | None:
     if setting is None or found.path is None:
         return None
     told_a = told_current_a(found.path, setting.output_a)
-    back = f"Read back {amps(told_a)} on its display or the meter."
+    back = f"Read back {amps(told_a)} on its display, or its pilot's where it has none."
     if told_a < setting.output_a:
         back = (
             f"Read back {amps(told_a)}, the loose cable's code, once it is in the unit. More than that: the unit does "

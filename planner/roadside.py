@@ -754,7 +754,7 @@ def _steps_of_the_charge(found: Answer, again: str, target_percent: int | None, 
     if target_percent is not None:
         text = sentence("release", percent=target_percent, energy=f"{session.energy_meter_wh / 1000:.1f}")
         if sure is not None and sure.charging.p90 is not None:
-            text += sentence("not_there", minutes=math.ceil(sure.charging.p90))
+            text += sentence("not_there", stay=spoken_minutes(sure.charging.p90))
         yield text
 
 

@@ -51,6 +51,12 @@ BATTERY_SQUARES = {"small": "Under 30 kWh", "medium": "30 to 70", "large": "70 a
 CLIMB_STEPS_FT = tuple(range(0, 6001, 500))
 QUARTERS = (("", "Full"), ("3", "3/4"), ("2", "Half"), ("1", "1/4"), ("0", "Empty"))
 OFFERED_PORTS = 5  # at first; the rest unfolds
+SOURCE_SQUARES = {
+    "generator": "generator",
+    "battery_inverter": "battery",
+    "truck_export": "outlet of a truck",
+    "site_outlet": "outlet of a site",
+}
 TANK = (("no", "There is fuel"), ("yes", "Empty"), ("", "Not asked"))
 YES_NO_ASK = (("yes", "Yes"), ("no", "No"), ("", "Not asked"))
 
@@ -108,6 +114,7 @@ def _plain(choices: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
 
 def _form(dataset: Dataset) -> str:
     questions = [
+        ("q-rig", "Which of our rigs goes?", _rig(dataset)),
         (
             "q-safe",
             "“Are you safe, and is it out of moving traffic?”",
@@ -135,16 +142,15 @@ def _form(dataset: Dataset) -> str:
         ("q-dash", "“What does the dash say?”", _dash()),
         ("q-need", "“Where must it get to?”", _need()),
         ("q-state", "“How long has it stood? Key, port, small battery?”", _state()),
-        ("q-road", "Air, height and the road ahead", _road()),
-        ("q-rig", "Our rig", _rig(dataset)),
+        ("q-road", "Air and height where it stands, and the road", _road()),
     ]
     inner = "".join(_question(number, *question) for number, question in enumerate(questions, 1))
     return (
         f'<form id="call" autocomplete="off" data-search-exclude>{inner}'
         '<p class="acts"><button type="button" id="new-call">New call</button></p>'
-        '<p class="n">Wind, cargo, a trailer, a descent, heat in the cabin while it charges, another outlet or breaker, a '
-        "second vehicle, an adapter of the customer's and two weeks without charge are reckoned by the command line "
-        "alone: <code>rangeferry call</code>.</p></form>"
+        '<p class="n">Not reckoned here, so ask whoever keeps these pages to reckon it on the command line '
+        "(<code>rangeferry call</code>): wind, cargo, a trailer, a descent, heat in the cabin while it charges, another "
+        "outlet or breaker, a second vehicle, an adapter of the customer's, two weeks without charge.</p></form>"
     )
 
 
@@ -242,8 +248,13 @@ def _need() -> str:
         ("minutes", "Has so many minutes"),
         ("usual", "Not asked"),
     )
+    climbs = [
+        (str(step), f"{step:,} ft ({round(step * 0.3048):,} m)" if step else "None to speak of")
+        for step in CLIMB_STEPS_FT
+    ]
     return (
         _amount("home", "miles home, or to where it must go", 999, 5, least=1)
+        + _select("climb", "Climb on the way", climbs)
         + _amount("charger", "miles to a fast charger", 999, 5, least=1)
         + _squares(_Row("need", "It wants", _plain(wants), "usual"))
         + _squares(
@@ -294,13 +305,11 @@ def _road() -> str:
         ("", "As usual at our rig's place"),
         *((str(step), f"{step:,} ft ({round(step * 0.3048):,} m)") for step in ALTITUDE_STEPS_FT),
     ]
-    climbs = [(str(step), f"{step:,} ft ({round(step * 0.3048):,} m)" if step else "None") for step in CLIMB_STEPS_FT]
     speeds = [("mixed", "Mixed"), *((f"{step:.0f}", f"{step:.0f}") for step in SPEED_STEPS_MPH if step is not None)]
     return (
         _select("air", "Air", airs)
-        + _select("height", "Height, at least", heights)
+        + _select("height", "Height of the place", heights)
         + _squares(_Row("speed", "Road, mph", _plain(speeds), "mixed"))
-        + _select("climb", "Climb to get there", climbs)
         + _squares(_Row("heat", "Cabin heat or cooling on the road", _plain((("on", "On"), ("off", "Off"))), "on"))
     )
 
@@ -311,15 +320,22 @@ def _rig(dataset: Dataset) -> str:
         dict.fromkeys(fuel for rig in rigs if isinstance(rig.source, GeneratorSource) for fuel in rig.source.fuels)
     )
     charges = [("", "Full"), *((str(percent), f"{percent} %") for percent in (80, 60, 40, 20))]
+    squares = [(rig.id, f"{name(rig.name)}<small>{SOURCE_SQUARES[rig.source.kind]}</small>") for rig in rigs]
     return (
-        _squares(_Row("rig", "Rig", [(rig.id, name(rig.name)) for rig in rigs], rigs[0].id if rigs else ""))
-        + _squares(
-            _Row("fuel", "Runs on", [*_plain((fuel, fuel.capitalize()) for fuel in fuels), ("", "Its usual fuel")])
+        '<details id="rigs-to-choose" open><summary>Rig: <b id="rig-chosen">not chosen</b></summary>'
+        + _squares(_Row("rig", "Rig", squares)).replace('class="o"', 'class="o orig"')
+        + '<p class="n">The rig chosen here is remembered on this device alone; nothing is sent anywhere.</p></details>'
+        + '<div id="on-board">'
+        + _more(
+            "Fuel and charge on board",
+            _squares(
+                _Row("fuel", "Runs on", [*_plain((fuel, fuel.capitalize()) for fuel in fuels), ("", "Its usual fuel")])
+            )
+            + _squares(_Row("own_tank", "Our tank", _plain(QUARTERS)))
+            + _squares(_Row("own_cans", "Our spare cans", _plain((("", "Full"), ("2", "Half"), ("0", "None")))))
+            + _squares(_Row("own_charge", "Our battery", _plain(charges))),
         )
-        + _squares(_Row("own_tank", "Our tank", _plain(QUARTERS)))
-        + _squares(_Row("own_cans", "Our spare cans", _plain((("", "Full"), ("2", "Half"), ("0", "None")))))
-        + _squares(_Row("own_charge", "Our battery", _plain(charges)))
-        + '<p class="n">The rig and its place are remembered on this device alone; nothing is sent anywhere.</p>'
+        + "</div>"
     )
 
 

@@ -8,6 +8,7 @@ import json
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from itertools import product
+from math import isinf
 from typing import Any, get_args
 
 from planner.answer import handshake_s
@@ -16,7 +17,7 @@ from planner.chain import LinkKind
 from planner.condition import Condition, condition_codes, condition_rulings, rules_in_order
 from planner.envelope import KnownOfVehicle, inlet_cases
 from planner.factors import NEEDS
-from planner.figures import temperature
+from planner.figures import MINUTE_STEPS, temperature
 from planner.lookup import (
     ALTITUDE_STEPS_FT,
     AMBIENT_STEPS_F,
@@ -155,6 +156,7 @@ def shared_words(dataset: Dataset) -> dict[str, Any]:
         "tow_hook_min": TOW_HOOK_MIN,
         "tow_mph": TOW_MPH,
         "tow_factor": TOW_FACTOR,
+        "minute_steps": [[None if isinf(most) else most, step] for most, step in MINUTE_STEPS],
         "long_stay_min": LONG_STAY_MIN,
         "nothing_to_do": sorted(NOTHING_TO_DO),
         "common_practice": COMMON_PRACTICE,

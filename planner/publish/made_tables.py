@@ -83,7 +83,9 @@ def made_tables(
         return found
     workers = min(cores or os.cpu_count() or 1, len(missing))
     if workers > 1 and len(missing) > FEW:
-        _on_all_cores(dataset, missing, workers, keep)
+        # Two builds at once begin at different classes, and each takes what the other has made meanwhile.
+        first = os.getpid() % len(missing)
+        _on_all_cores(dataset, [(name, places[name]) for name in missing[first:] + missing[:first]], workers, keep)
     for class_id in missing:  # few, or what broken helpers left
         if class_id not in found:
             keep(class_id, class_lookup(_alone(dataset, class_id), class_id))
@@ -103,13 +105,16 @@ def _alone(dataset: Dataset, class_id: str) -> Dataset:
 
 
 def _on_all_cores(
-    dataset: Dataset, missing: Sequence[str], workers: int, keep: Callable[[str, dict[str, Any]], None]
+    dataset: Dataset,
+    missing: Sequence[tuple[str, Path | None]],
+    workers: int,
+    keep: Callable[[str, dict[str, Any]], None],
 ) -> None:
     # Helpers start anew and do not fork: the server that calls this has threads, which a fork would not copy.
     context = multiprocessing.get_context("spawn")
     pool = ProcessPoolExecutor(workers, mp_context=context, initializer=_start_helper, initargs=(dataset,))
     try:
-        waiting = {pool.submit(_helped, class_id): class_id for class_id in missing}
+        waiting = {pool.submit(_helped, class_id, place): class_id for class_id, place in missing}
         for done in as_completed(waiting):
             keep(waiting[done], done.result())
     except BrokenProcessPool:  # a helper was killed, such as for want of memory: this process makes the rest
@@ -132,8 +137,9 @@ def _end_with_parent() -> None:
         os._exit(1)
 
 
-def _helped(class_id: str) -> dict[str, Any]:
-    return class_lookup(_alone(_shared["dataset"], class_id), class_id)
+def _helped(class_id: str, place: Path | None) -> dict[str, Any]:
+    former = None if place is None else _read(place)
+    return former if former is not None else class_lookup(_alone(_shared["dataset"], class_id), class_id)
 
 
 @cache

@@ -89,28 +89,28 @@ def test_the_questions_come_in_speaking_order():
 @pytest.mark.parametrize(
     ("words", "answers", "left_out"),
     [
-        ({"rig": ENGINE_RIG}, {}, {"rig"}),
-        ({"rig": SILENT_RIG}, {}, {"openings", "people", "quiet-hours", "permission"}),
+        ({"rig": ENGINE_RIG}, {}, ["rig"]),
+        ({"rig": SILENT_RIG}, {}, ["openings", "people", "quiet-hours", "permission"]),
         (
             {"rig": ENGINE_RIG, "vehicle": "compact-hatch"},
             {},
-            {"port", "body", "built", "battery", "fuel-door", "tank"},
+            ["port", "body", "built", "battery", "fuel-door", "tank"],
         ),
-        ({"rig": ENGINE_RIG}, {"start": "12%"}, {"twelve-volt"}),
-        ({"rig": ENGINE_RIG}, {"goal": "percent"}, {"home", "charger", "charger-fits", "charger-open", "miles"}),
-        ({"rig": ENGINE_RIG}, {"goal": "home 32mi"}, {"home", "charger", "charger-fits", "miles", "minutes"}),
-        ({"rig": ENGINE_RIG, "vehicle": "compact-hatch"}, {"at": "open-lot"}, {"distance"}),  # within reach all round
-        ({"rig": ENGINE_RIG}, {}, {"parked", "drove", "altitude", "road", "climb", "descent"}),
-        ({"rig": ENGINE_RIG}, {"more": "parked"}, {"drove", "altitude", "road", "climb", "descent"}),
-        ({"rig": ENGINE_RIG}, {"more": "yes", "goal": "80%"}, {"road", "climb", "descent"}),
-        ({"rig": ENGINE_RIG}, {"at": "shoulder"}, {"quiet-hours", "permission"}),
-        ({"rig": ENGINE_RIG, "vehicle": "electric-motorcycle"}, {}, {"cabin"}),
-        ({"rig": ENGINE_RIG, "ambient": "20F", "key": "here"}, {}, {"ambient", "key"}),
+        ({"rig": ENGINE_RIG}, {"start": "12%"}, ["twelve-volt"]),
+        ({"rig": ENGINE_RIG}, {"goal": "percent"}, ["home", "charger", "charger-fits", "charger-open", "miles"]),
+        ({"rig": ENGINE_RIG}, {"goal": "home 32mi"}, ["home", "charger", "charger-fits", "miles", "minutes"]),
+        ({"rig": ENGINE_RIG, "vehicle": "compact-hatch"}, {"at": "open-lot"}, ["distance"]),  # within reach all round
+        ({"rig": ENGINE_RIG}, {}, ["parked", "drove", "altitude", "road", "climb", "descent"]),
+        ({"rig": ENGINE_RIG}, {"more": "parked"}, ["drove", "altitude", "road", "climb", "descent"]),
+        ({"rig": ENGINE_RIG}, {"more": "yes", "goal": "80%"}, ["road", "climb", "descent"]),
+        ({"rig": ENGINE_RIG}, {"at": "shoulder"}, ["quiet-hours", "permission"]),
+        ({"rig": ENGINE_RIG, "vehicle": "electric-motorcycle"}, {}, ["cabin"]),
+        ({"rig": ENGINE_RIG, "ambient": "20F", "key": "here"}, {}, ["ambient", "key"]),
     ],
     ids=str,
 )
 def test_what_cannot_matter_is_not_asked(words, answers, left_out):
-    assert not left_out & set(codes(start(**words), answers))
+    assert not set(left_out) & set(codes(start(**words), answers))
 
 
 @pytest.mark.parametrize(

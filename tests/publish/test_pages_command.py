@@ -138,9 +138,8 @@ def test_a_crews_records_are_on_the_pages(tmp_path):
     assert "Test truck" in (tmp_path / "site" / "vehicles" / "index.html").read_text(encoding="utf-8")
 
 
-def test_faulty_data_leaves_what_was_there(tmp_path):
-    out = tmp_path / "site"
-    assert run("--out", out).returncode == 0
+def test_faulty_data_leaves_what_was_there(made, tmp_path):
+    out = shutil.copytree(made, tmp_path / "site")
     before = tree(out)
     folder = overlay(tmp_path / "ours", name="<b>")
     done = run("--data", folder, "--out", out)
@@ -152,11 +151,10 @@ def test_faulty_data_leaves_what_was_there(tmp_path):
     assert sorted(path.name for path in tmp_path.iterdir()) == ["ours", "site"]
 
 
-def test_what_breaks_its_published_schema_is_never_published(tmp_path, monkeypatch, capsys):
+def test_what_breaks_its_published_schema_is_never_published(made, tmp_path, monkeypatch, capsys):
     from planner.publish import data_files
 
-    out = tmp_path / "site"
-    assert main(["pages", "--out", str(out)]) == 0
+    out = shutil.copytree(made, tmp_path / "site")
     before = tree(out)
     broken = {**data_files.PAIR_SCHEMA, "required": [*data_files.PAIR_SCHEMA["required"], "not_there"]}
     monkeypatch.setattr(data_files, "PAIR_SCHEMA", broken)
@@ -168,9 +166,8 @@ def test_what_breaks_its_published_schema_is_never_published(tmp_path, monkeypat
 
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
-def test_a_build_that_is_stopped_leaves_what_was_there(tmp_path, number):
-    out = tmp_path / "site"
-    assert run("--out", out).returncode == 0
+def test_a_build_that_is_stopped_leaves_what_was_there(made, tmp_path, number):
+    out = shutil.copytree(made, tmp_path / "site")
     before = tree(out)
     ours, theirs = pty.openpty()
     command = [sys.executable, "-m", "planner", "pages", "--out", str(out)]
@@ -186,9 +183,8 @@ def test_a_build_that_is_stopped_leaves_what_was_there(tmp_path, number):
     assert [path.name for path in tmp_path.iterdir()] == ["site"]
 
 
-def test_pages_left_aside_by_a_killed_build_are_brought_back(tmp_path):
-    out = tmp_path / "site"
-    assert run("--out", out).returncode == 0
+def test_pages_left_aside_by_a_killed_build_are_brought_back(made, tmp_path):
+    out = shutil.copytree(made, tmp_path / "site")
     before = tree(out)
     aside = tmp_path / ".site-killed"
     aside.mkdir()
@@ -198,9 +194,9 @@ def test_pages_left_aside_by_a_killed_build_are_brought_back(tmp_path):
     assert tree(out) == before
 
 
-def test_a_folder_with_anything_of_ones_own_is_never_replaced(tmp_path, monkeypatch, capsys):
+def test_a_folder_with_anything_of_ones_own_is_never_replaced(made, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
-    assert main(["pages", "--out", "site"]) == 0
+    shutil.copytree(made, "site")
     Path("site/CNAME").write_text("mine", encoding="utf-8")
     capsys.readouterr()
 
@@ -231,9 +227,9 @@ def test_the_shipped_data_is_never_written_into(root, capsys):
         assert not (root / place).exists()
 
 
-def test_a_link_is_followed_and_stays_a_link(tmp_path, monkeypatch):
+def test_a_link_is_followed_and_stays_a_link(made, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    assert main(["pages", "--out", "real"]) == 0
+    shutil.copytree(made, "real")
     Path("link").symlink_to("real")
     Path("real/index.html").write_text("old", encoding="utf-8")
 

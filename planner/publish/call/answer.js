@@ -8,13 +8,6 @@
   var sheet = rangeferry.sheet;
   /** @type {function(any): string} */
   var esc = rangeferry.drawings.escape;
-  var SLACK = 1e-9;
-  var STEPS = [
-    [120, 5],
-    [240, 15],
-    [480, 30],
-    [Infinity, 60],
-  ]; // minutes: how far, and how finely they are shown
   var MILE_STEP = 5;
   var SHAPES = /** @type {Object<string, string>} */ ({
     serve: "serve",
@@ -41,6 +34,8 @@
     page: "7a-what-the-call-page-looks-up",
   };
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
+  var LONGER_MIN = [60, 90, 120, 180, 240, 360];
+  var SEND = '<p class="acts np snd"><button type="button" id="send">Send to the crew</button></p>';
   var PARTS = [
     ["park", "park"],
     ["make_ready", "make ready"],
@@ -92,6 +87,7 @@
       .split("; ")
       .map(function (one) {
         var id = one.split(",")[0];
+        if (one === "own-judgement") return link("sources/index.html", "our judgement");
         return words.sources.indexOf(id) >= 0 ? link("sources/index.html#source--" + id, one) : esc(one);
       })
       .join("; ");
@@ -201,21 +197,13 @@
 
   // -------------------------------------------------------------------------------------------------------- minutes
 
-  /** @param {number} minutes @returns {number} */
-  function stepOf(minutes) {
-    return STEPS.filter(function (step) {
-      return minutes <= step[0] + SLACK;
-    })[0][1];
-  }
-
   /**
    * Minutes at most, as they are shown: never less than they are.
    * @param {number} minutes
    * @returns {number}
    */
   function atMost(minutes) {
-    var step = stepOf(minutes);
-    return step * Math.ceil(minutes / step - SLACK);
+    return sheet.shown(minutes, Math.ceil);
   }
 
   /**
@@ -224,8 +212,7 @@
    * @returns {number}
    */
   function atLeast(minutes) {
-    var step = stepOf(minutes);
-    return step * Math.floor(minutes / step + SLACK);
+    return sheet.shown(minutes, Math.floor);
   }
 
   /** @param {number} minutes @returns {string} */
@@ -274,6 +261,7 @@
     charger_not_known: ["fits"],
     need_not_sure: ["speed", "heat"],
     stay_too_short: ["minutes"],
+    shoulder_time_cap: ["at"],
     ask_port: ["port"],
     ask_body: ["body"],
     ask_fuel_door: ["door"],
@@ -286,9 +274,10 @@
    * @param {string[]} fields
    * @param {Choices} choices
    * @param {string[]} [only]
+   * @param {string} [pass] the name of a question that may be passed over
    * @returns {string}
    */
-  function answers(fields, choices, only) {
+  function answers(fields, choices, only, pass) {
     return fields
       .map(function (field) {
         var row = choices(field),
@@ -313,6 +302,7 @@
               );
             })
             .join("") +
+          (pass ? '<button type="button" class="sq" data-pass="' + esc(pass) + '">Nobody can tell</button>' : "") +
           "</div>"
         );
       })
@@ -370,12 +360,12 @@
       '</b> <span class="n">' +
       esc(asked(shown)) +
       "</span></p>";
-    if (plan.verdict !== "ask_first" && plan.verdict !== "cannot_serve") who += unasked(shown.call);
+    if (plan.verdict !== "ask_first" && plan.verdict !== "cannot_serve") who += unasked(shown.call) + assumed(shown);
     if (plan.verdict === "serve") return block(plan.verdict, words.verdicts.serve, who);
     if (plan.verdict === "serve_with_changes") {
       return block(
         plan.verdict,
-        "Yes, after",
+        "Yes, after this",
         who +
           "<ol>" +
           plan.reasons
@@ -395,7 +385,11 @@
         '<p class="lead"><b>' +
           esc(plan.ask.question) +
           "</b></p>" +
-          answers(fields, shown.choices) +
+          (plan.reasons[0].code === "source_short"
+            ? asFar(plan)
+            : plan.ask.code === "stay_too_short"
+              ? longer(shown)
+              : answers(fields, shown.choices)) +
           who +
           reasonsOf(words, plan.reasons, 0)
       );
@@ -437,16 +431,75 @@
     return parts.join(", ");
   }
 
-  /**
-   * What of the danger nobody has asked yet, beside the very word that lets a crew go.
-   * @param {Call} call
-   * @returns {string}
-   */
-  function unasked(call) {
+  /** What of the danger nobody has asked yet. @param {Call} call @returns {string[]} */
+  function openDanger(call) {
     var open = [];
     if (call.condition.danger === null) open.push("a crash, water, smoke or a smell, a battery warning");
     if (call.place.traffic === "") open.push("moving traffic");
+    return open;
+  }
+
+  /** The same beside the very word that lets a crew go. @param {Call} call @returns {string} */
+  function unasked(call) {
+    var open = openDanger(call);
     return open.length ? "<p><b>Not asked yet: " + open.join("; ") + ".</b></p>" : "";
+  }
+
+  /**
+   * What the figures hang on that nobody has asked: what the dash shows, where it must get to.
+   * @param {Shown} shown
+   * @returns {string[]}
+   */
+  function guesses(shown) {
+    var call = shown.call,
+      told = [];
+    if (call.dash.kind === "unknown") told.push("the dash shows " + shown.plan.start.percent + " %");
+    if (call.need.kind === "usual") told.push(shown.words.usual_stay_min + " minutes plugged in are enough");
+    return told;
+  }
+
+  /** @param {Shown} shown @returns {string} */
+  function assumed(shown) {
+    var told = guesses(shown);
+    return told.length ? "<p><b>Not asked, so taken for granted: " + esc(told.join("; ")) + ".</b></p>" : "";
+  }
+
+  /**
+   * The squares where our own fuel or charge ends before the need is met: go as far as that, or another rig.
+   * @param {any} plan
+   * @returns {string}
+   */
+  function asFar(plan) {
+    var percent = plan.found.in_reach;
+    return (
+      '<div class="o"><button type="button" class="sq" data-set="need=to" data-also="to=' +
+      percent +
+      '">It helps: up to ' +
+      percent +
+      ' %</button><a class="sq" href="#others">It does not: another rig</a></div>'
+    );
+  }
+
+  /** The squares for a longer stay than was asked for. @param {Shown} shown @returns {string} */
+  function longer(shown) {
+    var now = look.minutesOf(shown.call.need);
+    return (
+      '<div class="o">' +
+      LONGER_MIN.filter(function (minutes) {
+        return minutes > now;
+      })
+        .map(function (minutes) {
+          return (
+            '<button type="button" class="sq" data-set="need=minutes" data-also="minutes=' +
+            minutes +
+            '">' +
+            minutes +
+            " min</button>"
+          );
+        })
+        .join("") +
+      "</div>"
+    );
   }
 
   /** Whether a reason is something to do first, and not a second thought. @param {any} reason @returns {boolean} */
@@ -531,9 +584,11 @@
       f(setting.mark, "f4") +
       ' <span class="n">mark, ' +
       esc(sheet.amps(setting.output_a)) +
-      '</span></p><p class="rb"><span class="k">Read back</span> ' +
+      '</span></p><label class="rb"><span class="k">Read back</span> ' +
       f(sheet.amps(setting.read_back_a), "f2") +
-      ' <span class="bx" aria-hidden="true"></span></p>' +
+      ' <input type="checkbox"><span class="vh">It reads back ' +
+      esc(sheet.amps(setting.read_back_a)) +
+      "</span></label>" +
       (rig.marks.length > 1 ? '<ol class="mks" aria-label="Marks of the unit">' + marks + "</ol>" : "") +
       why("this mark", because) +
       "</section>"
@@ -646,7 +701,7 @@
         [
           ["Minutes", true],
           ["Dash", true],
-          ["Miles added,<br>at least", true],
+          ["Miles added,<br> at least", true],
           ["Reaches", false],
         ],
         rows
@@ -755,10 +810,14 @@
   /** @param {Shown} shown @returns {string} */
   function sayOf(shown) {
     if (!shown.plan.say) return "";
+    var told = guesses(shown);
     return part(
       "say",
       "Say to the customer",
-      '<blockquote id="say-text">' +
+      (told.length
+        ? "<p><b>Ask before this is said:</b> it takes for granted that " + esc(told.join(" and that ")) + ".</p>"
+        : "") +
+        '<blockquote id="say-text">' +
         esc(shown.plan.say) +
         '</blockquote><p class="acts"><button type="button" data-copy="say-text">Copy the sentence</button></p>'
     );
@@ -811,15 +870,66 @@
   function stepsOf(shown) {
     var plan = shown.plan;
     if (!plan.steps) return "";
-    return (
-      part("steps", "Steps", checklist(plan.steps, "step-list"), "stp") +
-      '<details id="nothing"><summary>Plugged in, and nothing happens</summary><ol class="steps">' +
+    var nothing =
+      '<ol class="steps">' +
       plan.nothing
         .map(function (/** @type {string} */ line) {
           return "<li>" + esc(line) + "</li>";
         })
         .join("") +
-      "</ol></details>"
+      "</ol>";
+    return (
+      part("steps", "Steps", checklist(plan.steps, "step-list"), "stp") +
+      '<details id="nothing"><summary>Plugged in, and nothing happens</summary>' +
+      nothing +
+      "</details>"
+    );
+  }
+
+  /**
+   * What a printed sheet has in another order than a screen: its columns break where they are full, and a list of
+   * reasons to stop must not be one that is read half.
+   * @param {Shown} shown
+   * @returns {string}
+   */
+  function onPaper(shown) {
+    if (!shown.plan.steps) return "";
+    return (
+      '<section class="po pa1"><h2>Give up and tow when</h2>' +
+      bullets(shown.plan.abort.map(esc)) +
+      '</section><section class="po pa2"><h2>Plugged in, and nothing happens</h2><ol class="steps">' +
+      shown.plan.nothing
+        .map(function (/** @type {string} */ line) {
+          return "<li>" + esc(line) + "</li>";
+        })
+        .join("") +
+      "</ol></section>"
+    );
+  }
+
+  /**
+   * What is written by hand on a printed sheet: whose call it is, and what was read.
+   * @param {Shown} shown
+   * @returns {string}
+   */
+  function written(shown) {
+    /** @param {string} label @param {string} style @returns {string} */
+    function line(label, style) {
+      return "<span>" + esc(label) + ' <i class="' + style + '"></i></span>';
+    }
+    return (
+      '<div class="po wr" aria-hidden="true"><p>' +
+      line("Job", "w1") +
+      line("Phone", "w2") +
+      line("Place", "w3") +
+      "</p><p>" +
+      line("Read back " + sheet.amps(shown.plan.setting.read_back_a), "w0") +
+      line("Dash at start, %", "w1") +
+      line("Meter at start, kWh", "w1") +
+      line("Began", "w1") +
+      line("Ended", "w1") +
+      line("Dash at end, %", "w1") +
+      "</p></div>"
     );
   }
 
@@ -1013,16 +1123,13 @@
       });
     if (plan.start.said !== null || call.dash.kind === "unknown")
       open.unshift(
-        "dash taken for " +
-          plan.start.percent +
-          " %, " +
-          Math.floor(plan.start.low) +
-          " to " +
-          Math.ceil(plan.start.high)
+        "dash at " + plan.start.percent + " %, " + Math.floor(plan.start.low) + " to " + Math.ceil(plan.start.high)
       );
-    if (call.need.kind === "usual") open.unshift("need not asked: " + words.usual_stay_min + " minutes plugged in");
-    if (call.pack === "unknown") open.push("pack as cold as it may be, or warm");
-    return part("taken", "Taken where nobody asked", "<p>" + esc(open.join("; ")) + ".</p>");
+    if (call.need.kind === "usual") open.unshift(words.usual_stay_min + " minutes plugged in");
+    if (call.pack === "unknown") open.push("battery pack as cold as it may be, or warm");
+    return open.length
+      ? part("taken", "Taken for granted, since nobody asked", "<p>" + esc(open.join("; ")) + ".</p>")
+      : "";
   }
 
   /**
@@ -1044,7 +1151,7 @@
     }
     if (verdict === "ask_first") {
       return {
-        top: verdictOf(shown) + meanwhile(shown) + pathOf(shown),
+        top: verdictOf(shown) + SEND + meanwhile(shown) + pathOf(shown),
         rest: function () {
           return refusedOf(shown) + takenOf(given, shown);
         },
@@ -1054,29 +1161,33 @@
     return {
       top:
         verdictOf(shown) +
+        SEND +
+        written(shown) +
         pathOf(shown) +
         '<div class="tm">' +
         turnTo(shown) +
+        "<div>" +
         minutes +
-        "</div>" +
         (plan.session ? cells(shown) : "") +
+        "</div></div>" +
         menuOf(shown) +
         fuelOf(shown) +
         sayOf(shown),
       rest: function () {
         return (
           mindOf(shown) +
+          takenOf(given, shown) +
           '<div class="sp wa">' +
           watchOf(shown) +
           abortOf(shown) +
           "</div>" +
           stepsOf(shown) +
+          onPaper(shown) +
           cautionsOf(shown) +
           '<div class="np">' +
           ladderOf(shown) +
           rulerOf(shown) +
           refusedOf(shown) +
-          takenOf(given, shown) +
           "</div>"
         );
       },
@@ -1144,6 +1255,11 @@
         : "");
     if (found.verdict !== "ask_first" && found.verdict !== "cannot_serve")
       who += unasked(found.members[0].plan.found.call);
+    var engine = found.members.some(function (/** @type {any} */ one) {
+      return words.classes[one.id][7];
+    });
+    if (engine && found.verdict !== "cannot_serve")
+      who += "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>";
     var ask = found.ask,
       head = words.verdicts[found.verdict],
       question = "";
@@ -1154,14 +1270,14 @@
         '<p class="lead"><b>' +
         esc(ask.question) +
         "</b></p>" +
-        answers(ANSWERED[ask.code] || [], choices, ask.answers);
+        answers(ANSWERED[ask.code] || [], choices, ask.answers, ask.field);
     var html = block(found.verdict, head, who + question + reasonsOf(words, found.reasons, 0));
     if (found.of_all && found.next) {
       html +=
         '<p class="lead">Then: <b>' +
         esc(found.next.question) +
         "</b></p>" +
-        answers(ANSWERED[found.next.code], choices, found.next.answers);
+        answers(ANSWERED[found.next.code], choices, found.next.answers, found.next.field);
     }
     if (found.served) {
       var low = found.ends.low,
@@ -1260,7 +1376,7 @@
           "</button>" +
           because(plan),
         '<span class="v">' + icon(plan.verdict) + esc(words.verdicts[plan.verdict]) + "</span>",
-        set ? f(plan.setting.mark) : "–",
+        set ? f(marks(plan.setting)) : "–",
         allow === null ? "–" : f(inHours(allow)),
       ];
     });
@@ -1282,12 +1398,14 @@
   }
 
   /**
-   * The line that a screen reader says, and the bar on a phone shows.
-   * @param {any} plan
-   * @param {any} words
+   * The line that a screen reader says.
+   * @param {Shown} shown
    * @returns {string}
    */
-  function news(plan, words) {
+  function news(shown) {
+    var plan = shown.plan,
+      words = shown.words,
+      open = openDanger(shown.call);
     var head = words.verdicts[plan.verdict];
     if (plan.verdict === "ask_first") return head + ": " + plan.ask.question;
     if (plan.verdict === "cannot_serve") return head + ": " + plan.reasons[0].text;
@@ -1295,7 +1413,10 @@
     var allow = allowed(plan);
     return (
       head +
-      ". Turn to mark " +
+      (open.length ? ". Not asked: " + open.join("; ") : "") +
+      (starts(plan.setting)
+        ? ". Plug in at mark " + plan.setting.start_mark + ", then up to mark "
+        : ". Turn to mark ") +
       plan.setting.mark +
       ", read back " +
       sheet.amps(plan.setting.read_back_a) +
@@ -1307,14 +1428,20 @@
     );
   }
 
-  /** The mark to plug in at and the one to go up to, where they differ. @param {any} setting @returns {string} */
-  function marks(setting) {
-    var starts = setting.start_mark && setting.start_mark !== setting.mark;
-    return starts ? setting.start_mark + ", then " + setting.mark : setting.mark;
+  /** Whether a charge begins at another mark. @param {any} setting @returns {boolean} */
+  function starts(setting) {
+    return Boolean(setting.start_mark) && setting.start_mark !== setting.mark;
   }
 
-  /** @param {any} plan @param {any} words @returns {string} */
-  function bar(plan, words) {
+  /** The mark to plug in at and the one to go up to, where they differ. @param {any} setting @returns {string} */
+  function marks(setting) {
+    return starts(setting) ? setting.start_mark + ", then " + setting.mark : setting.mark;
+  }
+
+  /** @param {Shown} shown @returns {string} */
+  function bar(shown) {
+    var plan = shown.plan,
+      words = shown.words;
     var allow = plan.verdict === "cannot_serve" || plan.verdict === "ask_first" ? null : allowed(plan);
     return (
       '<span class="v">' +
@@ -1323,7 +1450,9 @@
       "</span>" +
       (allow === null
         ? ""
-        : "<span>" + f(marks(plan.setting)) + " mark</span><span>allow " + f(inHours(allow)) + "</span>")
+        : "<span>" + f(marks(plan.setting)) + " mark</span><span>allow " + f(inHours(allow)) + "</span>") +
+      (allow !== null && guesses(shown).length ? '<span class="n">dash or need not asked</span>' : "") +
+      (allow !== null && openDanger(shown.call).length ? '<span class="n">danger not asked</span>' : "")
     );
   }
 
@@ -1333,6 +1462,7 @@
     rigs: rigs,
     news: news,
     bar: bar,
+    answers: answers,
     esc: esc,
     block: block,
     atMost: atMost,

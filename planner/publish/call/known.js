@@ -191,9 +191,10 @@
    * @param {string[]} ids
    * @param {Known} known
    * @param {function(string, string): any} answer
+   * @param {Object<string, boolean>} [passed] questions that nobody could answer
    * @returns {any}
    */
-  function envelope(words, ids, known, answer) {
+  function envelope(words, ids, known, answer, passed) {
     /** @type {Member[]} */
     var members = [];
     ids.forEach(function (id) {
@@ -215,7 +216,9 @@
     var served = plans.filter(function (plan) {
       return isServed(plan) || (of_all && plan.ask && plan.minutes_on_site !== undefined);
     });
-    var next = questions(words, ids, known, members);
+    var next = questions(words, ids, known, members).filter(function (one) {
+      return !(passed && passed[one.field]);
+    });
     var ask = next.length && width(plans) > 0 ? next[0] : null;
     if (of_all) {
       ask = plans.filter(function (plan) {

@@ -17,7 +17,8 @@
   var FIRST_PORTS = 5; // the ones most met
   var AT_ONCE = 6; // tables that are loaded side by side
   var QR_LONGEST = 900; // letters that a phone's camera still reads off a screen
-  var LONG_ANSWER = 10500; // letters that still print on one page in letters of the usual size
+  // Letters from which on an answer prints smaller, step by step, to stay on one page.
+  var LONG_ANSWERS = [10300, 11800, 12500];
   var KEEP_MS = 400; // some browsers allow no more than so many changes of an address in a while
 
   var page = byId("call-page"),
@@ -30,19 +31,32 @@
     bar = byId("bar"),
     news = byId("news");
   var share = /** @type {HTMLDetailsElement} */ (byId("share"));
+  var rig_box = /** @type {HTMLDetailsElement} */ (byId("rigs-to-choose"));
   var finder = /** @type {HTMLInputElement} */ (byId("find-class"));
   var chosen_class = "";
+  var chosen_rig = ""; // by hand, on this visit
   /** @type {Object<string, Promise<boolean>>} */
   var loading = {};
+  /** @type {Object<string, boolean>} */
+  var there = {}; // what has been loaded
   var turn = 0; // of the answers: one that was overtaken is not shown
-  var kept = 0; // a timer
+  var kept = 0, // a timer
+    kept_at = 0;
+  /** @type {Object<string, string>|null} */
+  var to_keep = null; // answers that the address does not hold yet
   /** @type {Object<string, boolean>} */
   var ticked = {}; // steps, by their words
+  var ticked_for = ""; // rig and class
   /** @type {string[]} */
   var opened = []; // details of the answer that is being replaced
   var refocus = false;
+  /** @type {Object<string, boolean>} */
+  var passed = {}; // questions about the vehicle that nobody could answer
   var notice = ""; // about the address that was opened
   var drawn = rangeferry.paths || {};
+  var sight = new IntersectionObserver(function (seen) {
+    bar.classList.toggle("seen", seen[seen.length - 1].isIntersecting);
+  });
 
   /** @param {string} id @returns {HTMLElement} */
   function byId(id) {
@@ -68,11 +82,21 @@
     if (name === "class") return chosen_class;
     var found = inputs(name);
     if (!found.length) return "";
-    if (found[0].type !== "radio") return found[0].value.trim();
+    if (found[0].type !== "radio") return wholeOf(found[0]);
     var on = /** @type {HTMLInputElement[]} */ (found).filter(function (one) {
       return one.checked;
     })[0];
     return on ? on.value : "";
+  }
+
+  /**
+   * What a field holds; of a number its whole part: 8.5 is 8, and never 85.
+   * @param {HTMLInputElement|HTMLSelectElement} field
+   * @returns {string}
+   */
+  function wholeOf(field) {
+    var text = field.value.trim();
+    return field.dataset.most ? text.replace(/[.,].*$/, "") : text;
   }
 
   /** @param {string} name @param {string} value */
@@ -92,7 +116,7 @@
   /** @param {HTMLElement} element */
   function unfold(element) {
     var folded = element.closest("details");
-    if (folded) folded.open = true;
+    if (folded && folded !== rig_box) folded.open = true;
   }
 
   /** @returns {Object<string, string>} */
@@ -177,6 +201,10 @@
     row("own_tank", fuels.length > 0);
     row("own_cans", fuels.length > 0);
     row("own_charge", Boolean(rig && rig.supply.battery));
+    byId("on-board").hidden = !fuels.length && !(rig && rig.supply.battery);
+    byId("rig-chosen").textContent = given.rig ? words.rigs[given.rig] : "not chosen";
+    usual("air", rig && words.airs[rig.usual[0]]);
+    usual("height", rig && words.altitude_steps_ft[rig.usual[1]].toLocaleString("en-US") + " ft");
     row("open", !rig || rig.engine);
     row("people", !rig || rig.engine);
     inputs("fuel").forEach(function (one) {
@@ -194,6 +222,17 @@
     finder.parentElement && finder.parentElement.classList.toggle("has", Boolean(item));
   }
 
+  /**
+   * Says what an answer that is left out stands for.
+   * @param {string} name
+   * @param {string} value empty where no rig is known
+   */
+  function usual(name, value) {
+    var option = /** @type {HTMLSelectElement} */ (inputs(name)[0]).options[0];
+    var text = value ? "Not asked: " + value + " is usual there" : "Not asked: as usual at our rig's place";
+    if (option.text !== text) option.text = text;
+  }
+
   // ------------------------------------------------------------------------------------------------------ the tables
 
   /**
@@ -207,6 +246,7 @@
       var element = document.createElement("script");
       element.src = path;
       element.onload = function () {
+        there[path] = true;
         done(true);
       };
       element.onerror = function () {
@@ -227,7 +267,7 @@
    */
   function loadAll(paths, told) {
     var next = 0,
-      there = 0,
+      read = 0,
       good = true;
     /** @returns {Promise<void>} */
     function one() {
@@ -236,8 +276,8 @@
       next += 1;
       return load(path).then(function (fine) {
         good = good && fine;
-        there += 1;
-        told(there);
+        read += 1;
+        told(read);
         return one();
       });
     }
@@ -264,23 +304,28 @@
   function ask() {
     var given = readAll(),
       mine = (turn += 1);
-    var facts = { port: given.port, body: given.body, built: given.built, battery: given.battery, door: given.door };
+    var facts = factsOf(given);
     var some = state.KNOWN.some(function (/** @type {string} */ name) {
       return given[name];
     });
     var ids = given["class"] ? [given["class"]] : some ? known.matching(words, facts) : [];
     fit(given);
     findClasses(given);
-    keep(given);
-    if (!given.rig) return Promise.resolve(putAll(empty("No rig is in the data."), ""));
-    var paths = [rigPath(given.rig)].concat(ids.map(classPath));
-    var missing = paths.filter(function (path) {
-      return !(path in loading);
-    }).length;
-    if (missing) wait(paths.length);
-    return loadAll(paths, function (there) {
+    if (share.open) openShare();
+    if (!Object.keys(words.rigs).length) return Promise.resolve(putAll(empty("No rig is in the data."), ""));
+    var paths = given.rig
+      ? [rigPath(given.rig)].concat(ids.map(classPath))
+      : Object.keys(words.rigs)
+          .map(rigPath)
+          .concat(given["class"] ? [classPath(given["class"])] : []);
+    // One that an overtaken answer still waits for is not there yet either.
+    var missing = paths.some(function (path) {
+      return !there[path];
+    });
+    if (missing) wait(paths.length, dangerOf(given));
+    return loadAll(paths, function (read) {
       var waiting = sheet.querySelector(".wait");
-      if (mine === turn && waiting) waiting.textContent = "Reading tables: " + there + " of " + paths.length;
+      if (mine === turn && waiting) waiting.textContent = "Reading tables: " + read + " of " + paths.length;
     })
       .then(function (good) {
         if (mine !== turn) return;
@@ -294,17 +339,20 @@
           );
         else if (!good)
           putAll(
-            empty(
-              "A table could not be read: no answer before all of them are there. Look at the connection, then change any answer to try again."
-            ),
-            ""
+            refusedAnyhow(dangerOf(given)) +
+              empty(
+                "A table could not be read: no answer before all of them are there. Look at the connection, then change any answer to try again."
+              ),
+            "No answer: a table could not be read."
           );
+        else if (!given.rig) answerNone(given, mine);
         else if (given["class"]) answerOne(given, mine);
-        else if (!some) {
-          var danger = refusedAnyhow(given);
-          putAll(danger || start(), danger ? words.verdicts.cannot_serve + ": " + refusals(given)[0].text : "");
-        } else if (!ids.length) putAll(nothing(), "No class fits all of that.");
-        else answerMany(given, facts, ids);
+        else if (!some || !ids.length) {
+          var danger = dangerOf(given);
+          if (danger.length) putAll(refusedAnyhow(danger), newsOf(danger));
+          else if (some) putAll(nothing(), "No class fits all of that.");
+          else putAll(start(), "");
+        } else answerMany(given, facts, ids);
       })
       .catch(function (error) {
         // A fault of ours must not leave a former answer, or none at all without a word.
@@ -318,16 +366,23 @@
       });
   }
 
+  /** What is known of a vehicle besides its class. @param {Object<string, string>} given @returns {any} */
+  function factsOf(given) {
+    return { port: given.port, body: given.body, built: given.built, battery: given.battery, door: given.door };
+  }
+
   /**
    * Takes the former answer away while tables are read: it is of another call.
    * @param {number} count
+   * @param {any[]} danger what forbids it whatever the tables say
    */
-  function wait(count) {
+  function wait(count, danger) {
     if (!sheet.querySelector(".wait")) opened = unfolded();
-    sheet.innerHTML = '<p class="wait lead">Reading tables: 0 of ' + count + "</p>";
+    sheet.innerHTML = refusedAnyhow(danger) + '<p class="wait lead">Reading tables: 0 of ' + count + "</p>";
     rest.classList.add("stale");
     compared.classList.add("stale");
     bar.hidden = true;
+    news.textContent = danger.length ? newsOf(danger) : "Reading tables.";
   }
 
   /** @param {string} text @returns {string} */
@@ -336,24 +391,71 @@
   }
 
   /**
+   * Which rig goes has to be said before anything else can be: danger is told even so, and the rigs beside each other
+   * where the vehicle is known.
+   * @param {Object<string, string>} given
+   * @param {number} mine
+   */
+  function answerNone(given, mine) {
+    var every = Object.keys(words.rigs).map(function (id) {
+      return refusals(given, look.rigs[id]);
+    });
+    var all_refuse = every.every(function (one) {
+      return one.length;
+    });
+    if (all_refuse) return putAll(refusedAnyhow(every[0]), newsOf(every[0]));
+    putAll(
+      show.block(
+        "ask_first",
+        "Which of our rigs goes?",
+        "<p>Choose it once: it is remembered on this device.</p>" + show.answers(["rig"], choices)
+      ),
+      "Which of our rigs goes?"
+    );
+    if (given["class"]) compare(given, given["class"], inletOf(given), mine);
+  }
+
+  /** The port that was said, where the class has a choice. @param {Object<string, string>} given @returns {string} */
+  function inletOf(given) {
+    var item = words.classes[given["class"]];
+    return item[2].length > 1 && item[2].indexOf(given.port) >= 0 ? given.port : "";
+  }
+
+  /**
    * What place and vehicle forbid whichever class it is: told at once, before anybody asks which.
    * @param {Object<string, string>} given
+   * @param {any} rig
    * @returns {any[]}
    */
-  function refusals(given) {
-    var rig = look.rigs[given.rig];
+  function refusals(given, rig) {
     var call = state.callOf(given, "", "", rig, words);
     return rangeferry.sheet.rulings(call, rig, { dead: false }, rig.reach_m).filter(function (/** @type {any} */ one) {
       return one.level === "refuse";
     });
   }
 
-  /** @param {Object<string, string>} given @returns {string} */
-  function refusedAnyhow(given) {
-    var told = refusals(given).map(function (one) {
+  /**
+   * What forbids it with the rig that was chosen, as far as its table is there.
+   * @param {Object<string, string>} given
+   * @returns {any[]}
+   */
+  function dangerOf(given) {
+    var rig = look.rigs[given.rig];
+    return rig ? refusals(given, rig) : [];
+  }
+
+  /** @param {any[]} danger @returns {string} */
+  function refusedAnyhow(danger) {
+    if (!danger.length) return "";
+    var told = danger.map(function (one) {
       return "<p>" + esc(one.text) + "</p>";
     });
-    return told.length ? show.block("cannot_serve", words.verdicts.cannot_serve, told.join("")) : "";
+    return show.block("cannot_serve", words.verdicts.cannot_serve, told.join(""));
+  }
+
+  /** @param {any[]} danger @returns {string} */
+  function newsOf(danger) {
+    return words.verdicts.cannot_serve + ": " + danger[0].text;
   }
 
   /** @returns {string} */
@@ -372,6 +474,36 @@
           })
           .join("") +
         "</div>"
+    );
+  }
+
+  /**
+   * A class and a port that do not belong together: one of them is wrong, and no answer holds before it is known which.
+   * @param {Object<string, string>} given
+   * @param {any} item the class
+   * @returns {string}
+   */
+  function otherPort(given, item) {
+    var danger = refusedAnyhow(dangerOf(given));
+    /** @param {string} port @returns {string} */
+    function nameOf(port) {
+      return words.inlets[port][0];
+    }
+    return (
+      danger +
+      show.block(
+        "ask_first",
+        "Which is right: class or port?",
+        "<p><b>" +
+          esc(item[0]) +
+          "</b> has " +
+          esc(item[2].map(nameOf).join(" or ")) +
+          ", and the port was said to be " +
+          esc(nameOf(given.port)) +
+          '.</p><div class="o"><button type="button" class="sq" data-set="class=">It is another class</button><button type="button" class="sq" data-set="port=">It has ' +
+          esc(item[2].map(nameOf).join(" or ")) +
+          "</button></div>"
+      )
     );
   }
 
@@ -398,9 +530,14 @@
 
   /** @param {Object<string, string>} given @param {number} mine */
   function answerOne(given, mine) {
+    // Steps that were ticked are those of one vehicle with one rig.
+    if (ticked_for !== given.rig + " " + given["class"]) ticked = {};
+    ticked_for = given.rig + " " + given["class"];
     var id = given["class"],
       item = words.classes[id];
-    var inlet = item[2].length > 1 && item[2].indexOf(given.port) >= 0 ? given.port : "";
+    if (given.port && item[2].indexOf(given.port) < 0)
+      return putAll(otherPort(given, item), "The class has another port.");
+    var inlet = inletOf(given);
     var found = planOf(given, id, inlet, given.rig);
     var shown = {
       call: found.call,
@@ -412,7 +549,7 @@
       choices: choices,
     };
     var parts = show.whole(shown, given);
-    put(parts.top, show.news(found.plan, words), show.bar(found.plan, words));
+    put(parts.top, show.news(shown), show.bar(shown));
     // What is read later comes a moment later: the verdict does not wait for it.
     setTimeout(function () {
       if (mine !== turn) return;
@@ -427,10 +564,17 @@
    * @param {string[]} ids
    */
   function answerMany(given, facts, ids) {
-    var asked = given.tank ? given : Object.assign({}, given, { tank: "yes" }); // what a tank would help is asked once the class is known
-    var found = known.envelope(words, ids, facts, function (/** @type {string} */ id, /** @type {string} */ inlet) {
-      return planOf(asked, id, inlet, given.rig).plan;
-    });
+    // What a tank would help is asked once the class is known; till then nobody can see what was said of it.
+    var asked = Object.assign({}, given, { tank: "yes" });
+    var found = known.envelope(
+      words,
+      ids,
+      facts,
+      function (/** @type {string} */ id, /** @type {string} */ inlet) {
+        return planOf(asked, id, inlet, given.rig).plan;
+      },
+      passed
+    );
     var head = words.verdicts[found.verdict] + (found.ask ? ": " + found.ask.question : "");
     var all = found.of_all && !found.refused ? "can charge all " : "";
     put(
@@ -476,13 +620,19 @@
     sheet.innerHTML = html;
     rest.classList.add("stale");
     compared.classList.add("stale");
+    tick(sheet);
     refold(sheet);
+    var at_work = document.activeElement;
+    if (refocus && at_work && at_work !== document.body && !answer.contains(at_work)) refocus = false; // gone on elsewhere
     if (refocus) {
       // The button that was touched is gone with the former answer: go on at the new one.
       refocus = false;
       answer.focus({ preventScroll: true });
-      if (answer.getBoundingClientRect().top < 0) answer.scrollIntoView();
+      var head = document.getElementById("verdict"),
+        at = head ? head.getBoundingClientRect() : null;
+      if (!at || at.top < 0 || at.bottom > innerHeight) answer.scrollIntoView({ behavior: "instant" });
     }
+    watchHead();
     if (notes.innerHTML !== notice) notes.innerHTML = notice;
     if (told !== news.textContent) news.textContent = told;
     bar.hidden = !of_bar;
@@ -508,12 +658,27 @@
     compared.innerHTML = "";
     rest.classList.remove("stale");
     compared.classList.remove("stale");
-    page.classList.toggle("long", textOf(sheet).length + textOf(rest).length > LONG_ANSWER);
-    Array.from(rest.querySelectorAll(".ck input")).forEach(function (one) {
-      /** @type {HTMLInputElement} */ (one).checked = Boolean(ticked[stepOf(one)]);
+    var letters = textOf(sheet).length + textOf(rest).length;
+    LONG_ANSWERS.forEach(function (most, at) {
+      page.classList.toggle("long" + (at + 1), letters > most);
     });
+    tick(rest);
     refold(rest);
     if (share.open) openShare();
+  }
+
+  /** Ticks again what was ticked of this call. @param {HTMLElement} place */
+  function tick(place) {
+    Array.from(place.querySelectorAll("input[type=checkbox]")).forEach(function (one) {
+      /** @type {HTMLInputElement} */ (one).checked = Boolean(ticked[stepOf(one)]);
+    });
+  }
+
+  /** Shows the bar while the verdict itself is out of sight. */
+  function watchHead() {
+    var head = document.getElementById("verdict");
+    sight.disconnect();
+    if (head) sight.observe(head);
   }
 
   /** Which details are open, by their heads. @returns {string[]} */
@@ -556,6 +721,7 @@
    * @param {string} rig
    */
   function remember(rig) {
+    chosen_rig = rig;
     try {
       localStorage.setItem(REMEMBERED, rig);
     } catch (error) {
@@ -563,24 +729,66 @@
     }
   }
 
+  /**
+   * The rig that was chosen on this device, or the only one; empty where nobody has chosen: a mark for the wrong one would
+   * look like any other.
+   * @returns {string}
+   */
+  function ours() {
+    var all = Object.keys(words.rigs),
+      rig = chosen_rig;
+    try {
+      rig = rig || localStorage.getItem(REMEMBERED) || "";
+    } catch (error) {
+      // Nothing is kept here: it is chosen once for every visit.
+    }
+    return all.length === 1 ? all[0] : all.indexOf(rig) >= 0 ? rig : "";
+  }
+
   /** @param {Object<string, string>} given */
   function keep(given) {
     clearTimeout(kept);
-    kept = window.setTimeout(function () {
-      try {
-        history.replaceState(null, "", "#" + state.encode(given, words.data_version));
-      } catch (error) {
-        // The next change writes it.
-      }
-    }, KEEP_MS);
+    to_keep = given;
+    // At once, so that no reload loses it, unless the one before was a moment ago.
+    var wait_ms = kept_at + KEEP_MS - Date.now();
+    if (wait_ms > 0) kept = window.setTimeout(keepNow, wait_ms);
+    else keepNow();
+  }
+
+  /** Writes the call into the address: at the latest when the page is left. */
+  function keepNow() {
+    clearTimeout(kept);
+    if (!to_keep) return;
+    kept_at = Date.now();
+    try {
+      history.replaceState(null, "", "#" + state.encode(to_keep, words.data_version));
+      to_keep = null;
+    } catch (error) {
+      // The next change writes it.
+    }
+  }
+
+  /** Whether a link of these pages leads nowhere but on this device. @returns {boolean} */
+  function inFolder() {
+    return location.protocol === "file:" && !page.dataset.address;
+  }
+
+  /** Hands the link to whatever the device sends with. */
+  function send() {
+    navigator.share({ url: address(readAll()) }).catch(function () {
+      // Thought better of, or not allowed: the link and its code are shown all the same.
+      share.open = true;
+    });
   }
 
   /** Shows the link of this call and its code. */
   function openShare() {
     var given = readAll(),
       text = address(given),
-      folder = location.protocol === "file:" && !page.dataset.address;
+      folder = inFolder();
     var place = /** @type {HTMLElement} */ (share.querySelector(".qc"));
+    if (place.dataset.link === text) return; // it stands there already, and somebody may be at its buttons
+    place.dataset.link = text;
     place.innerHTML =
       (text.length <= QR_LONGEST && !folder ? rangeferry.qr.svg(text, "QR code of the link") || "" : "") +
       '<div class="shr"><p class="acts"><button type="button" data-copy="share-link">Copy the link</button>' +
@@ -599,7 +807,7 @@
     var place = byId("print-link"),
       given = readAll(),
       text = address(given),
-      folder = location.protocol === "file:" && !page.dataset.address;
+      folder = inFolder();
     var now = new Date();
     /** @param {number} value @returns {string} */
     function two(value) {
@@ -615,15 +823,20 @@
       two(now.getHours()) +
       ":" +
       two(now.getMinutes());
+    // The code stands at the upper edge; a link that is too long for one is printed in letters.
+    var coded = text.length <= QR_LONGEST && !folder ? rangeferry.qr.svg(text, "QR code of the link") || "" : "";
+    page.classList.toggle("coded", Boolean(coded));
     place.innerHTML =
       '<div class="qc">' +
-      (text.length <= QR_LONGEST && !folder ? rangeferry.qr.svg(text, "QR code of the link") || "" : "") +
-      "<p>Printed " +
+      coded +
+      "<p>" +
+      (coded ? "The code opens this call. " : "") +
+      "Printed " +
       when +
       ", data " +
       esc(words.data_version) +
       ". It plans; it does not certify." +
-      (folder ? "" : '<br><span class="any n">' + esc(text) + "</span>") +
+      (coded || folder ? "" : '<br><span class="any n">' + esc(text) + "</span>") +
       "</p></div>";
   }
 
@@ -633,7 +846,8 @@
    */
   function copy(button) {
     var from = byId(/** @type {string} */ (button.dataset.copy)),
-      label = button.textContent;
+      label = button.dataset.label || button.textContent || "";
+    button.dataset.label = label;
     var text = from instanceof HTMLInputElement ? from.value : textOf(from);
     /** @param {string} said */
     function say(said) {
@@ -677,12 +891,17 @@
         : "Such as “small hatch”, “pickup”, “city car”. Or by what is known of it:";
       return;
     }
-    var found = known.find(words, typed);
+    var may_be = known.matching(words, factsOf(given));
+    var found = known.find(words, typed).filter(function (/** @type {string} */ id) {
+      return may_be.indexOf(id) >= 0;
+    });
     told.textContent = found.length
       ? found.length +
         (found.length === 1 ? " class" : " classes") +
-        (found.length > FOUND_SHOWN ? ", the first " + FOUND_SHOWN : "")
-      : "No class has all of these words.";
+        (found.length > FOUND_SHOWN ? ", the first " + FOUND_SHOWN : "") +
+        ": touch the one it is."
+      : "No class has all of these words" +
+        (may_be.length < Object.keys(words.classes).length ? " and what is chosen below." : ".");
     list.innerHTML = found
       .slice(0, FOUND_SHOWN)
       .map(function (/** @type {string} */ id) {
@@ -690,18 +909,29 @@
           '<button type="button" class="sq" data-set="' +
           esc("class=" + id) +
           '">' +
+          "<span>" +
           esc(words.classes[id][0]) +
-          "</button>"
+          "<small>" +
+          esc(lookOf(words.classes[id])) +
+          "</small></span></button>"
         );
       })
       .join("");
   }
 
+  /** By what a class is told from its like: ports and years. @param {any} item @returns {string} */
+  function lookOf(item) {
+    var ports = item[2].map(function (/** @type {string} */ port) {
+      return words.inlets[port][0].replace(/ inlet$/, "");
+    });
+    return ports.join(" or ") + "; built " + item[3] + (item[4] === 9999 ? " and later" : " to " + item[4]);
+  }
+
   // --------------------------------------------------------------------------------------------------------- events
 
-  /** Answers again. */
+  /** Answers again, and keeps it: what a link said stands in the address until somebody has answered otherwise. */
   function changed() {
-    notice = "";
+    keep(readAll());
     ask();
   }
 
@@ -709,13 +939,21 @@
   function set(button) {
     var parts = /** @type {string} */ (button.dataset.set).split("=");
     write(parts[0], parts[1]);
-    refocus = answer.contains(button) || parts[0] === "class";
+    refocus = answer.contains(button);
     if (parts[0] === "rig") remember(parts[1]);
+    if (button.dataset.also) write.apply(null, /** @type {[string, string]} */ (button.dataset.also.split("=")));
     if (parts[0] === "class") {
       finder.value = "";
+      passed = {};
       if (button.dataset.port) write("port", button.dataset.port);
     }
     changed();
+    if (parts[0] === "class" && !refocus) {
+      // The list is gone, and what stood below it has moved up: go on beside the class that was chosen.
+      var beside = byId("q-vehicle");
+      if (beside.getBoundingClientRect().top < 0) beside.scrollIntoView({ behavior: "instant" });
+      byId("other-class").focus({ preventScroll: true });
+    }
   }
 
   /** @param {string} id */
@@ -734,10 +972,13 @@
     );
     var step = Number(button.dataset.add),
       size = Math.abs(step),
-      now = Number(field.value) || 0;
+      now = Number(wholeOf(field)) || 0;
     var next = step > 0 ? size * Math.floor(now / size + 1) : size * Math.ceil(now / size - 1);
-    next = Math.min(Math.max(next, Number(field.dataset.least)), Number(field.dataset.most));
-    field.value = String(next);
+    // Below the least there is only: not asked.
+    var none = step < 0 && (!field.value || next < Number(field.dataset.least));
+    field.value = none ? "" : String(Math.min(next, Number(field.dataset.most)));
+    if (none && read("need") === field.name) write("need", "usual");
+    if (Number(read("bars")) > Number(read("of"))) write("bars", read("of"));
     changed();
   }
 
@@ -746,15 +987,18 @@
     var text = location.hash,
       has = text.indexOf("=") > 0;
     if (!has && !first) return;
+    // Of the call that stood here before:
+    ticked = {};
+    passed = {};
+    clearTimeout(kept);
+    to_keep = null;
     var said = state.decode(has ? text : "", offered());
-    var rig = "";
-    try {
-      rig = localStorage.getItem(REMEMBERED) || "";
-    } catch (error) {
-      rig = "";
-    }
-    if (!said.answers.rig)
-      said.answers.rig = Object.prototype.hasOwnProperty.call(words.rigs, rig) ? rig : Object.keys(words.rigs)[0] || "";
+    // A rig of a link that these pages do not know is not to be taken for the one of this device.
+    var no_rig = said.left.some(function (/** @type {[string, string]} */ one) {
+      return one[0] === "rig";
+    });
+    if (!said.answers.rig && !no_rig) said.answers.rig = ours();
+    rig_box.open = !said.answers.rig;
     writeAll(said.answers);
     notice = has ? noticeOf(said) : "";
     if (has && said.answers["class"]) page.classList.add("sent");
@@ -805,11 +1049,19 @@
   form.addEventListener("input", function (event) {
     var field = /** @type {HTMLInputElement} */ (event.target);
     if (field === finder) return findClasses(readAll());
-    if (field.dataset.most) field.value = field.value.replace(/\D/g, "");
-    if (field.dataset.most && field.value && Number(field.value) > Number(field.dataset.most))
-      field.value = field.dataset.most;
+    if (field.dataset.most) {
+      // A point stays while the field is written in: taken out at once, the next figure would stand before it.
+      var typed = field.value.replace(/[^\d.,]/g, "");
+      if (Number(typed.replace(/[.,].*$/, "")) > Number(field.dataset.most)) typed = field.dataset.most;
+      if (typed !== field.value) field.value = typed;
+    }
     if (field.name === "rig") remember(field.value);
-    // A number that is typed says which kind is meant.
+    // No more bars are lit than there are.
+    if ((field.name === "bars" || field.name === "of") && Number(read("bars")) > Number(read("of")) && read("of"))
+      write("bars", read("of"));
+    // A number that is typed says which kind is meant, one that is taken back no longer.
+    if ((field.name === "home" || field.name === "charger") && !field.value && read("need") === field.name)
+      write("need", "usual");
     if ((field.name === "home" || field.name === "charger") && field.value && read("need") === "usual")
       write("need", field.name);
     changed();
@@ -829,7 +1081,11 @@
       goTo(button.hash.slice(1));
       return;
     }
-    if (button.dataset.set) set(button);
+    if (button.dataset.pass) {
+      passed[button.dataset.pass] = true;
+      refocus = true;
+      changed();
+    } else if (button.dataset.set) set(button);
     else if (button.dataset.add) add(button);
     else if (button.dataset.copy) copy(button);
     else if (button.dataset.go) {
@@ -842,10 +1098,16 @@
         if (input) input.focus();
       }
     } else if (button.id === "new-call") {
-      var rig = read("rig");
+      // A rig that a link brought goes with its call; the one of this device stays.
+      var rig = ours();
       writeAll(Object.assign(state.blank(), { rig: rig }));
+      notice = "";
+      page.classList.remove("sent");
+      page.insertBefore(answer, bar);
       finder.value = "";
       ticked = {};
+      passed = {};
+      rig_box.open = !rig;
       changed();
       form.scrollIntoView();
     } else if (button.id === "other-class") {
@@ -854,7 +1116,16 @@
       finder.focus();
     } else if (button.id === "load-again") location.reload();
     else if (button.id === "share-print") window.print();
-    else if (button.id === "share-send") navigator.share({ url: address(readAll()) }).catch(function () {});
+    else if (button.id === "share-send") send();
+    else if (button.id === "send") {
+      if ("share" in navigator && !inFolder()) send();
+      else {
+        share.open = true;
+        openShare();
+        share.scrollIntoView({ behavior: "instant" });
+        /** @type {HTMLElement} */ (share.querySelector("[data-copy]")).focus({ preventScroll: true });
+      }
+    }
   });
   share.addEventListener("toggle", function () {
     if (share.open) openShare();
@@ -863,6 +1134,14 @@
     var box = /** @type {HTMLInputElement} */ (event.target);
     if (box.type === "checkbox") ticked[stepOf(box)] = box.checked;
   });
+  document.addEventListener("click", function (event) {
+    // So must the way past the head of the page: it stands outside.
+    var skip = /** @type {HTMLElement} */ (event.target).closest("a.skip");
+    if (!(skip instanceof HTMLAnchorElement)) return;
+    event.preventDefault();
+    goTo(skip.hash.slice(1));
+  });
+  addEventListener("pagehide", keepNow);
   addEventListener("beforeprint", beforePrint);
   addEventListener("hashchange", function () {
     open(false);

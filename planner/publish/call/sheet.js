@@ -78,14 +78,23 @@
   }
 
   /**
-   * Minutes as people say them, never less: to five below two hours, then to a quarter of an hour.
+   * Minutes as every sheet shows them: in fives up to two hours, more coarsely beyond.
    * @param {number} minutes
-   * @returns {string}
+   * @param {function(number): number} round up where they are the most, down where they are the least
+   * @returns {number}
    */
+  function shown(minutes, round) {
+    var step = look.words().minute_steps.filter(function (/** @type {[number|null, number]} */ one) {
+      return one[0] === null || minutes <= one[0] + SLACK;
+    })[0][1];
+    return step * round(minutes / step + (round(0.5) ? -SLACK : SLACK));
+  }
+
+  /** Minutes as people say them, never less. @param {number} minutes @returns {string} */
   function spoken(minutes) {
-    if (minutes <= 115) return 5 * Math.ceil(minutes / 5) + " minutes";
-    var quarters = Math.ceil(minutes / 15), rest = 15 * (quarters % 4);
-    return Math.floor(quarters / 4) + " hours" + (rest ? " and " + rest + " minutes" : "");
+    var up = shown(minutes, Math.ceil);
+    if (up < 120) return up + " minutes";
+    return Math.floor(up / 60) + " hours" + (up % 60 ? " and " + (up % 60) + " minutes" : "");
   }
 
   // ------------------------------------------------------------------------------------------------------- the rules
@@ -736,7 +745,7 @@
       rig: rig, what: what, percent: percent, target: Math.min(found.target.percent, 100), kept: kept,
     });
     return {
-      verdict: "ask_first", ask: { question: say("ask_source_short", { percent: percent }), code: "source_short" },
+      verdict: "ask_first", ask: { question: say("ask_source_short", { percent: percent, target: Math.min(found.target.percent, 100) }), code: "source_short" },
       reasons: [reason("source_short", text, "rig record")].concat(changes, otherFuel(call, found)),
     };
   }
@@ -1011,7 +1020,7 @@
     }
     var release = say("release", { percent: session.percent, energy: tenths(session.meter_wh) });
     if (result.bands && result.bands.charging.p90 !== null) {
-      release += say("not_there", { minutes: Math.ceil(result.bands.charging.p90) });
+      release += say("not_there", { stay: spoken(result.bands.charging.p90) });
     }
     lines.push(release);
     return lines.concat(told(sheet.end));
@@ -1051,6 +1060,7 @@
 
   rangeferry.sheet = {
     plan: plan, rulings: rulings, fill: fill, say: say, amps: amps, kilowatts: kilowatts, gallons: gallons, spoken: spoken,
+    shown: shown,
     hoursMinutes: hoursMinutes, down: down, up: up,
   };
 })();

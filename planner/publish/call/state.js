@@ -110,8 +110,8 @@
     parts.set("d", data);
     FIELDS.forEach(function (field) {
       var name = field[0],
-        value = answers[name] || "";
-      if (value !== (USUAL[name] || "") && counts(answers, name)) parts.set(name, value);
+        value = (name === "need" ? needOf(answers) : answers[name]) || "";
+      if (value && value !== (USUAL[name] || "") && counts(answers, name)) parts.set(name, value);
     });
     return parts.toString();
   }
@@ -123,14 +123,18 @@
    * @returns {boolean}
    */
   function counts(answers, name) {
-    var dash = answers.dash,
-      need = answers.need;
+    var dash = dashOf(answers),
+      need = needOf(answers);
+    if (name === "dash") return dashOf(answers) !== "unknown";
     if (name === "percent") return dash === "percent";
     if (name === "shown") return dash === "miles";
     if (name === "bars" || name === "of") return dash === "bars";
+    if (name === "need") return need !== "usual";
     if (name === "to") return need === "to";
     if (name === "minutes") return need === "minutes";
     if (name === "fits") return need === "charger";
+    if (name === "home" || name === "charger" || name === "reach") return amount(answers, name) !== null;
+    if (name === "keep") return need === "home" || need === "charger";
     if (answers["class"] && KNOWN.indexOf(name) > 0) return false; // a class is more than its body; its port is not
     return true;
   }
@@ -149,8 +153,14 @@
     FIELDS.forEach(function (field) {
       var value = given.get(field[0]);
       if (value === null || value === "") return;
-      if (allowed(field, value, offered)) answers[field[0]] = value;
-      else left.push([field[0], value.length > TOLD ? value.slice(0, TOLD) + "..." : value]);
+      var once = given.getAll(field[0]).length === 1;
+      if (once && allowed(field, value, offered)) {
+        answers[field[0]] = value;
+        return;
+      }
+      left.push([field[0], value.length > TOLD ? value.slice(0, TOLD) + "..." : value]);
+      // A danger that these pages cannot read is one all the same.
+      if (field[0] === "danger") answers.danger = "unknown";
     });
     given.forEach(function (_, name) {
       var ours =
@@ -173,16 +183,50 @@
   }
 
   /**
+   * A number of the form, null where it is empty or none that the name may hold.
+   * @param {Answers} answers
+   * @param {string} name
+   * @returns {number|null}
+   */
+  function amount(answers, name) {
+    var field = /** @type {[string, number, number]} */ (
+      FIELDS.filter(function (one) {
+        return one[0] === name;
+      })[0]
+    );
+    return allowed(field, answers[name] || "", {}) ? Number(answers[name]) : null;
+  }
+
+  /**
+   * What the dash is taken to show: a kind whose number is missing, or of more bars than there are, was not told.
+   * @param {Answers} answers
+   * @returns {string}
+   */
+  function dashOf(answers) {
+    var dash = answers.dash;
+    if (dash === "percent" && amount(answers, "percent") === null) return "unknown";
+    if (dash === "miles" && amount(answers, "shown") === null) return "unknown";
+    if (dash === "bars") {
+      var bars = amount(answers, "bars"),
+        of = amount(answers, "of");
+      if (bars === null || of === null || bars > of) return "unknown";
+    }
+    return dash;
+  }
+
+  /**
    * Which need the answers come to: miles that were given are wanted where nothing else is.
    * @param {Answers} answers
    * @returns {string}
    */
   function needOf(answers) {
-    var home = number(answers.home),
-      charger = number(answers.charger),
+    var home = amount(answers, "home"),
+      charger = amount(answers, "charger"),
       need = answers.need;
-    if (need === "home" && home === null) return "usual";
-    if (need === "charger" && charger === null) return "usual";
+    // A kind whose number is missing was not told; miles that were are then the next best word.
+    if (need === "home" && home === null) need = "usual";
+    if (need === "charger" && charger === null) need = "usual";
+    if ((need === "to" || need === "minutes") && amount(answers, need) === null) need = "usual";
     if (need === "usual" && home !== null) return "home";
     if (need === "usual" && charger !== null) return "charger";
     return need;
@@ -199,18 +243,17 @@
    */
   function callOf(answers, id, inlet, rig, words) {
     var need = needOf(answers),
-      dash = answers.dash,
+      dash = dashOf(answers),
       fuels = rig.supply.fuels,
       danger = answers.danger;
-    var home = number(answers.home),
-      charger = number(answers.charger);
+    var home = amount(answers, "home"),
+      charger = amount(answers, "charger");
     /** @type {Array<[string, number]>} */
     var places = [];
     if (home !== null && need !== "home") places.push(["home", home]);
     if (charger !== null && need !== "charger") places.push(["the charger", charger]);
     var values = { home: home, charger: charger, to: number(answers.to), minutes: number(answers.minutes) };
     var shown = { percent: answers.percent, miles: answers.shown, bars: answers.bars }[dash];
-    if (shown !== undefined && number(shown) === null) dash = "unknown";
     return {
       rig: rig.rig,
       class: id,
@@ -238,7 +281,7 @@
         traffic: answers.traffic,
         permission: answers.allowed,
         quiet: answers.quiet,
-        distance_ft: number(answers.reach),
+        distance_ft: amount(answers, "reach"),
       },
       condition: {
         danger: danger === "" || danger === "unknown" ? null : danger === "none" ? [] : [danger],

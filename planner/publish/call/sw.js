@@ -207,6 +207,8 @@
     }
 
     await Promise.all(Array.from({ length: LANES }, lane));
+    // Another version that came into use meanwhile may have thrown this cache away: what is not whole is not installed.
+    if ((await missing(await caches.open(CACHE))).length) throw trouble("download", "");
   }
 
   // ----------------------------------------------------------------------------------------------------------- told
@@ -250,13 +252,18 @@
   }
 
   /**
-   * The answer for an address that is not on this device while there is no signal.
+   * The answer for an address that is not on this device while there is no signal, or that the browser has thrown away
+   * while the server has newer pages.
    * @param {Request} request
+   * @param {boolean} [newer]
    * @returns {Response}
    */
-  function notHere(request) {
-    var told = "There is no signal, and this address is not among the pages kept on this device: data " +
-      POCKET.version + " of " + POCKET.date + ".";
+  function notHere(request, newer) {
+    var kept_here = "the pages kept on this device: data " + POCKET.version + " of " + POCKET.date + ".";
+    var told = newer
+      ? "This address was lost from " + kept_here + " The server has newer ones: close every tab with these pages, then " +
+        "open them again."
+      : "There is no signal, and this address is not among " + kept_here;
     if (request.mode !== "navigate") {
       return new Response(told, { status: 404, headers: { "Content-Type": "text/plain; charset=utf-8" } });
     }
@@ -285,7 +292,7 @@
       await keep(cache, path, hash, answer.clone()).catch(function () {}); // no room: shown, if not kept
       return answer;
     } catch (error) {
-      return notHere(request);
+      return notHere(request, /** @type {Trouble} */ (error).why === "changing");
     }
   }
 
@@ -353,8 +360,10 @@
   });
 
   worker.addEventListener("activate", function (event) {
-    event.waitUntil(otherVersions().then(function (names) {
-      return Promise.all(names.map(function (name) {
+    event.waitUntil(caches.open(CACHE).then(missing).then(async function (lacking) {
+      // What an older version kept is given up only for one that is whole.
+      var names = lacking.length ? [] : await otherVersions();
+      await Promise.all(names.map(function (name) {
         return caches.delete(name);
       }));
     }).then(function () {
