@@ -63,7 +63,9 @@ def main(arguments):
         return 2
     if arguments[0] == "test":
         # On every core; the same tests one by one, and to look into one: .venv/bin/python -m pytest.
-        return subprocess.call([str(python), "-m", "pytest", "-n", "auto"] + arguments[1:], cwd=str(root))
+        return subprocess.call(
+            [str(python), "-m", "pytest", "-n", "auto", "--dist", "worksteal"] + arguments[1:], cwd=str(root)
+        )
     code = shown(python, root, DEMO)
     # The pages need more installed than the answer does, so they come second.
     if code == 0 and prepared(root, "[site]") is None:

@@ -32,6 +32,9 @@ from planner.wording import sentence
 __all__ = [
     "ALWAYS_ABORT",
     "COLD_AIR_C",
+    "COLD_WAIT_BELOW_C",
+    "COLD_WAIT_CAUTION",
+    "COLD_WAIT_MIN",
     "DEAD_CAUTION",
     "DRAWS",
     "ENGINE_ABORT",
@@ -54,6 +57,7 @@ __all__ = [
     "abort_of_rig",
     "cautions",
     "cold_text",
+    "is_cold_wait",
     "may_frost",
     "nothing_happens",
     "sentence_to_say",
@@ -344,6 +348,14 @@ LONG_STAY_CAUTION = Caution(
     "common practice, no source",
     "change",
 )
+COLD_WAIT_BELOW_C = 7.0  # own-judgement: between the page's steps of 40 and 50 F
+COLD_WAIT_MIN = 30  # own-judgement
+COLD_WAIT_CAUTION = Caution(
+    "cold_wait",
+    "A long wait in the cold, with the cabin's heat off: ask where they keep warm. Nowhere: a ride or a tow first.",
+    "common practice, no source",
+    "change",
+)
 FUEL_ASK = Ask("Is there fuel in its tank? It drives on fuel once the battery is empty.", "ask_fuel_first")
 NO_MILES_CAUTION = Caution(
     "not_by_the_clock",
@@ -477,12 +489,19 @@ def cautions(
         told.append(PROPANE_FROST_CAUTION)
     if parts is not None and parts.total > LONG_STAY_MIN:
         told.append(LONG_STAY_CAUTION)
+    if is_cold_wait(found, parts):
+        told.append(COLD_WAIT_CAUTION)
     if target_percent is not None and target_percent > LAST_ORDINARY_PERCENT:
         told.append(LAST_PERCENTS_CAUTION)
     if found.vehicle.engine:
         told.append(FUEL_FIRST_CAUTION)
     told.append(NO_MILES_CAUTION)
     return tuple(told)
+
+
+def is_cold_wait(found: Answer, parts: MinutesParts | None) -> bool:
+    """Return whether people wait so long, in such cold, that they must know where to keep warm."""
+    return parts is not None and parts.total > COLD_WAIT_MIN and found.conditions.ambient_c < COLD_WAIT_BELOW_C
 
 
 def may_frost(state: SourceState) -> bool:
@@ -725,7 +744,10 @@ def _steps_of_the_plug_in(found: Answer, path: Path, setting: SettingStep, draws
         yield f"Before the connector goes in, turn it from mark {now} down to mark {first.mark}, its lowest."
     yield plug_in
     steady = "Amps, volts and hertz" if isinstance(found.rig.source, GeneratorSource) else "Amps and volts"
-    yield f"{steady} steady for two minutes: up to mark {setting.mark}. If the unit wants it: connector out, up, in."
+    yield (
+        f"{steady} steady for two minutes: up to mark {setting.mark}; a unit that takes it only unplugged: stop at "
+        "the vehicle, 0 A, connector out, up, in."
+    )
     if setting.read_back_a < setting.output_a:  # what to do where the cable is not read takes a step of its own
         yield setting.steps[-1]
         yield f"Expect {draws}."
@@ -746,7 +768,8 @@ def _steps_of_the_charge(found: Answer, again: str, target_percent: int | None, 
     if meanwhile:
         yield " ".join(meanwhile)
     if session.seconds > 600:
-        yield sentence("feel", when=sentence("feel_twice" if session.seconds > 1800 else "feel_once"))
+        often = "feel_hourly" if session.seconds > 5400 else "feel_twice" if session.seconds > 1800 else "feel_once"
+        yield sentence("feel", when=sentence(often))
     count = session.fuel.refuel_stops
     if count:
         stops = sentence("times", count=count) if count > 1 else sentence("once")
@@ -822,6 +845,8 @@ def sentence_to_say(
     if found.rig.source.engine:
         text.append(sentence("say_engine"))
     text.append(sentence("say_cabin" if found.vehicle.cabin.size_factor > 0 else "say_key"))
+    if is_cold_wait(found, parts):
+        text.append(sentence("say_warm"))
     return " ".join(text)
 
 

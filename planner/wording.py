@@ -68,10 +68,11 @@ SENTENCES: dict[str, str] = {
     "cabin_off_now": "Cabin's heat or cooling off{must}.",
     "it_must": ": it must be",
     "cold_wait": "Cold pack: up to {minutes} min its heater comes first; until then a percent that hardly moves is no reason to stop.",
-    "feel": "Feel every plug and coupler at {when}, glove off, back of the hand first. Too hot for a bare hand: stop, give up; it cools in place.",
+    "feel": "Feel every plug and coupler at {when}, glove off, back of the hand first. Too hot to hold: stop, give up; it cools in place.",
     "feel_once": "10 minutes",
     "feel_twice": "10 and at 30 minutes",
-    "refuel": "Refuel stop, {stops}: connector out; engine off and cool; fill; engine up and warm; {plug_in}.",
+    "feel_hourly": "10, at 30 minutes and every hour",
+    "refuel": "Refuel stop, {stops}: charge off, 0 A, connector out; engine off, cool; fill; engine warm; {plug_in}.",
     "once": "once",
     "times": "{count} times",
     "release": "Release at {percent} % on the dash, about {energy} kWh on the meter; not by the clock.",
@@ -103,6 +104,7 @@ SENTENCES: dict[str, str] = {
     "say_engine": "While we charge, everybody stays out of the vehicles and 20 feet or more away from our engine.",
     "say_cabin": "Please leave the cabin's heat or cooling off while we charge, switch scheduled charging off, and keep the "
     "key at hand.",
+    "say_warm": "It is a long wait in the cold: please have a warm place for it, and tell us if there is none.",
     "say_key": "Please switch scheduled charging off while we charge, and keep the key at hand.",
 }
 

@@ -137,20 +137,20 @@ def _form(dataset: Dataset) -> str:
                 )
             ),
         ),
-        ("q-place", "“Where does it stand? Is anything over it?”", _place()),
+        ("q-place", "“Where does it stand? Is anything over it? How cold is it?”", _place()),
         ("q-vehicle", "“What vehicle is it? Does it take fuel too?”", _vehicle(dataset)),
         ("q-dash", "“What does the dash say?”", _dash()),
         ("q-need", "“Where must it get to?”", _need()),
         ("q-state", "“How long has it stood? Key, port, small battery?”", _state()),
-        ("q-road", "Air and height where it stands, and the road", _road()),
+        ("q-road", "How high it stands, and the road", _road()),
     ]
     inner = "".join(_question(number, *question) for number, question in enumerate(questions, 1))
     return (
         f'<form id="call" autocomplete="off" data-search-exclude>{inner}'
         '<p class="acts"><button type="button" id="new-call">New call</button></p>'
-        '<p class="n">Not reckoned here, so ask whoever keeps these pages to reckon it on the command line '
-        "(<code>rangeferry call</code>): wind, cargo, a trailer, a descent, heat in the cabin while it charges, another "
-        "outlet or breaker, a second vehicle, an adapter of the customer's, two weeks without charge.</p></form>"
+        '<p class="n">Not reckoned here, but on the command line by whoever keeps these pages: wind, cargo, a trailer, a '
+        "descent, heat in the cabin while it charges, another outlet or breaker, a second vehicle, an adapter of the "
+        "customer's, two weeks without charge.</p></form>"
     )
 
 
@@ -158,8 +158,14 @@ def _place() -> str:
     kinds = [*_plain(PLACE_SQUARES.items()), ("", "Not asked")]
     near = (("clear", "20 ft clear"), ("near", "Nearer"), ("", "Not asked"))
     people = (("away", "Nobody"), ("near", "Somebody"), ("", "Not asked"))
+    airs = [
+        ("", "As usual at our rig's place"),
+        *((str(step), f"{step} °F ({round((step - 32) / 1.8)} °C)") for step in AMBIENT_STEPS_F),
+    ]
     return (
         _squares(_Row("at", "Place", kinds))
+        + '<p class="cl" data-row="clear"><button type="button" class="sq" data-set="open=clear" data-also="people=away">'
+        "Nothing and nobody within 20 ft of our engine</button></p>"
         + _squares(_Row("open", "Doors, windows, vents from our engine", _plain(near)))
         + _squares(_Row("people", "Anybody in a vehicle within 20 ft", _plain(people)))
         + _more(
@@ -168,6 +174,7 @@ def _place() -> str:
             + _squares(_Row("quiet", "Quiet hours", _plain(YES_NO_ASK)))
             + _amount("reach", "ft from our truck to the port", 200, 5),
         )
+        + _select("air", "Air there", airs)
     )
 
 
@@ -232,8 +239,8 @@ def _dash() -> str:
         ("unknown", "Not asked"),
     )
     return (
-        _squares(_Row("dash", "It shows", _plain(kinds), "unknown"))
-        + _amount("percent", "percent on the dash", 100, 1)
+        _amount("percent", "percent on the dash", 100, 1)
+        + _squares(_Row("dash", "It shows", _plain(kinds), "unknown"))
         + _amount("shown", "miles on the dash", 999, 1)
         + _amount("bars", "bars lit", 20, 1)
         + _amount("of", "bars in all", 20, 1, least=1, value="12")
@@ -249,7 +256,7 @@ def _need() -> str:
         ("usual", "Not asked"),
     )
     climbs = [
-        (str(step), f"{step:,} ft ({round(step * 0.3048):,} m)" if step else "None to speak of")
+        (str(step), f"{step:,} ft ({round(step * 0.3048):,} m)" if step else "None, or not asked")
         for step in CLIMB_STEPS_FT
     ]
     return (
@@ -297,18 +304,13 @@ def _state() -> str:
 
 
 def _road() -> str:
-    airs = [
-        ("", "As usual at our rig's place"),
-        *((str(step), f"{step} °F ({round((step - 32) / 1.8)} °C)") for step in AMBIENT_STEPS_F),
-    ]
     heights = [
         ("", "As usual at our rig's place"),
         *((str(step), f"{step:,} ft ({round(step * 0.3048):,} m)") for step in ALTITUDE_STEPS_FT),
     ]
     speeds = [("mixed", "Mixed"), *((f"{step:.0f}", f"{step:.0f}") for step in SPEED_STEPS_MPH if step is not None)]
     return (
-        _select("air", "Air", airs)
-        + _select("height", "Height of the place", heights)
+        _select("height", "Height of the place", heights)
         + _squares(_Row("speed", "Road, mph", _plain(speeds), "mixed"))
         + _squares(_Row("heat", "Cabin heat or cooling on the road", _plain((("on", "On"), ("off", "Off"))), "on"))
     )

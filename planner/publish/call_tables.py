@@ -54,6 +54,9 @@ from planner.publish.rig_pages import ladder_group
 from planner.publish.vehicle_pages import BODY_WORDS
 from planner.records import BATTERY_WORDS, BUILT_WORDS, Dataset, VehicleClass
 from planner.roadside import (
+    COLD_WAIT_BELOW_C,
+    COLD_WAIT_CAUTION,
+    COLD_WAIT_MIN,
     DEAD_CAUTION,
     FUEL_ASK,
     LAST_PERCENTS_CAUTION,
@@ -158,6 +161,8 @@ def shared_words(dataset: Dataset) -> dict[str, Any]:
         "tow_factor": TOW_FACTOR,
         "minute_steps": [[None if isinf(most) else most, step] for most, step in MINUTE_STEPS],
         "long_stay_min": LONG_STAY_MIN,
+        "cold_wait_min": COLD_WAIT_MIN,
+        "cold_wait_airs": sum(celsius_from_fahrenheit(step) < COLD_WAIT_BELOW_C for step in AMBIENT_STEPS_F),
         "nothing_to_do": sorted(NOTHING_TO_DO),
         "common_practice": COMMON_PRACTICE,
         "better_fuel": "{fuel}, also on board, does more here: choose it above.",
@@ -186,6 +191,7 @@ def shared_words(dataset: Dataset) -> dict[str, Any]:
             for name, item in (
                 ("dead_caution", DEAD_CAUTION),
                 ("long_stay_caution", LONG_STAY_CAUTION),
+                ("cold_wait_caution", COLD_WAIT_CAUTION),
                 ("last_percents_caution", LAST_PERCENTS_CAUTION),
             )
         },

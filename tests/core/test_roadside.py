@@ -212,7 +212,8 @@ def lines_of_the_setting(rig, vehicle=None):
 def test_the_load_comes_in_two_steps_from_wherever_the_unit_stands():
     assert lines_of_the_setting(make.rig(evse=make.evse(16, 32, setting_now="16"))) == [
         "Before the connector goes in: leave it at mark 16, its lowest.",
-        "Amps, volts and hertz steady for two minutes: up to mark 32. If the unit wants it: connector out, up, in.",
+        "Amps, volts and hertz steady for two minutes: up to mark 32; a unit that takes it only unplugged: "
+        "stop at the vehicle, 0 A, connector out, up, in.",
     ]
     assert lines_of_the_setting(make.rig(evse=make.evse(16, 32, survives_power_cycle=False)))[0] == (
         "Before the connector goes in, set it to mark 16, its lowest, whatever it shows."

@@ -123,7 +123,7 @@ def test_every_way_of_every_class_is_drawn_once(dataset):
 
 
 def test_what_only_the_command_line_can_do_is_said(page):
-    for word in ("wind", "cargo", "trailer", "descent", "second vehicle", "rangeferry call"):
+    for word in ("wind", "cargo", "trailer", "descent", "second vehicle", "command line"):
         assert word in page
 
 

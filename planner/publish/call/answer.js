@@ -33,6 +33,8 @@
     paths: "2a-paths-mating-leads",
     page: "7a-what-the-call-page-looks-up",
   };
+  var DANGER = ["danger_not_known", "traffic_not_known"];
+  var SERVES = ["serve", "serve_with_changes", "try"];
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
   var LONGER_MIN = [60, 90, 120, 180, 240, 360];
   var SEND = '<p class="acts np snd"><button type="button" id="send">Send to the crew</button></p>';
@@ -57,6 +59,7 @@
    * What an answer is shown with.
    * @typedef {{
    *   call: Call, plan: any, words: any, rig: any, class_name: string, drawn: Object<string, string>,
+   *   given: Object<string, string>,
    *   choices: Choices
    * }} Shown
    */
@@ -348,6 +351,21 @@
       .join("");
   }
 
+  /** A tow, where it may be the quicker help: beside the yes. @param {any} plan @returns {string} */
+  function towOf(plan) {
+    return plan.reasons
+      .filter(isTow)
+      .map(function (/** @type {any} */ one) {
+        return "<p><b>" + esc(one.text) + "</b></p>";
+      })
+      .join("");
+  }
+
+  /** @param {any} reason @returns {boolean} */
+  function isTow(reason) {
+    return reason.code === "tow_quicker";
+  }
+
   /** @param {Shown} shown @returns {string} */
   function verdictOf(shown) {
     var plan = shown.plan,
@@ -360,7 +378,20 @@
       '</b> <span class="n">' +
       esc(asked(shown)) +
       "</span></p>";
-    if (plan.verdict !== "ask_first" && plan.verdict !== "cannot_serve") who += unasked(shown.call) + assumed(shown);
+    if (isGated(plan))
+      return block(
+        "ask_first",
+        words.verdicts.ask_first,
+        dangerFirst(shown.call, words, shown.choices) +
+          who +
+          "<p>If it is safe: <b>" +
+          esc(words.verdicts[plan.verdict]) +
+          "</b>.</p>" +
+          assumed(shown)
+      );
+    if (plan.verdict !== "ask_first" && plan.verdict !== "cannot_serve") who += assumed(shown) + towOf(plan);
+    if (plan.verdict === "cannot_serve" && /\b911\b/.test(plan.reasons[0].text))
+      who = '<p class="lead"><b>Call 911.</b></p>' + who;
     if (plan.verdict === "serve") return block(plan.verdict, words.verdicts.serve, who);
     if (plan.verdict === "serve_with_changes") {
       return block(
@@ -382,7 +413,8 @@
       return block(
         plan.verdict,
         words.verdicts.ask_first,
-        '<p class="lead"><b>' +
+        (DANGER.indexOf(plan.ask.code) < 0 ? dangerFirst(shown.call, words, shown.choices) : "") +
+          '<p class="lead"><b>' +
           esc(plan.ask.question) +
           "</b></p>" +
           (plan.reasons[0].code === "source_short"
@@ -422,8 +454,10 @@
     var parts = [
       "dash " + (start.said === null ? start.percent + " %" : start.said),
       "wants " + wants,
-      words.airs[call.ambient],
-      words.altitude_steps_ft[call.altitude].toLocaleString("en-US") + " ft",
+      words.airs[call.ambient] + (shown.given.air ? "" : " (not asked)"),
+      words.altitude_steps_ft[call.altitude].toLocaleString("en-US") +
+        " ft" +
+        (shown.given.height ? "" : " (not asked)"),
       speed === null ? "mixed road" : speed + " mph",
     ];
     if (call.climb_ft) parts.push("climbs " + call.climb_ft.toLocaleString("en-US") + " ft");
@@ -439,10 +473,45 @@
     return open;
   }
 
-  /** The same beside the very word that lets a crew go. @param {Call} call @returns {string} */
+  /** The same, beside what it may overturn. @param {Call} call @returns {string} */
   function unasked(call) {
     var open = openDanger(call);
     return open.length ? "<p><b>Not asked yet: " + open.join("; ") + ".</b></p>" : "";
+  }
+
+  /**
+   * Whether a plan serves of which nobody has asked about danger: nothing to act on is shown before.
+   * @param {any} plan
+   * @returns {boolean}
+   */
+  function isGated(plan) {
+    return SERVES.indexOf(plan.verdict) >= 0 && openDanger(plan.found.call).length > 0;
+  }
+
+  /** The verdict as it may be shown. @param {any} plan @returns {string} */
+  function shownAs(plan) {
+    return isGated(plan) ? "ask_first" : plan.verdict;
+  }
+
+  /**
+   * The questions about danger that are open, each with its squares.
+   * @param {Call} call
+   * @param {any} words
+   * @param {Choices} choices
+   * @returns {string}
+   */
+  function dangerFirst(call, words, choices) {
+    /** @param {string} code @param {string} field @returns {string} */
+    function ask(code, field) {
+      var rule = words.rules.filter(function (/** @type {any} */ one) {
+        return one.code === code;
+      })[0];
+      return '<p class="lead"><b>' + esc(rule.question) + "</b></p>" + answers([field], choices);
+    }
+    return (
+      (call.condition.danger === null ? ask("danger_not_known", "danger") : "") +
+      (call.place.traffic === "" ? ask("traffic_not_known", "traffic") : "")
+    );
   }
 
   /**
@@ -455,6 +524,7 @@
       told = [];
     if (call.dash.kind === "unknown") told.push("the dash shows " + shown.plan.start.percent + " %");
     if (call.need.kind === "usual") told.push(shown.words.usual_stay_min + " minutes plugged in are enough");
+    if (!shown.given.air) told.push("the air is " + shown.words.airs[call.ambient]);
     return told;
   }
 
@@ -520,6 +590,9 @@
         return !isChange(one);
       });
     if (plan.verdict === "try") told = told.slice(1);
+    told = told.filter(function (/** @type {any} */ one) {
+      return !isTow(one);
+    });
     return told.length ? part("mind", "Mind", reasonsOf(shown.words, told, 0)) : "";
   }
 
@@ -552,9 +625,10 @@
     var marks = rig.marks
       .map(function (/** @type {[string, number]} */ mark) {
         var on = mark[0] === setting.mark;
+        var begins = starts(setting) && mark[0] === setting.start_mark;
         return (
           "<li" +
-          (on ? ' class="on" aria-current="true"' : "") +
+          (on ? ' class="on" aria-current="true"' : begins ? ' class="st1"' : "") +
           "><b>" +
           esc(mark[0]) +
           "</b><br>" +
@@ -563,10 +637,9 @@
         );
       })
       .join("");
-    var first =
-      setting.start_mark && setting.start_mark !== setting.mark
-        ? "<p><b>Plug in at mark " + f(setting.start_mark) + "</b>, then up to</p>"
-        : "";
+    var first = starts(setting)
+      ? '<p><span class="n">plug in at mark</span> ' + f(setting.start_mark, "f4") + "</p>"
+      : "";
     var because =
       "<p>" +
       esc(sheet.say("held_by", { link: by.name, amps: sheet.amps(by.limit_a), basis: by.basis })) +
@@ -580,11 +653,13 @@
       (leave && !first ? "Leave at" : "Turn to") +
       "</h2>" +
       first +
-      "<p>" +
+      '<p class="upto">' +
+      (first ? '<span class="n">then up to mark</span> ' : "") +
       f(setting.mark, "f4") +
-      ' <span class="n">mark, ' +
-      esc(sheet.amps(setting.output_a)) +
-      '</span></p><label class="rb"><span class="k">Read back</span> ' +
+      (first ? "" : ' <span class="n">mark</span>') +
+      ' <span class="n">=</span> ' +
+      f(sheet.amps(setting.output_a), "f2") +
+      '</p><label class="rb"><span class="k">Read back</span> ' +
       f(sheet.amps(setting.read_back_a), "f2") +
       ' <input type="checkbox"><span class="vh">It reads back ' +
       esc(sheet.amps(setting.read_back_a)) +
@@ -660,7 +735,7 @@
       f(plan.target + " %", "f2") +
       " " +
       f((plan.session.meter_wh / 1000).toFixed(1)) +
-      " kWh" +
+      " kWh on our meter" +
       why(
         "this percent",
         "<p>" +
@@ -693,16 +768,32 @@
         entry.reaches.map(esc).join(", ") || "–",
       ];
     });
+    var last = plan.menu[plan.menu.length - 1],
+      session = plan.session;
+    if (session && session.percent > last.percent) {
+      // No common stay is long enough: the row of the plan itself.
+      var parts = plan.parts,
+        road = plan.found.road;
+      rows.push([
+        f(parts.handshake + parts.cold + parts.charging + parts.refuel),
+        f(session.percent + " %"),
+        f(Math.floor((10 * session.battery_wh) / Math.ceil((road.wh * road.miles_permille) / 1000))) +
+          ' <span class="n">' +
+          Math.floor((10 * session.battery_wh) / road.wh) +
+          " likely</span>",
+        "what is needed, with what is to be left",
+      ]);
+    }
     return part(
       "menu",
       "What a stay gives",
       table(
         "Minutes plugged in and what they give",
         [
-          ["Minutes", true],
+          ["Minutes plugged<br> in, likely", true],
           ["Dash", true],
           ["Miles added,<br> at least", true],
-          ["Reaches", false],
+          ["Reaches,<br> none left over", false],
         ],
         rows
       ) +
@@ -757,7 +848,9 @@
         f(sheet.gallons(session.used_l)) +
         "; left for " +
         f(sheet.down(session.hours_left) + " h") +
-        " at this load." +
+        " at this load, " +
+        esc(sheet.gallons(session.keep_l)) +
+        " of it to be kept." +
         stops +
         "</p>" +
         why(
@@ -811,12 +904,14 @@
   function sayOf(shown) {
     if (!shown.plan.say) return "";
     var told = guesses(shown);
+    var cold = sheet.isColdWait(shown.call, shown.plan.parts);
     return part(
       "say",
       "Say to the customer",
       (told.length
         ? "<p><b>Ask before this is said:</b> it takes for granted that " + esc(told.join(" and that ")) + ".</p>"
         : "") +
+        (cold ? "<p><b>Ask where they keep warm</b>: it is a long wait without the cabin's heat.</p>" : "") +
         '<blockquote id="say-text">' +
         esc(shown.plan.say) +
         '</blockquote><p class="acts"><button type="button" data-copy="say-text">Copy the sentence</button></p>'
@@ -886,6 +981,14 @@
     );
   }
 
+  /** On paper what is dangerous stands before the first step. @param {Shown} shown @returns {string} */
+  function stopsOnPaper(shown) {
+    var told = shown.plan.cautions.filter(function (/** @type {any} */ one) {
+      return one.level !== "note";
+    });
+    return told.length ? '<section class="po"><h2>Cautions</h2>' + cautionList(shown, told) + "</section>" : "";
+  }
+
   /**
    * What a printed sheet has in another order than a screen: its columns break where they are full, and a list of
    * reasons to stop must not be one that is read half.
@@ -920,8 +1023,9 @@
     return (
       '<div class="po wr" aria-hidden="true"><p>' +
       line("Job", "w1") +
-      line("Phone", "w2") +
+      line("Customer's phone", "w2") +
       line("Place", "w3") +
+      line("Dispatcher's phone", "w2") +
       "</p><p>" +
       line("Read back " + sheet.amps(shown.plan.setting.read_back_a), "w0") +
       line("Dash at start, %", "w1") +
@@ -935,27 +1039,30 @@
 
   /** @param {Shown} shown @returns {string} */
   function cautionsOf(shown) {
-    return part(
-      "cautions",
-      "Cautions",
+    return part("cautions", "Cautions", cautionList(shown, shown.plan.cautions));
+  }
+
+  /** @param {Shown} shown @param {any[]} cautions @returns {string} */
+  function cautionList(shown, cautions) {
+    return (
       '<ul class="cau">' +
-        shown.plan.cautions
-          .map(function (/** @type {any} */ caution) {
-            return (
-              "<li" +
-              (caution.level === "note" ? ' class="note-only"' : "") +
-              '><span class="v">' +
-              icon(caution.level) +
-              LEVELS[caution.level] +
-              "</span> " +
-              esc(caution.text) +
-              ' <span class="n">' +
-              source(shown.words, caution.source) +
-              "</span></li>"
-            );
-          })
-          .join("") +
-        "</ul>"
+      cautions
+        .map(function (/** @type {any} */ caution) {
+          return (
+            "<li" +
+            (caution.level === "note" ? ' class="note-only"' : "") +
+            '><span class="v">' +
+            icon(caution.level) +
+            LEVELS[caution.level] +
+            "</span> " +
+            esc(caution.text) +
+            ' <span class="n">' +
+            source(shown.words, caution.source) +
+            "</span></li>"
+          );
+        })
+        .join("") +
+      "</ul>"
     );
   }
 
@@ -1149,7 +1256,7 @@
         },
       };
     }
-    if (verdict === "ask_first") {
+    if (verdict === "ask_first" || isGated(plan)) {
       return {
         top: verdictOf(shown) + SEND + meanwhile(shown) + pathOf(shown),
         rest: function () {
@@ -1181,6 +1288,7 @@
           watchOf(shown) +
           abortOf(shown) +
           "</div>" +
+          stopsOnPaper(shown) +
           stepsOf(shown) +
           onPaper(shown) +
           cautionsOf(shown) +
@@ -1200,7 +1308,10 @@
    * @returns {string}
    */
   function noSetting(shown) {
-    if (!shown.plan.chain.length) return "";
+    var by_rule = shown.words.rules.some(function (/** @type {any} */ one) {
+      return one.code === shown.plan.reasons[0].code;
+    });
+    if (!shown.plan.chain.length || by_rule) return ""; // no part of ours says no
     return '<div class="np">' + ladderOf(shown) + "</div>";
   }
 
@@ -1234,14 +1345,21 @@
    * @param {any} words
    * @param {any} rig
    * @param {Choices} choices
+   * @param {Call} call of any of them: what is known of place and danger
    * @returns {string}
    */
-  function envelope(found, words, rig, choices) {
+  function envelope(found, words, rig, choices, call) {
+    // What has to be known of any of them before one is served: danger, and a question that all of them ask.
+    var gated = SERVES.indexOf(found.verdict) >= 0 && openDanger(call).length > 0,
+      firm_first = found.of_all || gated;
     var count = unique(
       found.members.map(function (/** @type {any} */ one) {
         return one.id;
       })
     ).length;
+    var engine = found.members.some(function (/** @type {any} */ one) {
+      return words.classes[one.id][7];
+    });
     var who =
       "<p>" +
       (count === 1 ? "One class" : f(count) + " classes") +
@@ -1250,34 +1368,34 @@
       "</b>" +
       (found.refused ? "; " + f(found.refused) + " of " + found.members.length + " cases cannot be served" : "") +
       ".</p>" +
-      (found.of_all && !found.refused
-        ? "<p><b>It can charge " + (count === 1 ? "it" : "each of them") + "</b>, once this is answered well:</p>"
+      (engine && found.verdict !== "cannot_serve"
+        ? "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>"
+        : "") +
+      (firm_first && !found.refused
+        ? "<p><b>It can charge " + (count === 1 ? "it" : "each of them") + "</b>, if all of this is answered well:</p>"
         : "");
-    if (found.verdict !== "ask_first" && found.verdict !== "cannot_serve")
-      who += unasked(found.members[0].plan.found.call);
-    var engine = found.members.some(function (/** @type {any} */ one) {
-      return words.classes[one.id][7];
-    });
-    if (engine && found.verdict !== "cannot_serve")
-      who += "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>";
-    var ask = found.ask,
-      head = words.verdicts[found.verdict],
+    var verdict = gated ? "ask_first" : found.verdict,
+      head = words.verdicts[verdict],
       question = "";
-    if (found.verdict === "serve_with_changes") head = "Yes, once it is known which";
+    if (!gated && found.verdict === "serve_with_changes") head = "Yes, once it is known which";
     if (found.verdict === "ask_first" && found.refused && !found.of_all) head = "Depends on which";
-    if (ask)
-      question =
-        '<p class="lead"><b>' +
-        esc(ask.question) +
+    if (found.ask && !gated) question = asking(found.ask, "");
+    if (firm_first) question = dangerFirst(call, words, choices) + question;
+    else if (found.verdict !== "cannot_serve") question += unasked(call);
+    var html = block(verdict, head, who + question + reasonsOf(words, found.reasons, 0));
+    var next = found.of_all ? found.next : gated ? found.ask : null;
+    if (next) html += asking(next, "Then: ");
+
+    /** @param {any} one @param {string} before @returns {string} */
+    function asking(one, before) {
+      return (
+        '<p class="lead">' +
+        before +
+        "<b>" +
+        esc(one.question) +
         "</b></p>" +
-        answers(ANSWERED[ask.code] || [], choices, ask.answers, ask.field);
-    var html = block(found.verdict, head, who + question + reasonsOf(words, found.reasons, 0));
-    if (found.of_all && found.next) {
-      html +=
-        '<p class="lead">Then: <b>' +
-        esc(found.next.question) +
-        "</b></p>" +
-        answers(ANSWERED[found.next.code], choices, found.next.answers, found.next.field);
+        answers(ANSWERED[one.code] || [], choices, one.answers, one.field)
+      );
     }
     if (found.served) {
       var low = found.ends.low,
@@ -1289,12 +1407,12 @@
       if (found.targets) text += "; to " + between(found.targets) + " % on the dash";
       html +=
         '<p class="mw">' +
-        esc(text + ", whichever it is" + (found.of_all ? ", once the first question is answered well" : "") + ".") +
+        esc(text + ", whichever it is" + (firm_first ? ", once that is answered well" : "") + ".") +
         "</p>";
       html +=
         "<p>Adapter: " +
         esc(found.adapters.join(", or ")) +
-        (found.of_all ? "" : ". Mark: " + esc(found.marks.join(" or "))) +
+        (firm_first ? "" : ". Mark: " + esc(found.marks.join(" or "))) +
         ".</p>";
     }
     var rows = found.members.map(function (/** @type {any} */ one) {
@@ -1314,7 +1432,7 @@
           "</button>" +
           port +
           because(plan),
-        '<span class="v">' + icon(plan.verdict) + esc(words.verdicts[plan.verdict]) + "</span>",
+        '<span class="v">' + icon(shownAs(plan)) + esc(words.verdicts[shownAs(plan)]) + "</span>",
         allow === null ? "–" : f(inHours(allow)),
       ];
     });
@@ -1367,7 +1485,8 @@
     var rows = others.map(function (one) {
       var plan = one.plan,
         allow = plan.verdict === "cannot_serve" ? null : allowed(plan);
-      var set = plan.setting && plan.verdict !== "cannot_serve" && plan.verdict !== "ask_first";
+      var verdict = shownAs(plan);
+      var set = plan.setting && verdict !== "cannot_serve" && verdict !== "ask_first";
       return [
         '<button type="button" class="pick" data-set="' +
           esc("rig=" + one.rig.rig) +
@@ -1375,7 +1494,7 @@
           esc(one.rig.name) +
           "</button>" +
           because(plan),
-        '<span class="v">' + icon(plan.verdict) + esc(words.verdicts[plan.verdict]) + "</span>",
+        '<span class="v">' + icon(verdict) + esc(words.verdicts[verdict]) + "</span>",
         set ? f(marks(plan.setting)) : "–",
         allow === null ? "–" : f(inHours(allow)),
       ];
@@ -1404,16 +1523,15 @@
    */
   function news(shown) {
     var plan = shown.plan,
-      words = shown.words,
-      open = openDanger(shown.call);
+      words = shown.words;
     var head = words.verdicts[plan.verdict];
+    if (isGated(plan)) return words.verdicts.ask_first + ". Not asked: " + openDanger(shown.call).join("; ") + ".";
     if (plan.verdict === "ask_first") return head + ": " + plan.ask.question;
     if (plan.verdict === "cannot_serve") return head + ": " + plan.reasons[0].text;
     if (!plan.session) return head + ".";
     var allow = allowed(plan);
     return (
       head +
-      (open.length ? ". Not asked: " + open.join("; ") : "") +
       (starts(plan.setting)
         ? ". Plug in at mark " + plan.setting.start_mark + ", then up to mark "
         : ". Turn to mark ") +
@@ -1442,17 +1560,28 @@
   function bar(shown) {
     var plan = shown.plan,
       words = shown.words;
-    var allow = plan.verdict === "cannot_serve" || plan.verdict === "ask_first" ? null : allowed(plan);
+    var verdict = shownAs(plan);
+    var allow = verdict === "cannot_serve" || verdict === "ask_first" ? null : allowed(plan);
+    var open = [];
+    if (shown.call.dash.kind === "unknown") open.push("dash");
+    if (shown.call.need.kind === "usual") open.push("need");
+    var guessed = open.length > 0; // minutes that hang on a dash or a need nobody asked are no minutes to promise
+    if (!shown.given.air) open.push("air");
     return (
       '<span class="v">' +
-      icon(plan.verdict) +
-      esc(words.verdicts[plan.verdict]) +
+      icon(verdict) +
+      esc(words.verdicts[verdict]) +
       "</span>" +
       (allow === null
         ? ""
-        : "<span>" + f(marks(plan.setting)) + " mark</span><span>allow " + f(inHours(allow)) + "</span>") +
-      (allow !== null && guesses(shown).length ? '<span class="n">dash or need not asked</span>' : "") +
-      (allow !== null && openDanger(shown.call).length ? '<span class="n">danger not asked</span>' : "")
+        : "<span>mark " +
+          f(marks(plan.setting)) +
+          ", " +
+          esc(sheet.amps(plan.setting.output_a)) +
+          "</span>" +
+          (guessed ? "" : "<span>allow " + f(inHours(allow)) + "</span>") +
+          (open.length ? "<b>" + open.join(", ") + " not asked</b>" : "") +
+          (plan.reasons.some(isTow) ? "<b>a tow may be quicker</b>" : ""))
     );
   }
 
@@ -1463,6 +1592,7 @@
     news: news,
     bar: bar,
     answers: answers,
+    openDanger: openDanger,
     esc: esc,
     block: block,
     atMost: atMost,

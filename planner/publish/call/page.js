@@ -18,7 +18,8 @@
   var AT_ONCE = 6; // tables that are loaded side by side
   var QR_LONGEST = 900; // letters that a phone's camera still reads off a screen
   // Letters from which on an answer prints smaller, step by step, to stay on one page.
-  var LONG_ANSWERS = [10300, 11800, 12500];
+  var LONG_ANSWERS = [9300, 10600, 12000, 13200];
+  var ON_PAPER = ["traffic", "danger", "at", "open", "people", "allowed", "key", "inside", "v12"];
   var KEEP_MS = 400; // some browsers allow no more than so many changes of an address in a while
 
   var page = byId("call-page"),
@@ -188,7 +189,7 @@
         rows[name] || (rows[name] = /** @type {HTMLElement} */ (form.querySelector('[data-row="' + name + '"]')));
       if (one.hidden === on) one.hidden = !on;
     }
-    row("percent", given.dash === "percent");
+    row("percent", given.dash === "percent" || given.dash === "unknown");
     row("shown", given.dash === "miles");
     row("bars", given.dash === "bars");
     row("of", given.dash === "bars");
@@ -206,6 +207,7 @@
     usual("air", rig && words.airs[rig.usual[0]]);
     usual("height", rig && words.altitude_steps_ft[rig.usual[1]].toLocaleString("en-US") + " ft");
     row("open", !rig || rig.engine);
+    row("clear", (!rig || rig.engine) && !(given.open && given.people));
     row("people", !rig || rig.engine);
     inputs("fuel").forEach(function (one) {
       /** @type {HTMLElement} */ (one.parentElement).hidden = one.value !== "" && fuels.indexOf(one.value) < 0;
@@ -463,8 +465,8 @@
     return show.block(
       "ask_first",
       "Which vehicle is it?",
-      "<p>Type its class, or say what is known: the port by its picture, the body, how old. The answer narrows as facts come in.</p>" +
-        '<div class="o">' +
+      "<p>Its class, or what is known of it: the port by its picture, the body, how old. The answer narrows as facts come in.</p>" +
+        '<div class="o"><a class="sq" href="#find-class">Type its class</a>' +
         choices("port")
           .squares.slice(0, FIRST_PORTS)
           .map(function (choice) {
@@ -547,6 +549,7 @@
       class_name: item[0],
       drawn: drawn,
       choices: choices,
+      given: given,
     };
     var parts = show.whole(shown, given);
     put(parts.top, show.news(shown), show.bar(shown));
@@ -575,14 +578,16 @@
       },
       passed
     );
+    var call = state.callOf(given, ids[0], "", look.rigs[given.rig], words);
+    var gated = /^serve|^try/.test(found.verdict) && show.openDanger(call).length > 0;
     var head = words.verdicts[found.verdict] + (found.ask ? ": " + found.ask.question : "");
-    var all = found.of_all && !found.refused ? "can charge all " : "";
+    var all = (found.of_all || gated) && !found.refused ? "can charge all " : "";
     put(
-      show.envelope(found, words, look.rigs[given.rig], choices),
-      head,
+      show.envelope(found, words, look.rigs[given.rig], choices, call),
+      gated ? words.verdicts.ask_first + ". Not asked: " + show.openDanger(call).join("; ") : head,
       '<span class="v">' +
-        show.icon(found.verdict) +
-        esc(words.verdicts[found.verdict]) +
+        show.icon(gated ? "ask_first" : found.verdict) +
+        esc(words.verdicts[gated ? "ask_first" : found.verdict]) +
         "</span><span>" +
         all +
         ids.length +
@@ -647,6 +652,14 @@
   function putAll(html, told) {
     put(html, told);
     after("");
+    var head = document.getElementById("verdict");
+    bar.hidden = !head;
+    if (head)
+      bar.innerHTML =
+        '<span class="v">' +
+        show.icon(sheet.querySelector(".vd.no") ? "cannot_serve" : "ask_first") +
+        esc(textOf(head)) +
+        "</span>";
   }
 
   /**
@@ -802,6 +815,24 @@
       ".</p></div>";
   }
 
+  /**
+   * What was answered about safety, place and state, for a sheet that has no form beside it.
+   * @param {Object<string, string>} given
+   * @returns {string}
+   */
+  function told(given) {
+    var lines = ON_PAPER.filter(function (name) {
+      return given[name];
+    }).map(function (name) {
+      var row = choices(name);
+      var on = row.squares.filter(function (choice) {
+        return choice[0] === given[name];
+      })[0];
+      return on ? esc(row.label.replace(/[“”?]/g, "")) + ": " + on[1] : "";
+    });
+    return lines.length ? "<p><b>Told by the caller.</b> " + lines.join("; ") + ".</p>" : "";
+  }
+
   /** Puts what a printed page needs besides the answer. */
   function beforePrint() {
     var place = byId("print-link"),
@@ -827,10 +858,11 @@
     var coded = text.length <= QR_LONGEST && !folder ? rangeferry.qr.svg(text, "QR code of the link") || "" : "";
     page.classList.toggle("coded", Boolean(coded));
     place.innerHTML =
+      told(given) +
       '<div class="qc">' +
       coded +
       "<p>" +
-      (coded ? "The code opens this call. " : "") +
+      (coded ? "The code opens this call on a phone with a signal or with these pages kept on it. " : "") +
       "Printed " +
       when +
       ", data " +
@@ -948,6 +980,13 @@
       if (button.dataset.port) write("port", button.dataset.port);
     }
     changed();
+    if (button.closest("[hidden]")) {
+      // It has done its work: on with what it answered.
+      var on = inputs(parts[0]).filter(function (one) {
+        return /** @type {HTMLInputElement} */ (one).checked;
+      })[0];
+      if (on) on.focus({ preventScroll: true });
+    }
     if (parts[0] === "class" && !refocus) {
       // The list is gone, and what stood below it has moved up: go on beside the class that was chosen.
       var beside = byId("q-vehicle");
@@ -978,6 +1017,9 @@
     var none = step < 0 && (!field.value || next < Number(field.dataset.least));
     field.value = none ? "" : String(Math.min(next, Number(field.dataset.most)));
     if (none && read("need") === field.name) write("need", "usual");
+    if (field.name === "percent") write("dash", none ? "unknown" : "percent");
+    if ((field.name === "home" || field.name === "charger") && !none && read("need") === "usual")
+      write("need", field.name);
     if (Number(read("bars")) > Number(read("of"))) write("bars", read("of"));
     changed();
   }
@@ -1060,6 +1102,7 @@
     if ((field.name === "bars" || field.name === "of") && Number(read("bars")) > Number(read("of")) && read("of"))
       write("bars", read("of"));
     // A number that is typed says which kind is meant, one that is taken back no longer.
+    if (field.name === "percent") write("dash", field.value ? "percent" : "unknown");
     if ((field.name === "home" || field.name === "charger") && !field.value && read("need") === field.name)
       write("need", "usual");
     if ((field.name === "home" || field.name === "charger") && field.value && read("need") === "usual")

@@ -931,6 +931,16 @@
   }
 
   /**
+   * Whether people wait so long, in such cold, that they must know where to keep warm.
+   * @param {Call} call
+   * @param {Data} parts the minutes on site
+   * @returns {boolean}
+   */
+  function isColdWait(call, parts) {
+    return look.total(parts) > look.words().cold_wait_min && call.ambient < look.words().cold_wait_airs;
+  }
+
+  /**
    * The cautions that apply to this call.
    * @param {Call} call
    * @param {Data} found
@@ -962,6 +972,7 @@
       if (!end_told && last.indexOf(item[0]) >= 0) {
         end_told = true;
         if (result.parts && look.total(result.parts) > words.long_stay_min) tellOf(words.long_stay_caution);
+        if (result.parts && isColdWait(call, result.parts)) tellOf(words.cold_wait_caution);
         if (result.target !== undefined && result.target > words.last_ordinary) tellOf(words.last_percents_caution);
       }
       if (item[0] === "this_class_only") tell(item[0], item[1], thisClassOnly(found).text, texts[item[3]]);
@@ -1013,7 +1024,8 @@
     }
     if (rate.warm_min) meanwhile.push(say("cold_wait", { minutes: rate.warm_min }));
     if (meanwhile.length) lines.push(meanwhile.join(" "));
-    if (session.seconds > 600) lines.push(say("feel", { when: say(session.seconds > 1800 ? "feel_twice" : "feel_once") }));
+    var often = session.seconds > 5400 ? "feel_hourly" : session.seconds > 1800 ? "feel_twice" : "feel_once";
+    if (session.seconds > 600) lines.push(say("feel", { when: say(often) }));
     if (session.stops) {
       var stops = session.stops > 1 ? say("times", { count: session.stops }) : say("once");
       lines.push(say("refuel", { stops: stops, plug_in: texts[sheet.again] }));
@@ -1055,12 +1067,13 @@
     ];
     if (found.rig.engine) parts.push(say("say_engine"));
     parts.push(say(found.data.cabin ? "say_cabin" : "say_key"));
+    if (isColdWait(call, result.parts)) parts.push(say("say_warm"));
     return parts.join(" ");
   }
 
   rangeferry.sheet = {
     plan: plan, rulings: rulings, fill: fill, say: say, amps: amps, kilowatts: kilowatts, gallons: gallons, spoken: spoken,
-    shown: shown,
+    shown: shown, isColdWait: isColdWait,
     hoursMinutes: hoursMinutes, down: down, up: up,
   };
 })();
