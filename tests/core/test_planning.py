@@ -352,10 +352,11 @@ def test_a_refuel_stop_of_a_unit_that_forgets_says_to_set_it_again():
     assert found.fuel.refuel_stops > 0
     (step,) = [step for step in found.steps if step.startswith("Refuel stop")]
     in_order = [
+        "charge off, 0 A",  # nothing is pulled under load
         "connector out",
-        "engine off and cool",
+        "engine off, cool",
         "fill",
-        "engine up",
+        "engine warm",
         "set it to mark 16",
         "plug in",
         "up to mark 32 and read back 32 A",
