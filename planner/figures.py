@@ -9,6 +9,7 @@ from planner.units import FT_PER_M, LITRES_PER_GALLON, fahrenheit_from_celsius
 
 __all__ = [
     "MINUTE_STEPS",
+    "MOST_SHOWN_MIN",
     "amps",
     "asked_miles",
     "feet",
@@ -24,7 +25,8 @@ __all__ = [
 ]
 
 # Up to so many minutes, and how finely they are shown.
-MINUTE_STEPS = ((120, 5), (240, 15), (480, 30), (math.inf, 60))
+MINUTE_STEPS = ((120, 5), (240, 15), (480, 30), (1440, 60))
+MOST_SHOWN_MIN = 1440  # longer than this is only that: nobody plans by the hour of a third day
 _SLACK = 1e-9  # keeps 38.4 from becoming 38.3 by a rounding bit
 
 
@@ -125,11 +127,13 @@ def hours_minutes(minutes: int) -> str:
 
 def shown_minutes(minutes: float) -> int:
     """Return minutes as every sheet shows them, never less: in fives up to two hours, in quarters of an hour up to
-    four, in half hours up to eight, in hours beyond.
+    four, in half hours up to eight, in hours up to a day; one hour more than a day is any time beyond.
 
-    >>> shown_minutes(91), shown_minutes(121), shown_minutes(241), shown_minutes(481)
-    (95, 135, 270, 540)
+    >>> shown_minutes(91), shown_minutes(121), shown_minutes(241), shown_minutes(481), shown_minutes(5784)
+    (95, 135, 270, 540, 1500)
     """
+    if minutes > MOST_SHOWN_MIN + _SLACK:
+        return MOST_SHOWN_MIN + 60
     step = next(step for most, step in MINUTE_STEPS if minutes <= most + _SLACK)
     return step * math.ceil(minutes / step - _SLACK)
 
@@ -137,10 +141,12 @@ def shown_minutes(minutes: float) -> int:
 def spoken_minutes(minutes: float) -> str:
     """Return minutes as people say them, in the steps of `shown_minutes`.
 
-    >>> spoken_minutes(91), spoken_minutes(119), spoken_minutes(121), spoken_minutes(60)
-    ('95 minutes', '2 hours', '2 hours and 15 minutes', '60 minutes')
+    >>> spoken_minutes(91), spoken_minutes(119), spoken_minutes(121), spoken_minutes(5784)
+    ('95 minutes', '2 hours', '2 hours and 15 minutes', 'more than 24 hours')
     """
     shown = shown_minutes(minutes)
+    if shown > MOST_SHOWN_MIN:
+        return f"more than {MOST_SHOWN_MIN // 60} hours"
     if shown < 120:
         return f"{shown} minutes"
     hours, rest = divmod(shown, 60)

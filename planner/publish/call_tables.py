@@ -8,7 +8,6 @@ import json
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from itertools import product
-from math import isinf
 from typing import Any, get_args
 
 from planner.answer import handshake_s
@@ -17,7 +16,7 @@ from planner.chain import LinkKind
 from planner.condition import Condition, condition_codes, condition_rulings, rules_in_order
 from planner.envelope import KnownOfVehicle, inlet_cases
 from planner.factors import NEEDS
-from planner.figures import MINUTE_STEPS, temperature
+from planner.figures import MINUTE_STEPS, MOST_SHOWN_MIN, temperature
 from planner.lookup import (
     ALTITUDE_STEPS_FT,
     AMBIENT_STEPS_F,
@@ -159,7 +158,8 @@ def shared_words(dataset: Dataset) -> dict[str, Any]:
         "tow_hook_min": TOW_HOOK_MIN,
         "tow_mph": TOW_MPH,
         "tow_factor": TOW_FACTOR,
-        "minute_steps": [[None if isinf(most) else most, step] for most, step in MINUTE_STEPS],
+        "minute_steps": list(map(list, MINUTE_STEPS)),
+        "most_shown_min": MOST_SHOWN_MIN,
         "long_stay_min": LONG_STAY_MIN,
         "cold_wait_min": COLD_WAIT_MIN,
         "cold_wait_airs": sum(celsius_from_fahrenheit(step) < COLD_WAIT_BELOW_C for step in AMBIENT_STEPS_F),

@@ -19,8 +19,8 @@ from planner.units import FT_PER_M, celsius_from_fahrenheit
 STATES = 300
 ENDS = ("low", "typical", "high")
 PACKS = ((None, None), (30.0, 1.0), (0.0, 24.0))  # not known, warm, soaked
-# Shown in steps of 5 minutes up to two hours, 15 up to four, 30 up to eight, then whole hours.
-STEPS = (*range(0, 120, 5), *range(120, 240, 15), *range(240, 480, 30), *range(480, 100_000, 60))
+# Shown in steps of 5 minutes up to two hours, 15 up to four, 30 up to eight, whole hours up to a day, then only that.
+STEPS = (*range(0, 120, 5), *range(120, 240, 15), *range(240, 480, 30), *range(480, 1441, 60), 10**9)
 
 HARNESS = """
 var fs = require("fs"), vm = require("vm");
@@ -195,6 +195,18 @@ def test_a_sharp_dash_leaves_the_factors_alone():
 
     assert page["charging"]["p10"] == pytest.approx(80, rel=0.01)
     assert page["charging"]["p90"] == pytest.approx(130, rel=0.01)
+
+
+def test_less_power_makes_the_taper_set_in_later_and_not_longer_by_as_much():
+    """Ten minutes a percent to 90, twenty from there; half as long again: 350 minutes if it is for want of power alone,
+    450 if it is for a larger battery alone.
+    """
+    table = [600 * percent + 600 * max(percent - 90, 0) for percent in range(101)]
+    start = dict.fromkeys(ENDS, 80)
+    (page,) = by_page([even(table=table, start=start, target=100, factors=[[1000, 1500, 1000]] * 5)])
+
+    assert page["charging"]["p10"] == pytest.approx(300, rel=0.01)
+    assert 350 < page["charging"]["p90"] < 400
 
 
 def test_sharp_factors_leave_the_spread_of_the_dash_alone():

@@ -35,7 +35,7 @@ CLASSES = (
 ENGINE = ("lookup.js", "bands.js", "sheet.js")  # the page itself wants a form
 STATES = 600
 YES_NO = {"": None, "yes": True, "no": False}
-STEPS_MIN = ((120, 5), (240, 15), (480, 30), (math.inf, 60))  # how minutes are shown
+STEPS_MIN = ((120, 5), (240, 15), (480, 30), (1440, 60), (math.inf, 1e9))  # how minutes are shown: past a day only that
 # What the page words on its own: the command line's options are not named there, and its chance goes by tens.
 OWN_WORDS = frozenset({"better_fuel", "other_port", "need_not_sure"})
 
@@ -386,7 +386,9 @@ def bands_off(answers, plans):
     return compared, off
 
 
-@pytest.mark.xfail(reason="missed: about 3 in 100 bands lie farther off, most where power is all but used up")
+@pytest.mark.xfail(
+    reason="missed: about 1 in 100 bands lies farther off, where the dash is not sure and power is all but used up"
+)
 def test_every_band_stands_within_one_shown_step(answers, with_bands):
     compared, off = bands_off(answers, with_bands)
     assert compared > 100
@@ -396,7 +398,7 @@ def test_every_band_stands_within_one_shown_step(answers, with_bands):
 def test_no_more_bands_are_off_than_were_when_they_were_made(answers, with_bands):
     """A guard, not the aim: the test above is that."""
     compared, off = bands_off(answers, with_bands)
-    assert len(off) <= 0.03 * compared, off
+    assert len(off) <= 0.02 * compared, off
 
 
 def test_steps_and_sentence_are_the_planners(answers, asked, with_bands):

@@ -220,6 +220,8 @@
 
   /** @param {number} minutes @returns {string} */
   function inHours(minutes) {
+    var most = look.words().most_shown_min;
+    if (minutes > most) return "more than " + most / 60 + " h";
     if (minutes < 120) return minutes + " min";
     var rest = minutes % 60;
     return Math.floor(minutes / 60) + " h" + (rest ? " " + rest + " min" : "");
@@ -232,6 +234,8 @@
    * @returns {string}
    */
   function big(minutes, style) {
+    var most = look.words().most_shown_min;
+    if (minutes > most) return "more than " + f(most / 60, style) + " h";
     if (minutes < 120) return f(minutes, style) + " min";
     var rest = minutes % 60;
     return f(Math.floor(minutes / 60), style) + " h" + (rest ? " " + f(rest, style) + " min" : "");

@@ -18,8 +18,8 @@
 
   /**
    * @typedef {{
-   *   seconds: function(number, number): number, factors: Factor[], start: Spread, target: number, handshake: Spread,
-   *   paced: Spread
+   *   seconds: function(number, number): number, table: number[], factors: Factor[], start: Spread, target: number,
+   *   handshake: Spread, paced: Spread
    * }} Asked
    */
 
@@ -35,6 +35,8 @@
 
   var NEEDS = [5, 10, 20, 40, 80]; // percent of charge, as the factors are published
   var LAST = NEEDS.length - 1;
+  // own-judgement: the part of what makes a charge longer that its taper shares: a larger battery does, less power not.
+  var SHARED = 0.3;
   var BEFORE_TAPER = 90; // percent: no charge slows down below
   var TENTH = 1.2815515655446004; // standard deviations from the middle to one in ten
   var GOLDEN = 0.6180339887498949; // steps of it fill 0 to 1 evenly, however many there are
@@ -136,6 +138,40 @@
   }
 
   /**
+   * The last percents of a charge, each as the part of it that is charged, its seconds, and those of a percent before the
+   * taper.
+   * @param {number[]} table seconds at every percent, no cold start in them
+   * @param {number} start
+   * @param {number} target
+   * @returns {Array<[number, number, number]>}
+   */
+  function tailOf(table, start, target) {
+    var one = (table[BEFORE_TAPER] - table[BEFORE_TAPER - 10]) / 10;
+    /** @type {Array<[number, number, number]>} */
+    var found = [];
+    for (var percent = BEFORE_TAPER; percent < target; percent += 1) {
+      var part = Math.min(percent + 1 - start, 1);
+      if (part > 0 && table[percent + 1] - table[percent] > one) found.push([part, table[percent + 1] - table[percent], one]);
+    }
+    return found;
+  }
+
+  /**
+   * The seconds by which the taper makes a charge longer at so many times the minutes of its even part: there the battery
+   * is the limit, and less power from our side only makes it set in later.
+   * @param {Array<[number, number, number]>} tail
+   * @param {number} times
+   * @returns {number}
+   */
+  function taper(tail, times) {
+    var sum = 0, slower = Math.pow(times, SHARED);
+    tail.forEach(function (one) {
+      sum += one[0] * Math.max(one[1] * slower - times * one[2], 0);
+    });
+    return sum;
+  }
+
+  /**
    * The cases in which something is to charge.
    * @param {Asked} asked
    * @returns {Charge}
@@ -167,11 +203,14 @@
       var high = atGain(highs, gain);
       if (high !== null) high = Math.max(high / usual, 1);
       var reached = Math.max(Number(atGain(shares, Math.max(gain, NEEDS[0]))), SLACK);
+      var tail = tailOf(asked.table, start, asked.target);
+      var even = seconds - taper(tail, 1);
       var sure = reached > 1 - SLACK;
       var cases = sure ? all[at] : deviates(reached, at);
       var end = sure ? NONE : Math.max(deviate(reached), high === null ? SLACK : TENTH + SLACK);
       for (var of = 0; of < RATE_CASES; of += 1) {
-        minutes[at * RATE_CASES + of] = (seconds / 60) * ratio(cases[of], low, high, end);
+        var times = ratio(cases[of], low, high, end);
+        minutes[at * RATE_CASES + of] = (even * times + taper(tail, times)) / 60;
       }
       sum += reached / DASH_CASES;
     }

@@ -78,14 +78,16 @@
   }
 
   /**
-   * Minutes as every sheet shows them: in fives up to two hours, more coarsely beyond.
+   * Minutes as every sheet shows them: in fives up to two hours, more coarsely beyond, and past a day only that.
    * @param {number} minutes
    * @param {function(number): number} round up where they are the most, down where they are the least
    * @returns {number}
    */
   function shown(minutes, round) {
-    var step = look.words().minute_steps.filter(function (/** @type {[number|null, number]} */ one) {
-      return one[0] === null || minutes <= one[0] + SLACK;
+    var words = look.words(), most = words.most_shown_min;
+    if (minutes > most + SLACK) return round(0.5) ? most + 60 : most;
+    var step = words.minute_steps.filter(function (/** @type {[number, number]} */ one) {
+      return minutes <= one[0] + SLACK;
     })[0][1];
     return step * round(minutes / step + (round(0.5) ? -SLACK : SLACK));
   }
@@ -93,6 +95,7 @@
   /** Minutes as people say them, never less. @param {number} minutes @returns {string} */
   function spoken(minutes) {
     var up = shown(minutes, Math.ceil);
+    if (up > look.words().most_shown_min) return "more than " + look.words().most_shown_min / 60 + " hours";
     if (up < 120) return up + " minutes";
     return Math.floor(up / 60) + " hours" + (up % 60 ? " and " + (up % 60) + " minutes" : "");
   }
@@ -368,6 +371,7 @@
       seconds: function (/** @type {number} */ from, /** @type {number} */ to) {
         return look.secondsFrom(rate, from, to);
       },
+      table: rate.steady.seconds,
       factors: factors,
       start: { low: found.start.low, typical: found.start.percent, high: found.start.high },
       target: session.percent,
