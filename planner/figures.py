@@ -26,7 +26,7 @@ __all__ = [
 
 # Up to so many minutes, and how finely they are shown.
 MINUTE_STEPS = ((120, 5), (240, 15), (480, 30), (1440, 60))
-MOST_SHOWN_MIN = 1440  # longer than this is only that: nobody plans by the hour of a third day
+MOST_SHOWN_MIN = 1440  # longer than this is only that: nobody plans a second day by the hour
 _SLACK = 1e-9  # keeps 38.4 from becoming 38.3 by a rounding bit
 
 

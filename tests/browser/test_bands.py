@@ -199,7 +199,7 @@ def test_a_sharp_dash_leaves_the_factors_alone():
 
 def test_less_power_makes_the_taper_set_in_later_and_not_longer_by_as_much():
     """Ten minutes a percent to 90, twenty from there; half as long again: 350 minutes if it is for want of power alone,
-    450 if it is for a larger battery alone.
+    450 if it is for a larger battery alone. Most of a spread is power, so it lies in the lower half of that.
     """
     table = [600 * percent + 600 * max(percent - 90, 0) for percent in range(101)]
     start = dict.fromkeys(ENDS, 80)

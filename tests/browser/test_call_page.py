@@ -880,7 +880,7 @@ def test_a_tow_and_a_long_cold_wait_stand_beside_the_yes(open_call, hosted):
     assert "a tow may be quicker" in page.text_content("#bar")
     assert "keep warm" in page.inner_text("#say")
     assert "please have a warm place" in page.inner_text("#say-text")
-    assert "what is needed" in page.locator("#menu tbody tr").last.inner_text()
+    assert "this plan" in page.locator("#menu tbody tr").last.inner_text()
     assert "keep warm" not in open_call(hosted, SERVED).inner_text("#say")
 
 

@@ -785,7 +785,7 @@
           ' <span class="n">' +
           Math.floor((10 * session.battery_wh) / road.wh) +
           " likely</span>",
-        "what is needed, with what is to be left",
+        "this plan",
       ]);
     }
     return part(
