@@ -385,8 +385,8 @@ DEAD_CAUTION = Caution(
 )
 LOOSE_CABLE_CAUTION = Caution(
     "loose_cable",
-    "A loose cable has two couplers: both ends in and locked before it starts, both felt at 10 and 30 minutes; it is "
-    "never joined to another.",
+    "A loose cable has two couplers: both ends in and locked before it starts, both felt at 10 and 30 minutes, then "
+    "hourly; it is never joined to another.",
     "iec-61851-1, case B; common practice",
     "note",
 )
@@ -454,7 +454,7 @@ def cautions(
         told.append(
             Caution(
                 "two_joints",
-                "Check both joints, cable to adapter and adapter to vehicle, and feel them at 10 and 30 minutes"
+                "Check both joints, cable to adapter, adapter to vehicle: feel them at 10 and 30 minutes, then hourly"
                 + ("." if sensed else ": this adapter senses no temperature."),
                 "common practice, no source",
                 "note",
@@ -687,7 +687,7 @@ def _steps_of_the_supply(found: Answer, window: str) -> Iterator[str]:
     if choice is not None:
         whence = "from the depot" if choice.kept == "at_depot" else "from its place"
         yield (
-            f"Count the lead out {whence} ({choice.lead.name}). Breaker off; lead into the outlet, unit's plug into "
+            f"Sign the lead out {whence} ({choice.lead.name}). Breaker off; lead into the outlet, unit's plug into "
             "the lead; breaker on."
         )
     elif isinstance(source, SiteOutletSource) and rig.evse.plug is not None:
@@ -723,7 +723,7 @@ def _steps_of_the_plug_in(found: Answer, path: Path, setting: SettingStep, draws
     chosen, adapter = found.setting, path.adapter
     assert chosen is not None
     if adapter is not None:
-        whose = "Have the customer's adapter handed over" if path.kept == "customers" else "Count the adapter out"
+        whose = "Have the customer's adapter handed over" if path.kept == "customers" else "Sign the adapter out"
         yield f"{whose} ({adapter.name}): dry, whole, its label readable."
     part = f", {path.inlet.ac_part}" if path.inlet.ac_part else ""
     into = "the adapter, the adapter into " if adapter is not None else ""
@@ -799,11 +799,12 @@ def _steps_of_the_end(found: Answer, path: Path) -> Iterator[str]:
         yield f"{stop} Then the connector: {path.connector.latch}."
         yield "Connector into its holder; shut the port door."
     else:  # the connector's own latch holds it in the adapter now, so the adapter's text says how both come out
-        yield f"{stop} Connector out, then the adapter: {adapter.latch}."
-        back = "Give the customer's adapter back" if path.kept == "customers" else "Count the adapter back in"
+        yield stop
+        yield f"Connector out of the adapter first, then the adapter out of the port: {adapter.latch}."
+        back = "Give the customer's adapter back" if path.kept == "customers" else "Sign the adapter back in"
         yield f"{back}; shut the port door."
     if choice is not None:
-        yield "Breaker off; unit's plug out of the lead, lead out of the outlet; count the lead back in."
+        yield "Breaker off; unit's plug out of the lead, lead out of the outlet; sign the lead back in."
     elif isinstance(rig.source, SiteOutletSource) and rig.evse.plug is not None:
         yield "Breaker off; unit's plug out of the outlet; breaker as we found it."
     if isinstance(rig.source, GeneratorSource):

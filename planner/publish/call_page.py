@@ -356,8 +356,8 @@ def call_page(
         f'<div class="call" id="call-page"{held}>'
         f'<div class="ask">{_form(dataset)}</div>'
         '<div class="ans" id="answer" tabindex="-1" data-search-exclude><p class="vh" id="news" role="status"></p>'
-        '<div id="notes"></div><div id="sheet"></div><details id="share" class="np"><summary>Send this call to the crew, print</summary><div '
-        'class="qc"></div></details><div id="rest"></div><div id="compared" class="np"></div><div id="print-link" class="po"></div></div>'
+        '<div id="notes"></div><div id="sheet"></div><div id="stay"></div><details id="share" class="np"><summary>Send this call to the crew, print'
+        '</summary><div class="qc"></div></details><div id="rest"></div><div id="compared" class="np"></div><div id="print-link" class="po"></div></div>'
         '<a class="bar" id="bar" href="#answer" data-search-exclude hidden></a></div>' + _lists(dataset, views, pairs)
     )
     return Page(

@@ -182,7 +182,7 @@ def _index(views: Mapping[str, RigView]) -> Page:
     ]
     body = (
         "<h1 data-search-exclude>Crew cards</h1>"
-        '<p class="lead">One page a rig for the cab: marks, what to count out and in, what to watch, minutes to allow, when '
+        '<p class="lead">One page a rig for the cab: marks, what to sign out and in, what to watch, minutes to allow, when '
         "to give up, what to say.</p>"
         + table("Crew cards", heads, rows)
         + section(
@@ -440,7 +440,7 @@ def _count(dataset: Dataset, view: RigView) -> str:
             continue
         place = f"{where}: " if where else ""
         rows.append([Cell(name(item.name)), Cell(f"{place}<b>never used</b>, stays in its box", span=2)])
-    return table("What is counted out and in", ["Part", "Out", "In"], rows)
+    return table("What is signed out and in", ["Part", "Out", "In"], rows)
 
 
 def _counted(part: str, where: str) -> list[Cell]:

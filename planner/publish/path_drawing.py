@@ -27,10 +27,10 @@ RING_MM = 3.0  # between contacts and the line round them
 SLEEVE_MM, SOCKET_MM, NECK_MM = 6.0, 36.0, 22.0  # own-judgement: how an adapter of its kind looks, not a measured one
 NOSE_MM = (34.0, 44.0)  # length and height of an end whose face is not on record
 KEPT_DO: dict[Kept | None, str] = {
-    "on_board": "count it out",
-    "at_depot": "from the depot: count it out",
+    "on_board": "sign it out",
+    "at_depot": "from the depot: sign it out",
     "customers": "the customer’s own: dry, whole, label readable",
-    None: "count it out",
+    None: "sign it out",
 }
 FIRST_TORN = frozenset({"connector_dc_only", "adapter_takes_another_connector"})
 ARROW = "M-9 0H8M1-6L8 0 1 6"

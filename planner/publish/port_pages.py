@@ -484,7 +484,7 @@ def _joints(dataset: Dataset, inlet: Inlet, mine: Sequence[PlugPair]) -> str:
     look_in = _LOOK_IN[face.metal if face is not None else "openings"]
     steps = [f"Port dry, whole and clean, {look_in}; cable and label whole."]
     if adapters:
-        steps.append('With an adapter: listing and label read, <b>counted out</b>. <span class="ln"></span> out')
+        steps.append('With an adapter: listing and label read, <b>signed out</b>. <span class="ln"></span> out')
         steps.append("Connector into the adapter first, then the adapter into the vehicle: <b>two joints</b>.")
     steps.append(f"Pushed straight home{into} by hand, no force, no twist. Held by {e(HELD_WORDS[inlet.held_by])}.")
     if adapters:
@@ -499,7 +499,7 @@ def _joints(dataset: Dataset, inlet: Inlet, mine: Sequence[PlugPair]) -> str:
     )
     if adapters:
         steps.append(
-            'The adapter comes out with the connector or after it, and is <b>counted in</b>. <span class="ln"></span> in'
+            'The adapter comes out with the connector or after it, and is <b>signed in</b>. <span class="ln"></span> in'
         )
     held = {record.name: record.latch for record in straight} | {record.name: record.latch for record in adapters}
     rows = [[Cell(name(what)), Cell(name(latch))] for what, latch in held.items()]

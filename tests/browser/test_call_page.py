@@ -62,6 +62,7 @@ def open_call(new_page):
         page = new_page(**options)
         page.goto(address(base, answers))
         page.wait_for_selector("#verdict, #sheet .lead")
+        page.wait_for_function("() => !document.querySelector('.ans.old')")
         return page
 
     return make
@@ -779,6 +780,68 @@ def test_one_touch_sends_the_call(open_call, hosted):
     assert page.evaluate("window.sent") == page.input_value("#share-link")
 
 
+def test_a_call_that_changed_since_it_was_sent_says_so(open_call, hosted):
+    page = open_call(hosted, SERVED)
+    page.evaluate("() => { navigator.share = () => Promise.resolve(); }")
+    page.locator("#send").click()
+    assert page.inner_text("#notes") == ""
+    plus, minus = page.locator('[data-row="home"] button').last, page.locator('[data-row="home"] button').first
+    plus.click()
+    page.wait_for_function("() => /wants 50 mi/.test(document.getElementById('sheet').textContent)")
+    assert page.inner_text("#notes") == "Changed since it was sent: send it again."
+    minus.click()
+    page.wait_for_function("() => /wants 45 mi/.test(document.getElementById('sheet').textContent)")
+    assert page.inner_text("#notes") == ""
+
+
+def test_back_takes_the_last_answer_back(open_call, hosted):
+    page = open_call(hosted, SERVED)
+    page.fill('[name="home"]', "6")
+    page.locator('[name="home"]').press_sequentially("0")  # the same question: one step
+    page.wait_for_function("() => /wants 60 mi/.test(document.getElementById('sheet').textContent)")
+    page.locator('label:has([name="danger"][value="crash"])').click()
+    page.wait_for_function("() => /danger=crash/.test(location.hash)")
+    assert page.inner_text("#verdict") == "Cannot serve"
+    page.go_back()
+    page.wait_for_function("() => /wants 60 mi/.test(document.getElementById('sheet').textContent)")
+    assert page.inner_text("#verdict") == "Serve"
+    assert page.locator('[name="danger"]:checked').get_attribute("value") == "none"
+    page.go_back()
+    page.wait_for_function("() => /wants 45 mi/.test(document.getElementById('sheet').textContent)")
+    assert page.input_value('[name="home"]') == "45"
+    page.go_forward()
+    page.wait_for_function("() => /wants 60 mi/.test(document.getElementById('sheet').textContent)")
+
+
+def test_back_to_the_first_page_is_an_empty_call(new_page, hosted):
+    page = new_page()
+    page.goto(f"{hosted}index.html")
+    page.locator('.vd button[data-set="rig=pass-truck"]').click()
+    page.locator('label:has([name="danger"][value="crash"])').click()
+    page.wait_for_function("() => /danger=crash/.test(location.hash)")
+    page.evaluate("() => history.go(-2)")
+    page.wait_for_function(
+        "() => location.hash === '' && /Which vehicle/.test(document.getElementById('sheet').textContent)"
+    )
+    assert page.locator('[name="rig"]:checked').get_attribute("value") == "pass-truck"  # remembered
+    assert not page.locator('[name="danger"][value="crash"]').is_checked()
+
+
+def test_what_comes_out_as_it_was_is_not_drawn_anew(open_call, hosted):
+    page = open_call(hosted, SERVED)
+    page.evaluate(
+        "() => { document.querySelector('.pw').dataset.same = 'yes'; document.querySelector('.vd').dataset.same = 'yes'; }"
+    )
+    page.locator('[data-row="home"] button').last.click()
+    page.wait_for_function("() => /wants 50 mi/.test(document.getElementById('sheet').textContent)")
+    assert page.locator('.pw[data-same="yes"]').count() == 1
+    assert page.locator('.vd[data-same="yes"]').count() == 0
+    page.locator("#others .pick", has_text="Fairground outlet").click()
+    page.wait_for_function("() => /Fairground outlet/.test(document.querySelector('.vd').textContent)")
+    assert page.locator('.pw[data-same="yes"]').count() == 0
+    assert page.locator("#sheet > .vd").count() == page.locator("#sheet > .pw").count() == 1
+
+
 def test_a_question_is_answered_where_it_is_asked(open_call, hosted):
     page = open_call(hosted, {**SERVED, "at": "", "open": "", "people": ""})
     page.locator('.vd button[data-set="at=open_lot"]').click()
@@ -878,10 +941,19 @@ def test_a_tow_and_a_long_cold_wait_stand_beside_the_yes(open_call, hosted):
     assert page.inner_text("#verdict") == "Serve"
     assert "a tow may be the better answer" in page.inner_text(".vd")
     assert "a tow may be quicker" in page.text_content("#bar")
+    assert "Offer a tow too" in page.inner_text("#say")
     assert "keep warm" in page.inner_text("#say")
     assert "please have a warm place" in page.inner_text("#say-text")
     assert "this plan" in page.locator("#menu tbody tr").last.inner_text()
     assert "keep warm" not in open_call(hosted, SERVED).inner_text("#say")
+
+
+def test_a_slow_charge_that_takes_of_what_is_to_be_kept_is_told(open_call, hosted):
+    """Enough for the likely charge, with what is to be kept; not for the one that is allowed for."""
+    cold = {**SERVED, "air": "10", "home": "35", "own_cans": "0"}
+    told = {tank: open_call(hosted, {**cold, "own_tank": tank}).inner_text("#fuel") for tank in ("3", "")}
+    assert re.search(r"A slow charge \(allow .+ plugged in\) burns up to [\d.]+ gal", told["3"]), told["3"]
+    assert "A slow charge" not in told[""]
 
 
 def test_smoke_is_911_first_and_no_fault_of_a_generator(open_call, hosted):
@@ -1098,6 +1170,7 @@ def test_an_answer_prints_on_one_page(open_call, hosted, tmp_path):
         **VERDICTS,
         "battery": {**SERVED, "rig": "ski-hill-battery", "home": "12", "air": "-10"},
         "cold": {**SERVED, "air": "-20", "home": "20", "inside": "frozen", "v12": "flat"},
+        "hours": {**SERVED, "rig": "trailhead-van", "home": "40"},
         "which": {**UNKNOWN, "body": "hatch", "port": "j1772"},
     }
     for name, answers in cases.items():
@@ -1112,7 +1185,8 @@ def test_an_answer_prints_on_one_page(open_call, hosted, tmp_path):
         ).stdout
         assert "data 0.6.0" in text
         assert "New call" not in text
-        if name in {"serve", "serve_with_changes", "try", "battery", "cold"}:
+        assert ("Each hour" in text) == (name == "hours"), name
+        if name in {"serve", "serve_with_changes", "try", "battery", "cold", "hours"}:
             for word in (
                 "Job",
                 "Place",

@@ -371,17 +371,18 @@ def test_the_crew_stops_the_charge_before_it_pulls_and_counts_the_adapter():
     order = [
         next(index for index, step in enumerate(steps) if part in step)
         for part in (
-            "Count the adapter out",
+            "Sign the adapter out",
             "wait for the latch",
             "Release at",
             "meter reads 0 A",
-            "Count the adapter back in",
+            "Connector out of the adapter first",
+            "Sign the adapter back in",
         )
     ]
 
     assert order == sorted(order)
-    assert "its own thumb latch to the vehicle" in steps[order[3]]
-    assert "unlock the vehicle" not in steps[order[3]]
+    assert "its own thumb latch to the vehicle" in steps[order[4]]
+    assert "unlock the vehicle" not in steps[order[4]]
     direct = make.planned(make.rig(evse=make.evse(32))).steps
     assert any("meter reads 0 A. Then the connector: a thumb latch on the connector" in step for step in direct)
 

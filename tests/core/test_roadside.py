@@ -83,7 +83,7 @@ def test_a_set_that_can_be_stepped_up_has_every_step_once_and_in_order():
         "Without load: 216 to 250 V, 57 to 66 Hz",
         "EVSE's self-test light good",
         "ground-fault button trips, resets, holds",
-        "Count the adapter out",
+        "Sign the adapter out",
         "turn it from mark 40 down to mark 16, its lowest",
         "wait for the latch",
         "Amps, volts and hertz steady for two minutes: up to mark 40",
@@ -94,12 +94,13 @@ def test_a_set_that_can_be_stepped_up_has_every_step_once_and_in_order():
         "Refuel stop",
         "Release at",
         "meter reads 0 A",
-        "Count the adapter back in",
+        "Connector out of the adapter first",
+        "Sign the adapter back in",
         "cool down without load",
         *END[1:],
     ]
     assert indices(steps, words) == sorted(indices(steps, words))
-    assert len(steps) == 20
+    assert len(steps) == 21
 
 
 def test_a_set_with_a_setting_that_stays_goes_on_in_one_step():
@@ -186,8 +187,8 @@ def test_a_lead_goes_in_with_the_breaker_off_and_is_counted_out_and_in(dataset):
     call = Call("fairground-outlet", "large-sedan", 12, ToPercent(30), outlet="nema-14-30", breaker_a=30.0)
     steps = plan(dataset, call).steps
 
-    words = ["the handle says 30 A", "Count the lead out", "off the reel", "wait for the latch", "meter reads 0 A"]
-    words += ["count the lead back in", "Pack up"]
+    words = ["the handle says 30 A", "Sign the lead out", "off the reel", "wait for the latch", "meter reads 0 A"]
+    words += ["sign the lead back in", "Pack up"]
     assert indices(steps, words) == sorted(indices(steps, words))
     assert not any("unit's plug home" in step for step in steps)
 

@@ -65,7 +65,7 @@ def test_an_adapter_is_a_piece_of_its_own_and_is_counted_out(dataset):
 
     assert captions(drawing) == [
         ("J3400 connector", "our cable: into the adapter first"),
-        ("J3400 to J1772 adapter, 80 A", "count it out"),
+        ("J3400 to J1772 adapter, 80 A", "sign it out"),
         ("J1772 inlet", "wait for the latch"),
     ]
     assert arrows(drawing) == [False, False]

@@ -236,7 +236,7 @@ def test_steps_of_an_adapter_count_it_out_and_in_and_feel_both_joints(dataset, m
         told = words_of(" ".join(steps))
         assert bool(steps) == bool(goes)
         by_adapter = any(pair.adapter is not None for pair in goes)
-        assert ("counted out" in told and "counted in" in told) == by_adapter
+        assert ("signed out" in told and "signed in" in told) == by_adapter
         assert ("Tug at both joints" in told) == by_adapter
         if goes:
             assert "at 10 min" in told

@@ -36,6 +36,8 @@
   var DANGER = ["danger_not_known", "traffic_not_known"];
   var SERVES = ["serve", "serve_with_changes", "try"];
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
+  var HOURLY_FROM_S = 5400; // from here on the steps have every plug felt once an hour
+  var HOURS_WRITTEN = 8; // boxes for it on a printed sheet
   var LONGER_MIN = [60, 90, 120, 180, 240, 360];
   var SEND = '<p class="acts np snd"><button type="button" id="send">Send to the crew</button></p>';
   var PARTS = [
@@ -63,6 +65,17 @@
    *   choices: Choices
    * }} Shown
    */
+
+  /**
+   * The parts of an answer in the order in which they stand: what decides at once, an element each; what a stay gives and
+   * what is said; what is read after it.
+   * @typedef {{top: string[], stay: function(): string, rest: function(): string}} Whole
+   */
+
+  /** @returns {string} */
+  function none() {
+    return "";
+  }
 
   /** @param {string} name @returns {string} */
   function icon(name) {
@@ -844,6 +857,7 @@
     }
     if (!supply.fuels) return "";
     var stops = session.stops ? " Refuel stops: " + f(session.stops) + "." : "";
+    var slow = slowFuel(plan, there.tank + there.cans);
     return part(
       "fuel",
       "Our " + shown.call.fuel,
@@ -857,6 +871,7 @@
         " of it to be kept." +
         stops +
         "</p>" +
+        slow +
         why(
           "this fuel",
           "<p>" +
@@ -868,6 +883,30 @@
             method("fuel") +
             ".</p>"
         )
+    );
+  }
+
+  /**
+   * What the longest charge that is allowed for burns at this load: told where it reaches what is to be kept.
+   * @param {any} plan
+   * @param {number} there litres, tank and cans
+   * @returns {string}
+   */
+  function slowFuel(plan, there) {
+    var session = plan.session,
+      most = plan.bands ? plan.bands.charging.p90 : null;
+    if (most === null || !(session.hours_left > 0)) return "";
+    var hour = session.left_l / session.hours_left;
+    var used = session.used_l + hour * Math.max(most / 60 - session.seconds / 3600, 0);
+    if (used + session.keep_l <= there) return "";
+    return (
+      "<p><b>A slow charge (allow " +
+      esc(inHours(atMost(most))) +
+      " plugged in) burns up to " +
+      esc(sheet.gallons(used)) +
+      ": " +
+      (used > there ? "more than is on board." : "it eats into what is to be kept.") +
+      " Bring more.</b></p>"
     );
   }
 
@@ -916,6 +955,7 @@
         ? "<p><b>Ask before this is said:</b> it takes for granted that " + esc(told.join(" and that ")) + ".</p>"
         : "") +
         (cold ? "<p><b>Ask where they keep warm</b>: it is a long wait without the cabin's heat.</p>" : "") +
+        (shown.plan.reasons.some(isTow) ? "<p><b>Offer a tow too</b>: it may be there sooner.</p>" : "") +
         '<blockquote id="say-text">' +
         esc(shown.plan.say) +
         '</blockquote><p class="acts"><button type="button" data-copy="say-text">Copy the sentence</button></p>'
@@ -1024,6 +1064,11 @@
     function line(label, style) {
       return "<span>" + esc(label) + ' <i class="' + style + '"></i></span>';
     }
+    var hours = "";
+    if (shown.plan.session && shown.plan.session.seconds > HOURLY_FROM_S) {
+      for (var hour = 1; hour <= HOURS_WRITTEN; hour += 1) hours += line(String(hour), "w0");
+      hours = '<p class="hr"><span>Each hour, plugs felt and dash %:</span>' + hours + "</p>";
+    }
     return (
       '<div class="po wr" aria-hidden="true"><p>' +
       line("Job", "w1") +
@@ -1037,7 +1082,9 @@
       line("Began", "w1") +
       line("Ended", "w1") +
       line("Dash at end, %", "w1") +
-      "</p></div>"
+      "</p>" +
+      hours +
+      "</div>"
     );
   }
 
@@ -1107,6 +1154,7 @@
       "ladder",
       "What holds it back",
       drawing +
+        '<p class="n">What holds back sets the amps: it is no fault.</p>' +
         "<details><summary>The ladder as a table, with sources</summary>" +
         table(
           "Amps that each part allows for hours",
@@ -1247,14 +1295,15 @@
    * The answer for one class and one rig: what decides at once, and what is read after it.
    * @param {Shown} shown
    * @param {Object<string, string>} given
-   * @returns {{top: string, rest: function(): string}}
+   * @returns {Whole}
    */
   function whole(shown, given) {
     var plan = shown.plan,
       verdict = plan.verdict;
     if (verdict === "cannot_serve" || !plan.setting) {
       return {
-        top: verdictOf(shown),
+        top: [verdictOf(shown)],
+        stay: none,
         rest: function () {
           return noSetting(shown) + refusedOf(shown) + takenOf(given, shown);
         },
@@ -1262,7 +1311,8 @@
     }
     if (verdict === "ask_first" || isGated(plan)) {
       return {
-        top: verdictOf(shown) + SEND + meanwhile(shown) + pathOf(shown),
+        top: [verdictOf(shown), SEND, meanwhile(shown), pathOf(shown)].filter(Boolean),
+        stay: none,
         rest: function () {
           return refusedOf(shown) + takenOf(given, shown);
         },
@@ -1270,20 +1320,16 @@
     }
     var minutes = plan.session ? minutesOf(shown) : "";
     return {
-      top:
-        verdictOf(shown) +
-        SEND +
-        written(shown) +
-        pathOf(shown) +
-        '<div class="tm">' +
-        turnTo(shown) +
-        "<div>" +
-        minutes +
-        (plan.session ? cells(shown) : "") +
-        "</div></div>" +
-        menuOf(shown) +
-        fuelOf(shown) +
-        sayOf(shown),
+      top: [
+        verdictOf(shown),
+        SEND,
+        written(shown),
+        pathOf(shown),
+        '<div class="tm">' + turnTo(shown) + "<div>" + minutes + (plan.session ? cells(shown) : "") + "</div></div>",
+      ].filter(Boolean),
+      stay: function () {
+        return menuOf(shown) + fuelOf(shown) + sayOf(shown);
+      },
       rest: function () {
         return (
           mindOf(shown) +

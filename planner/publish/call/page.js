@@ -18,7 +18,7 @@
   var AT_ONCE = 6; // tables that are loaded side by side
   var QR_LONGEST = 900; // letters that a phone's camera still reads off a screen
   // Letters from which on an answer prints smaller, step by step, to stay on one page.
-  var LONG_ANSWERS = [9300, 10600, 12000, 13200];
+  var LONG_ANSWERS = [9300, 10600, 11800, 12700];
   var ON_PAPER = ["traffic", "danger", "at", "open", "people", "allowed", "key", "inside", "v12"];
   var KEEP_MS = 400; // some browsers allow no more than so many changes of an address in a while
 
@@ -26,6 +26,7 @@
     form = /** @type {HTMLFormElement} */ (byId("call")),
     answer = byId("answer");
   var sheet = byId("sheet"),
+    stay = byId("stay"),
     rest = byId("rest"),
     compared = byId("compared"),
     notes = byId("notes"),
@@ -53,6 +54,12 @@
   var refocus = false;
   /** @type {Object<string, boolean>} */
   var passed = {}; // questions about the vehicle that nobody could answer
+  /** @type {string[]} */
+  var filled = []; // the elements of the upper part, as they were written
+  var answered = ""; // the question last
+  var step = false; // whether what is kept next is one to go back from
+  var noted = ""; // what stands above the answer
+  var sent = ""; // the link that was handed on
   var notice = ""; // about the address that was opened
   var drawn = rangeferry.paths || {};
   var sight = new IntersectionObserver(function (seen) {
@@ -325,13 +332,16 @@
       return !there[path];
     });
     if (missing) wait(paths.length, dangerOf(given));
-    return loadAll(paths, function (read) {
-      var waiting = sheet.querySelector(".wait");
-      if (mine === turn && waiting) waiting.textContent = "Reading tables: " + read + " of " + paths.length;
-    })
+    var read = missing
+      ? loadAll(paths, function (count) {
+          var waiting = sheet.querySelector(".wait");
+          if (mine === turn && waiting) waiting.textContent = "Reading tables: " + count + " of " + paths.length;
+        })
+      : Promise.resolve(true);
+    return read
       .then(function (good) {
         if (mine !== turn) return;
-        fit(given);
+        if (missing) fit(given); // now that it is known what the rig has
         if (look.renewed())
           putAll(
             empty(
@@ -380,9 +390,8 @@
    */
   function wait(count, danger) {
     if (!sheet.querySelector(".wait")) opened = unfolded();
-    sheet.innerHTML = refusedAnyhow(danger) + '<p class="wait lead">Reading tables: 0 of ' + count + "</p>";
-    rest.classList.add("stale");
-    compared.classList.add("stale");
+    fill(refusedAnyhow(danger) + '<p class="wait lead">Reading tables: 0 of ' + count + "</p>");
+    old(true);
     bar.hidden = true;
     news.textContent = danger.length ? newsOf(danger) : "Reading tables.";
   }
@@ -556,7 +565,7 @@
     // What is read later comes a moment later: the verdict does not wait for it.
     setTimeout(function () {
       if (mine !== turn) return;
-      after(parts.rest());
+      after(parts.rest(), parts.stay());
       compare(given, id, inlet, mine);
     }, 0);
   }
@@ -615,16 +624,35 @@
   }
 
   /**
+   * Fills the upper part of the answer; an element that comes out as it was stays: its drawing is what takes longest.
+   * @param {string|string[]} html of one element each where there are several
+   */
+  function fill(html) {
+    var parts = typeof html === "string" ? [] : html;
+    if (typeof html === "string") sheet.innerHTML = html;
+    else if (!filled.length) sheet.innerHTML = "";
+    parts.forEach(function (part, at) {
+      var before = sheet.children[at];
+      if (before && filled[at] === part) return;
+      var made = document.createElement("template");
+      made.innerHTML = part;
+      if (before) before.replaceWith(made.content);
+      else sheet.append(made.content);
+    });
+    while (parts.length && sheet.children.length > parts.length) sheet.children[parts.length].remove();
+    filled = parts;
+  }
+
+  /**
    * Shows an answer and says it. What stands below it is old until `after` replaces it, and is hidden until then.
-   * @param {string} html
+   * @param {string|string[]} html
    * @param {string} told
    * @param {string} [of_bar]
    */
   function put(html, told, of_bar) {
     if (!sheet.querySelector(".wait")) opened = unfolded();
-    sheet.innerHTML = html;
-    rest.classList.add("stale");
-    compared.classList.add("stale");
+    fill(html);
+    old(true);
     tick(sheet);
     refold(sheet);
     var at_work = document.activeElement;
@@ -638,7 +666,8 @@
       if (!at || at.top < 0 || at.bottom > innerHeight) answer.scrollIntoView({ behavior: "instant" });
     }
     watchHead();
-    if (notes.innerHTML !== notice) notes.innerHTML = notice;
+    var told_of = notice + sinceSent();
+    if (told_of !== noted) notes.innerHTML = noted = told_of;
     if (told !== news.textContent) news.textContent = told;
     bar.hidden = !of_bar;
     bar.innerHTML = of_bar || "";
@@ -665,19 +694,29 @@
   /**
    * Shows what stands below an answer.
    * @param {string} html
+   * @param {string} [of_stay]
    */
-  function after(html) {
+  function after(html, of_stay) {
+    stay.innerHTML = of_stay || "";
     rest.innerHTML = html;
     compared.innerHTML = "";
-    rest.classList.remove("stale");
-    compared.classList.remove("stale");
-    var letters = textOf(sheet).length + textOf(rest).length;
+    old(false);
+    var letters = textOf(sheet).length + textOf(stay).length + textOf(rest).length;
     LONG_ANSWERS.forEach(function (most, at) {
       page.classList.toggle("long" + (at + 1), letters > most);
     });
     tick(rest);
+    refold(stay);
     refold(rest);
     if (share.open) openShare();
+  }
+
+  /**
+   * Hides what stands below an answer while it is of the one before.
+   * @param {boolean} on
+   */
+  function old(on) {
+    answer.classList.toggle("old", on);
   }
 
   /** Ticks again what was ticked of this call. @param {HTMLElement} place */
@@ -758,14 +797,19 @@
     return all.length === 1 ? all[0] : all.indexOf(rig) >= 0 ? rig : "";
   }
 
-  /** @param {Object<string, string>} given */
-  function keep(given) {
+  /**
+   * Keeps the call in the address. An answer to another question than the one before is a step that Back takes back.
+   * @param {Object<string, string>} given
+   * @param {string} of the question that was answered
+   */
+  function keep(given, of) {
     clearTimeout(kept);
+    if (to_keep && of !== answered) keepNow();
+    step = step || of !== answered;
+    answered = of;
     to_keep = given;
-    // At once, so that no reload loses it, unless the one before was a moment ago.
-    var wait_ms = kept_at + KEEP_MS - Date.now();
-    if (wait_ms > 0) kept = window.setTimeout(keepNow, wait_ms);
-    else keepNow();
+    // As soon as the verdict stands, unless the one before was a moment ago: a page that is left keeps it first.
+    kept = window.setTimeout(keepNow, Math.max(kept_at + KEEP_MS - Date.now(), 0));
   }
 
   /** Writes the call into the address: at the latest when the page is left. */
@@ -774,8 +818,11 @@
     if (!to_keep) return;
     kept_at = Date.now();
     try {
-      history.replaceState(null, "", "#" + state.encode(to_keep, words.data_version));
+      var text = "#" + state.encode(to_keep, words.data_version);
+      if (step && text !== location.hash) history.pushState(null, "", text);
+      else history.replaceState(null, "", text);
       to_keep = null;
+      step = false;
     } catch (error) {
       // The next change writes it.
     }
@@ -786,12 +833,25 @@
     return location.protocol === "file:" && !page.dataset.address;
   }
 
+  /** Says that the crew has other answers than these. @returns {string} */
+  function sinceSent() {
+    return sent && sent !== address(readAll())
+      ? '<p class="note np"><b>Changed since it was sent: send it again.</b></p>'
+      : "";
+  }
+
   /** Hands the link to whatever the device sends with. */
   function send() {
-    navigator.share({ url: address(readAll()) }).catch(function () {
-      // Thought better of, or not allowed: the link and its code are shown all the same.
-      share.open = true;
-    });
+    var text = address(readAll());
+    navigator.share({ url: text }).then(
+      function () {
+        sent = text;
+      },
+      function () {
+        // Thought better of, or not allowed: the link and its code are shown all the same.
+        share.open = true;
+      }
+    );
   }
 
   /** Shows the link of this call and its code. */
@@ -905,6 +965,7 @@
     }
     if (!navigator.clipboard) return byHand();
     navigator.clipboard.writeText(text).then(function () {
+      if (from.id === "share-link") sent = text;
       say("Copied");
     }, byHand);
   }
@@ -961,9 +1022,12 @@
 
   // --------------------------------------------------------------------------------------------------------- events
 
-  /** Answers again, and keeps it: what a link said stands in the address until somebody has answered otherwise. */
-  function changed() {
-    keep(readAll());
+  /**
+   * Answers again, and keeps it: what a link said stands in the address until somebody has answered otherwise.
+   * @param {string} of the question
+   */
+  function changed(of) {
+    keep(readAll(), of);
     ask();
   }
 
@@ -979,7 +1043,7 @@
       passed = {};
       if (button.dataset.port) write("port", button.dataset.port);
     }
-    changed();
+    changed(parts[0]);
     if (button.closest("[hidden]")) {
       // It has done its work: on with what it answered.
       var on = inputs(parts[0]).filter(function (one) {
@@ -1021,19 +1085,21 @@
     if ((field.name === "home" || field.name === "charger") && !none && read("need") === "usual")
       write("need", field.name);
     if (Number(read("bars")) > Number(read("of"))) write("bars", read("of"));
-    changed();
+    changed(field.name);
   }
 
   /** Reads the address, and what the device remembers. @param {boolean} first */
   function open(first) {
     var text = location.hash,
       has = text.indexOf("=") > 0;
-    if (!has && !first) return;
+    if (!has && !first && text.length > 1) return; // a place in the page
     // Of the call that stood here before:
     ticked = {};
     passed = {};
     clearTimeout(kept);
     to_keep = null;
+    answered = "";
+    step = false;
     var said = state.decode(has ? text : "", offered());
     // A rig of a link that these pages do not know is not to be taken for the one of this device.
     var no_rig = said.left.some(function (/** @type {[string, string]} */ one) {
@@ -1107,7 +1173,7 @@
       write("need", "usual");
     if ((field.name === "home" || field.name === "charger") && field.value && read("need") === "usual")
       write("need", field.name);
-    changed();
+    changed(field.name);
   });
   finder.addEventListener("keydown", function (event) {
     if (event.key !== "Enter" || event.isComposing) return;
@@ -1127,7 +1193,7 @@
     if (button.dataset.pass) {
       passed[button.dataset.pass] = true;
       refocus = true;
-      changed();
+      changed("");
     } else if (button.dataset.set) set(button);
     else if (button.dataset.add) add(button);
     else if (button.dataset.copy) copy(button);
@@ -1151,11 +1217,12 @@
       ticked = {};
       passed = {};
       rig_box.open = !rig;
-      changed();
+      sent = "";
+      changed("new call");
       form.scrollIntoView();
     } else if (button.id === "other-class") {
       write("class", "");
-      changed();
+      changed("class");
       finder.focus();
     } else if (button.id === "load-again") location.reload();
     else if (button.id === "share-print") window.print();
@@ -1184,7 +1251,10 @@
     event.preventDefault();
     goTo(skip.hash.slice(1));
   });
-  addEventListener("pagehide", keepNow);
+  addEventListener("pagehide", function () {
+    step = false; // what is left is no step to go back to
+    keepNow();
+  });
   addEventListener("beforeprint", beforePrint);
   addEventListener("hashchange", function () {
     open(false);
