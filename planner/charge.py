@@ -34,10 +34,12 @@ __all__ = [
     "ColdStart",
     "ColdStep",
     "ColdTable",
+    "WarmUp",
     "charge_rate",
     "cold_start",
     "loop_resistances_ohm",
     "session_hours_h",
+    "warm_up",
 ]
 
 # nec-2017, chapter 9 Table 8 note 2, at 75 C
@@ -273,6 +275,39 @@ def loop_resistances_ohm(dataset: Dataset, rig: Rig, *, current_a: float, ambien
     return supply_ohm, 2 * ohm_per_km * cable.length_m / 1000
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class WarmUp:
+    """How a heater warms a pack: what does not hang on the power that is left beside the heater."""
+
+    steps: tuple[tuple[float, float], ...]  # hours of each stretch, and the most power that is stored meanwhile
+    most_kw: float  # that is stored after them, without end once the pack is warm
+    beside_kw: float  # what the heater then takes
+    crawls: bool  # the pack never warms up to full power
+
+
+def warm_up(*, heater_kw: float, energy_usable_kwh: float, ambient_c: float, pack_c: float) -> WarmUp:
+    """Return how a pack of this temperature warms up with so much for its heater; with none it stays as it is."""
+
+    def most_kw(at_c: float) -> float:
+        return cold_power_kw(pack_c=at_c, power_battery_kw=math.inf, energy_usable_kwh=energy_usable_kwh)
+
+    if heater_kw <= 0:
+        return WarmUp((), most_kw(pack_c), 0.0, pack_c < FULL_POWER_FROM_C)
+    steps: list[tuple[float, float]] = []
+    for limit_c in (CHARGES_FROM_C, FULL_POWER_FROM_C, WARM_C):
+        if pack_c >= limit_c:
+            continue
+        hours_h = heating_hours_h(
+            from_c=pack_c, to_c=limit_c, ambient_c=ambient_c, heater_kw=heater_kw, energy_usable_kwh=energy_usable_kwh
+        )
+        if math.isinf(hours_h):
+            return WarmUp(tuple(steps), most_kw(pack_c), heater_kw, True)
+        steps.append((hours_h, most_kw(pack_c)))
+        pack_c = limit_c
+    hold_kw = min(hold_power_kw(ambient_c=ambient_c, energy_usable_kwh=energy_usable_kwh), heater_kw)
+    return WarmUp(tuple(steps), math.inf, hold_kw, False)
+
+
 def cold_start(
     *,
     power_available_kw: float,
@@ -289,27 +324,15 @@ def cold_start(
     """
     left_kw = max(power_available_kw, 0.0)
     heater_kw = min(heater_kw, left_kw)
-    if heater_kw <= 0:
-        stored_kw = cold_power_kw(
-            pack_c=pack_c, power_battery_kw=left_kw * cell_side_factor, energy_usable_kwh=energy_usable_kwh
-        )
-        return ColdStart((), stored_kw, stored_kw / cell_side_factor, pack_c < FULL_POWER_FROM_C)
-    steps: list[ColdStep] = []
+    warming = warm_up(heater_kw=heater_kw, energy_usable_kwh=energy_usable_kwh, ambient_c=ambient_c, pack_c=pack_c)
     while_heating_kw = (left_kw - heater_kw) * cell_side_factor
-    for limit_c in (CHARGES_FROM_C, FULL_POWER_FROM_C, WARM_C):
-        if pack_c >= limit_c:
-            continue
-        stored_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=while_heating_kw, energy_usable_kwh=energy_usable_kwh)
-        hours_h = heating_hours_h(
-            from_c=pack_c, to_c=limit_c, ambient_c=ambient_c, heater_kw=heater_kw, energy_usable_kwh=energy_usable_kwh
-        )
-        given_kw = stored_kw / cell_side_factor + heater_kw
-        if math.isinf(hours_h):
-            return ColdStart(tuple(steps), stored_kw, given_kw, True)
-        steps.append(ColdStep(hours_h, stored_kw, given_kw))
-        pack_c = limit_c
-    hold_kw = min(hold_power_kw(ambient_c=ambient_c, energy_usable_kwh=energy_usable_kwh), heater_kw)
-    return ColdStart(tuple(steps), (left_kw - hold_kw) * cell_side_factor, left_kw, False)
+    steps = []
+    for hours_h, most_kw in warming.steps:
+        stored_kw = min(while_heating_kw, most_kw)
+        steps.append(ColdStep(hours_h, stored_kw, stored_kw / cell_side_factor + heater_kw))
+    steady_kw = min((left_kw - warming.beside_kw) * cell_side_factor, warming.most_kw)
+    given_kw = left_kw if heater_kw > 0 and not warming.crawls else steady_kw / cell_side_factor + warming.beside_kw
+    return ColdStart(tuple(steps), steady_kw, given_kw, warming.crawls)
 
 
 def session_hours_h(

@@ -4,12 +4,13 @@ The dash is left out: a page knows the typical minutes from any start, and puts 
 """
 
 import math
+from functools import lru_cache
 
 from planner.answer import Answer, Call
-from planner.charge import ColdStart, cold_start
+from planner.charge import WarmUp, warm_up
 from planner.pack import WARM_C
 from planner.samples import COUNT, column, order_statistic
-from planner.spread import CHARGE_INPUTS, HIGH, LOW, MIDDLE, session_at
+from planner.spread import HIGH, KEPT, LOW, MIDDLE, Cases, Packs, Points, session_cases
 
 __all__ = ["NEEDS", "rate_factors"]
 
@@ -20,6 +21,11 @@ FEW = COUNT // 4  # the first points of the sequence fill the cube as evenly as 
 # A few cases without end say that power is nearly used up: the longest of the others then differ by hours, and only
 # all points tell where nine of ten are.
 NEARLY_SURE = 0.85
+FEW_POINTS = Points(lambda name: column(name)[:FEW])
+OTHER_POINTS = Points(lambda name: column(name)[FEW:])
+TYPICAL = Points(lambda _: (MIDDLE,))
+SHARES = [need / 100 for need in NEEDS]
+NEVER = [math.inf] * len(NEEDS)
 
 
 def rate_factors(call: Call, found: Answer) -> tuple[tuple[int, int | None, int], ...]:
@@ -27,12 +33,10 @@ def rate_factors(call: Call, found: Answer) -> tuple[tuple[int, int | None, int]
 
     The answer is one that charges. p90 is None where fewer than nine of ten get there.
     """
-    columns = [column(name) for name in CHARGE_INPUTS]
-    hours_at = session_at(call, found, 1.0, _hours_by_need)
-    typical = hours_at(*[MIDDLE] * len(CHARGE_INPUTS))
-    tried = list(map(hours_at, *(points[:FEW] for points in columns)))
+    tried = _hours_by_need(session_cases(call, found, FEW_POINTS))
     if NEARLY_SURE <= sum(hours[-1] < math.inf for hours in tried) / FEW < 1:
-        tried += map(hours_at, *(points[FEW:] for points in columns))
+        tried += _hours_by_need(session_cases(call, found, OTHER_POINTS))
+    [typical] = _hours_by_need(session_cases(call, found, TYPICAL))
     by_need = zip(zip(*tried, strict=True), typical, strict=True)
     return tuple(_factors(sorted(hours), typical_h) for hours, typical_h in by_need)
 
@@ -48,39 +52,67 @@ def _factors(hours: list[float], typical_h: float) -> tuple[int, int | None, int
     )
 
 
-def _hours_by_need(
-    *,
-    power_available_kw: float,
-    cell_side_factor: float,
-    energy_usable_kwh: float,
-    heater_kw: float,
-    ambient_c: float,
-    pack_c: float,
-    **_of_start_and_taper: float,
-) -> tuple[float, ...]:
-    """Return the hours of each need, as `session_hours_h` has them before the taper."""
-    if pack_c >= WARM_C and ambient_c >= WARM_C:
-        power_kw = power_available_kw * cell_side_factor
-        whole_h = energy_usable_kwh / power_kw if power_kw > 0 else math.inf
-        return tuple([need / 100 * whole_h for need in NEEDS])
-    start = cold_start(
-        power_available_kw=power_available_kw,
-        cell_side_factor=cell_side_factor,
-        energy_usable_kwh=energy_usable_kwh,
-        heater_kw=heater_kw,
-        ambient_c=ambient_c,
-        pack_c=pack_c,
-    )
-    return tuple([_hours_until(start, need / 100 * energy_usable_kwh) for need in NEEDS])
+def _hours_by_need(cases: Cases) -> list[list[float]]:
+    """Return the hours of each need, case by case, as `session_hours_h` has them before the taper."""
+    cell, packs = cases.cell_side_factor, cases.packs
+    found = []
+    for available_kw, energy_kwh, heater_kw, ambient_c, pack_c, warming in zip(
+        cases.power_available_kw,
+        packs.energy_usable_kwh,
+        packs.heater_kw,
+        packs.ambient_c,
+        packs.pack_c,
+        _warm_ups(packs),
+        strict=True,
+    ):
+        if available_kw <= 0:
+            found.append(NEVER)
+        elif warming is None:
+            whole_h = energy_kwh / (available_kw * cell)
+            found.append([share * whole_h for share in SHARES])
+        else:
+            if available_kw < heater_kw:
+                heater_kw = available_kw
+                warming = warm_up(heater_kw=heater_kw, energy_usable_kwh=energy_kwh, ambient_c=ambient_c, pack_c=pack_c)
+            found.append(
+                _cold_hours_by_need(
+                    warming,
+                    while_heating_kw=(available_kw - heater_kw) * cell,
+                    steady_kw=min((available_kw - warming.beside_kw) * cell, warming.most_kw),
+                    energy_kwh=energy_kwh,
+                )
+            )
+    return found
 
 
-def _hours_until(start: ColdStart, missing_kwh: float) -> float:
-    """Return the hours until a charge that begins cold has stored so much."""
-    hours_h = 0.0
-    for step in start.steps:
-        stored_kwh = step.hours_h * step.power_battery_kw
-        if stored_kwh >= missing_kwh:
-            return hours_h + missing_kwh / step.power_battery_kw
-        hours_h += step.hours_h
-        missing_kwh -= stored_kwh
-    return hours_h + missing_kwh / start.power_battery_kw if start.power_battery_kw > 0 else math.inf
+@lru_cache(maxsize=KEPT)
+def _warm_ups(packs: Packs) -> list[WarmUp | None]:
+    """Return how each pack warms up with all that its heater can take; None where pack and air are warm."""
+    return [
+        None
+        if pack_c >= WARM_C and ambient_c >= WARM_C
+        else warm_up(heater_kw=heater_kw, energy_usable_kwh=energy_kwh, ambient_c=ambient_c, pack_c=pack_c)
+        for energy_kwh, heater_kw, ambient_c, pack_c in zip(
+            packs.energy_usable_kwh, packs.heater_kw, packs.ambient_c, packs.pack_c, strict=True
+        )
+    ]
+
+
+def _cold_hours_by_need(
+    warming: WarmUp, *, while_heating_kw: float, steady_kw: float, energy_kwh: float
+) -> list[float]:
+    """Return the hours until a charge that begins cold has stored each need, which rise."""
+    found: list[float] = []
+    before_h = 0.0
+    missing_kwh = [share * energy_kwh for share in SHARES]
+    for hours_h, most_kw in warming.steps:
+        stored_kw = most_kw if most_kw < while_heating_kw else while_heating_kw
+        stored_kwh = hours_h * stored_kw
+        if stored_kwh > 0:
+            while missing_kwh and missing_kwh[0] <= stored_kwh:
+                found.append(before_h + missing_kwh.pop(0) / stored_kw)
+            missing_kwh = [kwh - stored_kwh for kwh in missing_kwh]
+        before_h += hours_h
+    if steady_kw <= 0:
+        return found + NEVER[len(found) :]
+    return found + [before_h + kwh / steady_kw for kwh in missing_kwh]

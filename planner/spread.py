@@ -4,10 +4,10 @@ Minutes are for reaching a stated percent: rig, charger, battery, cabin, cold an
 them. What the road adds is already in the target, and in the miles that a stated energy gives in nine of ten cases.
 """
 
+import functools
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
 
 from planner.answer import CABIN_ON_BELOW_C, PACK_ENDS, Answer, Call, make_ready
 from planner.cabin import standing_power_kw
@@ -18,7 +18,18 @@ from planner.power import charger_loss_scale, charger_output_kw
 from planner.records import Dataset, GeneratorSource, Spread, VehicleClass
 from planner.samples import COUNT, between, column, order_statistic
 
-__all__ = ["Band", "Bands", "Share", "bands", "losses_scale", "session_at", "session_minutes"]
+__all__ = [
+    "Band",
+    "Bands",
+    "Cases",
+    "Packs",
+    "Points",
+    "Share",
+    "bands",
+    "losses_scale",
+    "session_cases",
+    "session_minutes",
+]
 
 WEATHER_K = 4.0  # own-judgement: the air at the vehicle against what the call says
 EFFICIENCY_POINTS = 0.02  # own-judgement: wall to battery, from vehicle to vehicle
@@ -44,7 +55,42 @@ CHARGE_INPUTS = (
 )
 SMALLEST_SHARE = 0.01
 Ends = tuple[float, float, float]  # low, typical, high
-Ended = TypeVar("Ended")
+KEPT = 64  # columns, and batteries: of a class in all airs of a page
+
+
+class Points:
+    """Cases that are tried together: of each input a share of all cases, 0 to 1, case by case.
+
+    What an input's ends come to at these points is kept for the last few ends that were asked for.
+    """
+
+    def __init__(self, shares: Callable[[str], Sequence[float]]) -> None:
+        self.shares = shares
+        self.spread = functools.lru_cache(maxsize=KEPT)(self._spread)
+
+    def _spread(self, name: str, ends: Ends) -> tuple[float, ...]:
+        """Return an input case by case, by its low, typical and high end."""
+        low, typical, high = ends
+        return tuple([between(low, typical, high, share) for share in self.shares(name)])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Packs:
+    """Batteries, case by case, whatever charges them."""
+
+    energy_usable_kwh: tuple[float, ...]
+    heater_kw: tuple[float, ...]
+    ambient_c: tuple[float, ...]
+    pack_c: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cases:
+    """Sessions, case by case: DC that is left for battery and heater, below zero where all is used up."""
+
+    power_available_kw: list[float]
+    cell_side_factor: float
+    packs: Packs
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,13 +124,23 @@ def bands(dataset: Dataset, call: Call, found: Answer) -> Bands | None:
     """Return the bands of an answer that has a session; None where there is nothing to charge."""
     if found.session is None or found.planned_percent is None or found.rate is None or found.setting is None:
         return None
-    hours_at = session_at(call, found, found.planned_percent / 100, session_hours_h)
-    minutes = [60 * hours_h for hours_h in map(hours_at, *(column(name) for name in CHARGE_INPUTS))]
+    minutes = _session_minutes(call, found, found.planned_percent / 100, EVERY_POINT)
     around = _around(dataset, found)
     on_site = list(map(_sum_of_three, minutes, *around))
-    minutes_at = _in_minutes(hours_at)
-    typical = minutes_at(*[MIDDLE] * len(CHARGE_INPUTS))
-    return Bands(_band(minutes), _band(on_site), _shares(minutes_at, typical))
+    typical, *at_ends = _session_minutes(call, found, found.planned_percent / 100, ONE_BY_ONE)
+    return Bands(_band(minutes), _band(on_site), _shares(at_ends, typical))
+
+
+def _one_by_one(name: str) -> list[float]:
+    """Return the shares of an input where first all are in the middle, then each in turn is low, then high."""
+    shares = [MIDDLE] * (1 + 2 * len(CHARGE_INPUTS))
+    place = 1 + 2 * CHARGE_INPUTS.index(name)
+    shares[place : place + 2] = LOW, HIGH
+    return shares
+
+
+EVERY_POINT = Points(column)
+ONE_BY_ONE = Points(_one_by_one)
 
 
 def _sum_of_three(first: float, second: float, third: float) -> float:
@@ -121,15 +177,11 @@ def _around(dataset: Dataset, found: Answer) -> tuple[list[float], list[float]]:
     )
 
 
-def _shares(minutes_at: Callable[..., float], typical: float) -> tuple[Share, ...]:
+def _shares(at_ends: Sequence[float], typical: float) -> tuple[Share, ...]:
     """Return the inputs by the square of their swing, largest first; a swing without end takes it all."""
     swings = []
     for place, name in enumerate(CHARGE_INPUTS):
-        ends = []
-        for share in (LOW, HIGH):
-            inputs = [MIDDLE] * len(CHARGE_INPUTS)
-            inputs[place] = share
-            ends.append(minutes_at(*inputs))
+        ends = at_ends[2 * place : 2 * place + 2]
         swing = max(abs(end - typical) if end < math.inf else math.inf for end in ends)
         swings.append((name, min(swing, 1e6) ** 2))
     whole = sum(swing for _, swing in swings)
@@ -141,108 +193,167 @@ def _shares(minutes_at: Callable[..., float], typical: float) -> tuple[Share, ..
 
 def session_minutes(call: Call, found: Answer, target_percent: int) -> Callable[..., float]:
     """Return the minutes from the hand-shake to a target as a function of `CHARGE_INPUTS`, each 0 to 1, 0.5 typical."""
-    return _in_minutes(session_at(call, found, target_percent / 100, session_hours_h))
 
-
-def _in_minutes(hours_at: Callable[..., float]) -> Callable[..., float]:
     def minutes(*inputs: float) -> float:
-        return 60 * hours_at(*inputs)
+        one_case = Points({name: (share,) for name, share in zip(CHARGE_INPUTS, inputs, strict=True)}.__getitem__)
+        return _session_minutes(call, found, target_percent / 100, one_case)[0]
 
     return minutes
 
 
-def session_at(call: Call, found: Answer, soc_target: float, ended: Callable[..., Ended]) -> Callable[..., Ended]:
-    """Return what `ended` makes of the session as a function of `CHARGE_INPUTS`, each 0 to 1, 0.5 typical.
+def _session_minutes(call: Call, found: Answer, soc_target: float, points: Points) -> list[float]:
+    """Return the minutes from the hand-shake to a target, case by case."""
+    tried, start = session_cases(call, found, points), found.start
+    packs, tail_factor = tried.packs, found.vehicle.battery.tail_factor
+    return [
+        60
+        * session_hours_h(
+            soc_start=start_percent / 100,
+            soc_target=soc_target,
+            power_available_kw=available_kw,
+            cell_side_factor=tried.cell_side_factor,
+            energy_usable_kwh=energy_kwh,
+            tail_factor=tail_factor,
+            heater_kw=heater_kw,
+            ambient_c=ambient_c,
+            pack_c=pack_c,
+        )
+        for start_percent, available_kw, energy_kwh, heater_kw, ambient_c, pack_c in zip(
+            points.spread("what the dash says", (start.low_percent, start.percent, start.high_percent)),
+            tried.power_available_kw,
+            packs.energy_usable_kwh,
+            packs.heater_kw,
+            packs.ambient_c,
+            packs.pack_c,
+            strict=True,
+        )
+    ]
 
-    `ended` takes the arguments of `session_hours_h`: the power is found once, however much is asked of it.
+
+def session_cases(call: Call, found: Answer, points: Points) -> Cases:
+    """Return what is there for the battery, and the battery, in each of the cases that are tried together.
+
+    What hangs on the class or on the air alone is spread over the points once, however many marks and rigs follow.
     """
-    rig, vehicle, rate, setting = found.rig, found.vehicle, found.rate, found.setting
+    rig, vehicle, rate, setting, path = found.rig, found.vehicle, found.rate, found.setting, found.path
     assert rate is not None
     assert setting is not None
-    charger, habits, battery = vehicle.onboard_charger, vehicle.charging, vehicle.battery
+    assert path is not None
+    habits, battery, cabin = vehicle.charging, vehicle.battery, vehicle.cabin
     ambient_c = found.conditions.ambient_c
     airs_c = (ambient_c - WEATHER_K, ambient_c, ambient_c + WEATHER_K)
-    ends = _cabin_levels(call, found)
-    coldest_kw, likely_kw, warmest_kw = (
-        standing_power_kw(
-            ambient_c=air_c, size_factor=vehicle.cabin.size_factor, heat_pump_share=vehicle.cabin.heat_pump_share
-        )
-        for air_c in airs_c
+    pack_ends_c = _pack_ends(found, airs_c)
+    heater = (0.0, 0.0, 0.0) if battery.heater_kw is None else _ends(battery.heater_kw)
+    cold_matters = airs_c[0] < WARM_C or pack_ends_c[0][0] < WARM_C
+    packs = _packs(
+        points,
+        _ends(battery.energy_usable_kwh),
+        _ends(battery.health),
+        heater if cold_matters else (0.0, 0.0, 0.0),
+        airs_c if cold_matters else None,
+        pack_ends_c if cold_matters else None,
     )
-    coldest_c, middle_c, warmest_c = _pack_ends(found, airs_c)
-    scale_low, scale_typical, scale_high = (
-        losses_scale(found.vehicle, points) for points in (EFFICIENCY_POINTS, 0.0, -EFFICIENCY_POINTS)
-    )
-    volts = _ends(rig.source.voltage_v)
     loop_ohm = 0.0
     if rate.current_a > 0:
         loop_ohm = (rig.source.voltage_v.typical - rate.voltage_inlet_v) / rate.current_a
-    heater = (0.0, 0.0, 0.0) if battery.heater_kw is None else _ends(battery.heater_kw)
-    margin, amps, caps_kw = _ends(habits.pilot_margin), _ends(charger.current_a), _ends(charger.power_kw)
-    own_kw = _ends(habits.auxiliaries_kw)
-    new_kwh, health = _ends(battery.energy_usable_kwh), _ends(battery.health)
-    cell, tail_factor, power_factor = habits.cell_side_factor, battery.tail_factor, charger.power_factor
-    start = found.start
-    assert found.path is not None
-    pilot_a = told_current_a(found.path, setting.output_a)
-    no_load_kw, linear, quadratic = charger.loss_no_load_kw, charger.loss_linear, charger.loss_quadratic_per_kw
-    cold_matters = airs_c[0] < WARM_C or coldest_c[0] < WARM_C
-    hot_matters = airs_c[2] > COOLS_FROM_C
-
-    def at(
-        of_size: float,
-        of_age: float,
-        of_weather: float,
-        of_volts: float,
-        of_margin: float,
-        of_charger: float,
-        of_losses: float,
-        of_cabin: float,
-        of_pack: float,
-        of_heater: float,
-        of_dash: float,
-    ) -> Ended:
-        current_a = min(
-            pilot_a * (1 - between(*margin, of_margin)),
-            between(*amps, of_charger),
+    outputs_kw = _outputs_kw(
+        vehicle,
+        points,
+        pilot_a=told_current_a(path, setting.output_a),
+        volts=_ends(rig.source.voltage_v),
+        loop_ohm=loop_ohm,
+    )
+    used_kw: Sequence[float] = points.spread("losses while charging", _ends(habits.auxiliaries_kw))
+    levels = _cabin_levels(call, found)
+    if levels is not None:
+        coldest_kw, likely_kw, warmest_kw = (
+            standing_power_kw(ambient_c=air_c, size_factor=cabin.size_factor, heat_pump_share=cabin.heat_pump_share)
+            for air_c in airs_c
         )
-        inlet_kw = (between(*volts, of_volts) - current_a * loop_ohm) * current_a * power_factor / 1000
-        cap_kw = between(*caps_kw, of_charger)
-        scale = between(scale_low, scale_typical, scale_high, of_losses)
-        output_kw = charger_output_kw(
-            input_kw=min(inlet_kw, cap_kw),
-            loss_no_load_kw=no_load_kw,
-            loss_linear=linear * scale,
-            loss_quadratic_per_kw=quadratic * scale,
-        )
-        energy_kwh = between(*new_kwh, of_size) * between(*health, of_age)
-        used_kw = between(*own_kw, of_losses)
-        if ends is not None:
-            used_kw += between(*ends, of_cabin) * between(coldest_kw, likely_kw, warmest_kw, of_weather)
-        air_c = pack_c = WARM_C
-        if cold_matters:
-            air_c = between(*airs_c, of_weather)
-            pack_c = between(
-                between(*coldest_c, of_weather),
-                between(*middle_c, of_weather),
-                between(*warmest_c, of_weather),
-                of_pack,
+        used_kw = [
+            own_kw + level * cabin_kw
+            for own_kw, level, cabin_kw in zip(
+                used_kw,
+                points.spread("cabin heat while charging", levels),
+                points.spread("weather", (coldest_kw, likely_kw, warmest_kw)),
+                strict=True,
             )
-        elif hot_matters and heater[1] > 0:
-            used_kw += cooling_power_kw(ambient_c=between(*airs_c, of_weather), energy_usable_kwh=energy_kwh)
-        return ended(
-            soc_start=between(start.low_percent, start.percent, start.high_percent, of_dash) / 100,
-            soc_target=soc_target,
-            power_available_kw=output_kw - used_kw,
-            cell_side_factor=cell,
-            energy_usable_kwh=energy_kwh,
-            tail_factor=tail_factor,
-            heater_kw=between(*heater, of_heater) if cold_matters else 0.0,
-            ambient_c=air_c,
-            pack_c=pack_c,
-        )
+        ]
+    if not cold_matters and airs_c[2] > COOLS_FROM_C and heater[1] > 0:
+        used_kw = [
+            used + cooling_power_kw(ambient_c=air_c, energy_usable_kwh=energy_kwh)
+            for used, air_c, energy_kwh in zip(
+                used_kw, points.spread("weather", airs_c), packs.energy_usable_kwh, strict=True
+            )
+        ]
+    available_kw = [output_kw - used for output_kw, used in zip(outputs_kw, used_kw, strict=True)]
+    return Cases(available_kw, habits.cell_side_factor, packs)
 
-    return at
+
+def _outputs_kw(vehicle: VehicleClass, points: Points, *, pilot_a: float, volts: Ends, loop_ohm: float) -> list[float]:
+    """Return what the onboard charger gives in each case."""
+    charger = vehicle.onboard_charger
+    no_load_kw, linear, quadratic = charger.loss_no_load_kw, charger.loss_linear, charger.loss_quadratic_per_kw
+    power_factor = charger.power_factor
+    scale_low, scale_typical, scale_high = (
+        losses_scale(vehicle, label_points) for label_points in (EFFICIENCY_POINTS, 0.0, -EFFICIENCY_POINTS)
+    )
+    found = []
+    for margin, most_a, most_kw, source_v, scale in zip(
+        points.spread("margin under the pilot", _ends(vehicle.charging.pilot_margin)),
+        points.spread("onboard charger of the class", _ends(charger.current_a)),
+        points.spread("onboard charger of the class", _ends(charger.power_kw)),
+        points.spread("volts under load", volts),
+        points.spread("losses while charging", (scale_low, scale_typical, scale_high)),
+        strict=True,
+    ):
+        current_a = min(pilot_a * (1 - margin), most_a)
+        inlet_kw = (source_v - current_a * loop_ohm) * current_a * power_factor / 1000
+        found.append(
+            charger_output_kw(
+                input_kw=min(inlet_kw, most_kw),
+                loss_no_load_kw=no_load_kw,
+                loss_linear=linear * scale,
+                loss_quadratic_per_kw=quadratic * scale,
+            )
+        )
+    return found
+
+
+@functools.lru_cache(maxsize=KEPT)
+def _packs(
+    points: Points,
+    new_kwh: Ends,
+    health: Ends,
+    heater_kw: Ends,
+    airs_c: Ends | None,
+    pack_ends_c: tuple[Ends, Ends, Ends] | None,
+) -> Packs:
+    """Return the batteries of a class in one air, case by case; without an air they are warm."""
+    energies_kwh = tuple(
+        new * left
+        for new, left in zip(
+            points.spread("size of the battery in the class", new_kwh),
+            points.spread("age of the battery", health),
+            strict=True,
+        )
+    )
+    if airs_c is None or pack_ends_c is None:
+        warm_c = (WARM_C,) * len(energies_kwh)
+        return Packs(energies_kwh, (0.0,) * len(energies_kwh), warm_c, warm_c)
+    packs_c = tuple(
+        map(
+            between,
+            *(points.spread("weather", end_c) for end_c in pack_ends_c),
+            points.shares("how cold the pack is"),
+        )
+    )
+    return Packs(
+        energies_kwh,
+        points.spread("heater of the pack", heater_kw),
+        points.spread("weather", airs_c),
+        packs_c,
+    )
 
 
 def _ends(spread: Spread) -> Ends:
