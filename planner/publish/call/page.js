@@ -18,7 +18,7 @@
   var AT_ONCE = 6; // tables that are loaded side by side
   var QR_LONGEST = 900; // letters that a phone's camera still reads off a screen
   // Letters from which on an answer prints smaller, step by step, to stay on one page.
-  var LONG_ANSWERS = [9300, 10600, 11800, 12700];
+  var LONG_ANSWERS = [9300, 10600, 11800, 12700, 14200];
   var ON_PAPER = ["traffic", "danger", "at", "open", "people", "allowed", "key", "inside", "v12"];
   var KEEP_MS = 400; // some browsers allow no more than so many changes of an address in a while
 
