@@ -827,6 +827,21 @@ def test_back_to_the_first_page_is_an_empty_call(new_page, hosted):
     assert not page.locator('[name="danger"][value="crash"]').is_checked()
 
 
+def test_back_makes_no_sent_call_of_one_that_was_taken_here(new_page, hosted):
+    page = new_page(width=360, height=800)
+    page.goto(f"{hosted}index.html")
+    page.locator('.vd button[data-set="rig=pass-truck"]').click()
+    page.fill("#find-class", "midsize suv")
+    page.press("#find-class", "Enter")
+    page.wait_for_function("() => /class=/.test(location.hash)")
+    page.locator('label:has([name="danger"][value="crash"])').click()
+    page.wait_for_function("() => /danger=crash/.test(location.hash)")
+    page.go_back()
+    page.wait_for_function("() => !/danger=crash/.test(location.hash) && document.querySelector('#send')")
+    assert page.locator("#send").is_visible()
+    assert page.evaluate("document.querySelector('#call-page').firstElementChild.className") == "ask"
+
+
 def test_what_comes_out_as_it_was_is_not_drawn_anew(open_call, hosted):
     page = open_call(hosted, SERVED)
     page.evaluate(

@@ -1109,8 +1109,10 @@
     rig_box.open = !said.answers.rig;
     writeAll(said.answers);
     notice = has ? noticeOf(said) : "";
-    if (has && said.answers["class"]) page.classList.add("sent");
-    if (has && first && said.answers["class"]) page.insertBefore(answer, page.firstElementChild);
+    if (has && first && said.answers["class"]) {
+      page.classList.add("sent");
+      page.insertBefore(answer, page.firstElementChild);
+    }
     ask();
   }
 
