@@ -15,7 +15,6 @@ from planner.pack import (
     cold_power_kw,
     cooling_power_kw,
     heat_capacity_kwh_per_k,
-    heating_hours_h,
     hold_power_kw,
     loss_kw_per_k,
 )
@@ -288,24 +287,24 @@ class WarmUp:
 def warm_up(*, heater_kw: float, energy_usable_kwh: float, ambient_c: float, pack_c: float) -> WarmUp:
     """Return how a pack of this temperature warms up with so much for its heater; with none it stays as it is."""
 
-    def most_kw(at_c: float) -> float:
-        return cold_power_kw(pack_c=at_c, power_battery_kw=math.inf, energy_usable_kwh=energy_usable_kwh)
-
     if heater_kw <= 0:
-        return WarmUp((), most_kw(pack_c), 0.0, pack_c < FULL_POWER_FROM_C)
+        most_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=math.inf, energy_usable_kwh=energy_usable_kwh)
+        return WarmUp((), most_kw, 0.0, pack_c < FULL_POWER_FROM_C)
+    # As `heating_hours_h` and `hold_power_kw` have it, but what the pack loses is reckoned once: a band asks often.
+    loss = loss_kw_per_k(energy_usable_kwh)
+    steady_c = ambient_c + HEATER_EFFICIENCY * heater_kw / loss
+    time_constant_h = heat_capacity_kwh_per_k(energy_usable_kwh) / loss
     steps: list[tuple[float, float]] = []
     for limit_c in (CHARGES_FROM_C, FULL_POWER_FROM_C, WARM_C):
         if pack_c >= limit_c:
             continue
-        hours_h = heating_hours_h(
-            from_c=pack_c, to_c=limit_c, ambient_c=ambient_c, heater_kw=heater_kw, energy_usable_kwh=energy_usable_kwh
-        )
-        if math.isinf(hours_h):
-            return WarmUp(tuple(steps), most_kw(pack_c), heater_kw, True)
-        steps.append((hours_h, most_kw(pack_c)))
+        most_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=math.inf, energy_usable_kwh=energy_usable_kwh)
+        if steady_c <= limit_c:
+            return WarmUp(tuple(steps), most_kw, heater_kw, True)
+        steps.append((time_constant_h * math.log((steady_c - pack_c) / (steady_c - limit_c)), most_kw))
         pack_c = limit_c
-    hold_kw = min(hold_power_kw(ambient_c=ambient_c, energy_usable_kwh=energy_usable_kwh), heater_kw)
-    return WarmUp(tuple(steps), math.inf, hold_kw, False)
+    hold_kw = loss * max(WARM_C - ambient_c, 0.0) / HEATER_EFFICIENCY
+    return WarmUp(tuple(steps), math.inf, min(hold_kw, heater_kw), False)
 
 
 def cold_start(

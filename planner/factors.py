@@ -21,9 +21,8 @@ FEW = COUNT // 4  # the first points of the sequence fill the cube as evenly as 
 # A few cases without end say that power is nearly used up: the longest of the others then differ by hours, and only
 # all points tell where nine of ten are.
 NEARLY_SURE = 0.85
-FEW_POINTS = Points(lambda name: column(name)[:FEW])
+TYPICAL_AND_FEW = Points(lambda name: (MIDDLE, *column(name)[:FEW]))
 OTHER_POINTS = Points(lambda name: column(name)[FEW:])
-TYPICAL = Points(lambda _: (MIDDLE,))
 SHARES = [need / 100 for need in NEEDS]
 NEVER = [math.inf] * len(NEEDS)
 
@@ -33,10 +32,9 @@ def rate_factors(call: Call, found: Answer) -> tuple[tuple[int, int | None, int]
 
     The answer is one that charges. p90 is None where fewer than nine of ten get there.
     """
-    tried = _hours_by_need(session_cases(call, found, FEW_POINTS))
+    typical, *tried = _hours_by_need(session_cases(call, found, TYPICAL_AND_FEW))
     if NEARLY_SURE <= sum(hours[-1] < math.inf for hours in tried) / FEW < 1:
         tried += _hours_by_need(session_cases(call, found, OTHER_POINTS))
-    [typical] = _hours_by_need(session_cases(call, found, TYPICAL))
     by_need = zip(zip(*tried, strict=True), typical, strict=True)
     return tuple(_factors(sorted(hours), typical_h) for hours, typical_h in by_need)
 

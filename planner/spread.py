@@ -61,14 +61,14 @@ KEPT = 64  # columns, and batteries: of a class in all airs of a page
 class Points:
     """Cases that are tried together: of each input a share of all cases, 0 to 1, case by case.
 
-    What an input's ends come to at these points is kept for the last few ends that were asked for.
+    `spread` keeps what it returned for the last few ends that were asked for; `spread_once` keeps nothing.
     """
 
     def __init__(self, shares: Callable[[str], Sequence[float]]) -> None:
         self.shares = shares
-        self.spread = functools.lru_cache(maxsize=KEPT)(self._spread)
+        self.spread = functools.lru_cache(maxsize=KEPT)(self.spread_once)
 
-    def _spread(self, name: str, ends: Ends) -> tuple[float, ...]:
+    def spread_once(self, name: str, ends: Ends) -> tuple[float, ...]:
         """Return an input case by case, by its low, typical and high end."""
         low, typical, high = ends
         return tuple([between(low, typical, high, share) for share in self.shares(name)])
@@ -344,7 +344,7 @@ def _packs(
     packs_c = tuple(
         map(
             between,
-            *(points.spread("weather", end_c) for end_c in pack_ends_c),
+            *(points.spread_once("weather", end_c) for end_c in pack_ends_c),
             points.shares("how cold the pack is"),
         )
     )
