@@ -4,6 +4,7 @@ The dash is left out: a page knows the typical minutes from any start, and puts 
 """
 
 import math
+from bisect import bisect_left
 from functools import lru_cache
 
 from planner.answer import Answer, Call
@@ -33,7 +34,7 @@ def rate_factors(call: Call, found: Answer) -> tuple[tuple[int, int | None, int]
     The answer is one that charges. p90 is None where fewer than nine of ten get there.
     """
     typical, *tried = _hours_by_need(session_cases(call, found, TYPICAL_AND_FEW))
-    if NEARLY_SURE <= sum(hours[-1] < math.inf for hours in tried) / FEW < 1:
+    if NEARLY_SURE <= 1 - [hours[-1] for hours in tried].count(math.inf) / FEW < 1:
         tried += _hours_by_need(session_cases(call, found, OTHER_POINTS))
     by_need = zip(zip(*tried, strict=True), typical, strict=True)
     return tuple(_factors(sorted(hours), typical_h) for hours, typical_h in by_need)
@@ -41,7 +42,7 @@ def rate_factors(call: Call, found: Answer) -> tuple[tuple[int, int | None, int]
 
 def _factors(hours: list[float], typical_h: float) -> tuple[int, int | None, int]:
     """Return one in ten and nine of ten of rising hours over the typical, rounded outward, and the share that ends."""
-    reached = sum(value < math.inf for value in hours) / len(hours)
+    reached = bisect_left(hours, math.inf) / len(hours)
     low, high = (order_statistic(hours, share) / typical_h for share in (LOW, HIGH))
     return (
         math.floor(1000 * min(low, 1.0) + 1e-9),

@@ -90,7 +90,7 @@ class _Listed:
     places: dict[Any, int] = field(default_factory=dict)
 
     def place(self, key: Any, item: Any) -> int:
-        """Return where an item is listed, after adding it where it is new."""
+        """Return where an item is listed, after adding it where it is new. Lists and dicts stand under their `repr`."""
         found = self.places.get(key)
         if found is None:
             found = self.places[key] = len(self.items)
@@ -357,7 +357,7 @@ def _outcome(
         item = _served(dataset, call, found, where, ways, made)
     if other:
         item["other"] = other
-    return outcomes.place(_frozen(item), item)
+    return outcomes.place(repr(item), item)
 
 
 def _why_not(found: Answer, way: OtherPath, texts: _Listed) -> int:
@@ -384,12 +384,6 @@ def _refusal_text(found: Answer, refusal: Refusal) -> tuple[str, int | None]:
     for blank, said in words.items():
         text = text.replace(said, blank)
     return text, found.chain.index(link)
-
-
-def _frozen(value: Any) -> Any:
-    if isinstance(value, dict):
-        return tuple((name, _frozen(item)) for name, item in value.items())
-    return tuple(_frozen(item) for item in value) if isinstance(value, list) else value
 
 
 def _served(
@@ -450,6 +444,9 @@ def _tenths(value: float | None) -> int:
 
 def _path(dataset: Dataset, call: Call, found: Answer, path: Path, made: _Made) -> int:
     """Return the place of a way: its parts, where the port sits, and the links behind the connector."""
+    known = made.paths.places.get(path)
+    if known is not None:
+        return known
     cables = [one.evse.cable for one in dataset.rig(call.rig).by_cable]
     cable = next(at for at, one in enumerate(cables) if one is path.cable)
     code = cable_code_link(path.connector, path.adapter, path.cable)
@@ -465,7 +462,8 @@ def _path(dataset: Dataset, call: Call, found: Answer, path: Path, made: _Made) 
         "code": None if code is None else _link(code, texts),
         "reach_m": reach_m(path.cable.length_m),
     }
-    return made.paths.place(_frozen(item), item)
+    place = made.paths.places[path] = made.paths.place(repr(item), item)
+    return place
 
 
 def _coded(path: Path) -> bool:
@@ -522,7 +520,7 @@ def _sheet(call: Call, found: Answer, made: _Made) -> int:
             if item.code != "cold_vehicle"
         ],
     }
-    return made.sheets.place(_frozen(item), item)
+    return made.sheets.place(repr(item), item)
 
 
 def _rate(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], made: _Made) -> dict[str, Any]:

@@ -239,7 +239,7 @@ def session_cases(call: Call, found: Answer, points: Points) -> Cases:
     assert rate is not None
     assert setting is not None
     assert path is not None
-    habits, battery, cabin = vehicle.charging, vehicle.battery, vehicle.cabin
+    charger, habits, battery, cabin = vehicle.onboard_charger, vehicle.charging, vehicle.battery, vehicle.cabin
     ambient_c = found.conditions.ambient_c
     airs_c = (ambient_c - WEATHER_K, ambient_c, ambient_c + WEATHER_K)
     pack_ends_c = _pack_ends(found, airs_c)
@@ -256,12 +256,18 @@ def session_cases(call: Call, found: Answer, points: Points) -> Cases:
     loop_ohm = 0.0
     if rate.current_a > 0:
         loop_ohm = (rig.source.voltage_v.typical - rate.voltage_inlet_v) / rate.current_a
+    losses = (charger.loss_no_load_kw, charger.loss_linear, charger.loss_quadratic_per_kw)
     outputs_kw = _outputs_kw(
-        vehicle,
         points,
         pilot_a=told_current_a(path, setting.output_a),
+        margin=_ends(habits.pilot_margin),
+        most_a=_ends(charger.current_a),
+        most_kw=_ends(charger.power_kw),
         volts=_ends(rig.source.voltage_v),
         loop_ohm=loop_ohm,
+        power_factor=charger.power_factor,
+        losses=losses,
+        scales=_scales(vehicle),
     )
     used_kw: Sequence[float] = points.spread("losses while charging", _ends(habits.auxiliaries_kw))
     levels = _cabin_levels(call, found)
@@ -290,34 +296,41 @@ def session_cases(call: Call, found: Answer, points: Points) -> Cases:
     return Cases(available_kw, habits.cell_side_factor, packs)
 
 
-def _outputs_kw(vehicle: VehicleClass, points: Points, *, pilot_a: float, volts: Ends, loop_ohm: float) -> list[float]:
-    """Return what the onboard charger gives in each case."""
-    charger = vehicle.onboard_charger
-    no_load_kw, linear, quadratic = charger.loss_no_load_kw, charger.loss_linear, charger.loss_quadratic_per_kw
-    power_factor = charger.power_factor
-    scale_low, scale_typical, scale_high = (
-        losses_scale(vehicle, label_points) for label_points in (EFFICIENCY_POINTS, 0.0, -EFFICIENCY_POINTS)
-    )
+@functools.lru_cache(maxsize=2 * KEPT)
+def _outputs_kw(
+    points: Points,
+    *,
+    pilot_a: float,
+    margin: Ends,
+    most_a: Ends,
+    most_kw: Ends,
+    volts: Ends,
+    loop_ohm: float,
+    power_factor: float,
+    losses: tuple[float, float, float],
+    scales: Ends,
+) -> tuple[float, ...]:
+    """Return what an onboard charger gives in each case, however warm pack and cabin are."""
+    no_load_kw, linear, quadratic_per_kw = losses
     found = []
-    for margin, most_a, most_kw, source_v, scale in zip(
-        points.spread("margin under the pilot", _ends(vehicle.charging.pilot_margin)),
-        points.spread("onboard charger of the class", _ends(charger.current_a)),
-        points.spread("onboard charger of the class", _ends(charger.power_kw)),
+    for below, capped_a, capped_kw, source_v, scale in zip(
+        points.spread("margin under the pilot", margin),
+        points.spread("onboard charger of the class", most_a),
+        points.spread("onboard charger of the class", most_kw),
         points.spread("volts under load", volts),
-        points.spread("losses while charging", (scale_low, scale_typical, scale_high)),
+        points.spread("losses while charging", scales),
         strict=True,
     ):
-        current_a = min(pilot_a * (1 - margin), most_a)
+        current_a = min(pilot_a * (1 - below), capped_a)
         inlet_kw = (source_v - current_a * loop_ohm) * current_a * power_factor / 1000
-        found.append(
-            charger_output_kw(
-                input_kw=min(inlet_kw, most_kw),
-                loss_no_load_kw=no_load_kw,
-                loss_linear=linear * scale,
-                loss_quadratic_per_kw=quadratic * scale,
-            )
+        output_kw = charger_output_kw(
+            input_kw=min(inlet_kw, capped_kw),
+            loss_no_load_kw=no_load_kw,
+            loss_linear=linear * scale,
+            loss_quadratic_per_kw=quadratic_per_kw * scale,
         )
-    return found
+        found.append(output_kw)
+    return tuple(found)
 
 
 @functools.lru_cache(maxsize=KEPT)
@@ -354,6 +367,12 @@ def _packs(
         points.spread("weather", airs_c),
         packs_c,
     )
+
+
+def _scales(vehicle: VehicleClass) -> Ends:
+    """Return the factor on the charger's losses where it loses least, typically and most."""
+    low, typical, high = (losses_scale(vehicle, points) for points in (EFFICIENCY_POINTS, 0.0, -EFFICIENCY_POINTS))
+    return low, typical, high
 
 
 def _ends(spread: Spread) -> Ends:
