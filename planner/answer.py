@@ -54,12 +54,14 @@ __all__ = [
     "Call",
     "Conditions",
     "FuelUse",
+    "Judged",
     "JudgedPath",
     "Session",
     "VehicleState",
     "answer",
     "conditions",
     "handshake_s",
+    "judge",
     "make_ready",
     "rulings",
     "session_energy",
@@ -178,6 +180,28 @@ class JudgedPath:
     def serves(self) -> bool:
         """Return whether some setting serves by this way."""
         return isinstance(self.chosen, SettingChoice)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Judged:
+    """What of an answer does not hang on the vehicle's state: rig, site and ways, and the setting or why there is none.
+
+    The fields are those of `Answer`, as far as they are known before the charge is reckoned.
+    """
+
+    rig: Rig
+    standing: "AtOutlet | LeadRefusal | None"
+    vehicle: VehicleClass
+    conditions: Conditions
+    state: SourceState
+    findings: tuple[Finding, ...]
+    chain: tuple[Link, ...]
+    path: Path | None
+    other_paths: tuple["JudgedPath", ...]
+    refused_paths: tuple[RefusedPath, ...]
+    port_open: bool
+    refusal: Refusal | None
+    setting: SettingChoice | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -347,8 +371,8 @@ def handshake_s(dataset: Dataset) -> int:
     return math.ceil(60 * dataset.rates.handshake_min.typical)
 
 
-def answer(dataset: Dataset, call: Call) -> Answer:
-    """Return the typical answer to a call. Nothing raises for a pair that cannot be served: `refusal` says why."""
+def judge(dataset: Dataset, call: Call) -> Judged:
+    """Return what rig, outlet, site and ways decide of a call, before anything is reckoned of a charge."""
     rig = with_other_loads(dataset.rig(call.rig), call)
     vehicle = dataset.vehicle_class(call.vehicle)
     _require_port(vehicle, call.inlet)
@@ -362,9 +386,6 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         rig = standing.rig
         as_recorded = "volts, and the bond at the service, as at the outlet on record"
         site = replace(site, assumed=(*site.assumed, as_recorded))
-    in_vehicle = vehicle_state(vehicle, call, ambient_c=site.ambient_c)
-    road = road_energy(dataset, vehicle, call.road, Air(site.ambient_c, site.altitude_m))
-    start = start_soc(call.start, vehicle)
     state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
     found = findings(dataset, rig, ambient_c=site.ambient_c)
     open_paths, refused = _known_paths(dataset, rig, vehicle, call)
@@ -387,11 +408,39 @@ def answer(dataset: Dataset, call: Call) -> Answer:
         refusal = _no_path(dataset, refused)
     elif isinstance(chosen, Refusal):
         refusal = chosen
+    return Judged(
+        rig=rig,
+        standing=standing,
+        vehicle=vehicle,
+        conditions=site,
+        state=state,
+        findings=found,
+        chain=chain,
+        path=path,
+        other_paths=tuple(judged[1:]),
+        refused_paths=tuple(refused),
+        port_open=_port_open(dataset, vehicle, call, judged),
+        refusal=refusal,
+        setting=chosen if isinstance(chosen, SettingChoice) and refusal is None else None,
+    )
+
+
+def answer(dataset: Dataset, call: Call, judged: Judged | None = None) -> Answer:
+    """Return the typical answer to a call. Nothing raises for a pair that cannot be served: `refusal` says why.
+
+    `judged` is what `judge` has found for this call, or for one that differs in the vehicle's state alone.
+    """
+    if judged is None:
+        judged = judge(dataset, call)
+    rig, vehicle, site, path, chain = judged.rig, judged.vehicle, judged.conditions, judged.path, judged.chain
+    refusal, setting = judged.refusal, judged.setting
+    in_vehicle = vehicle_state(vehicle, call, ambient_c=site.ambient_c)
+    road = road_energy(dataset, vehicle, call.road, Air(site.ambient_c, site.altitude_m))
+    start = start_soc(call.start, vehicle)
     ruled = rulings(dataset, rig, vehicle, call, path, start)
     rate: ChargeRate | None = None
     table: ChargeTable | None = None
     cabin_must_be_off = False
-    setting = chosen if isinstance(chosen, SettingChoice) and refusal is None else None
     if setting is not None:
         assert path is not None
         code = cable_code_link(path.connector, path.adapter, path.cable)
@@ -458,16 +507,16 @@ def answer(dataset: Dataset, call: Call) -> Answer:
                     session = session_energy(dataset, rig, site, rate, table, start.percent, planned)
     return Answer(
         rig=rig,
-        standing=standing,
+        standing=judged.standing,
         vehicle=vehicle,
         conditions=site,
-        state=state,
-        findings=tuple(found),
-        chain=tuple(chain),
+        state=judged.state,
+        findings=judged.findings,
+        chain=chain,
         path=path,
-        other_paths=tuple(judged[1:]),
-        refused_paths=tuple(refused),
-        port_open=_port_open(dataset, vehicle, call, judged),
+        other_paths=judged.other_paths,
+        refused_paths=judged.refused_paths,
+        port_open=judged.port_open,
         port_known=takes_ac(dataset, vehicle, call.inlet),
         refusal=refusal,
         setting=setting,

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
 
-from planner.answer import Answer, Call, answer, vehicle_state
+from planner.answer import Answer, Call, Judged, answer, judge, vehicle_state
 from planner.chain import (
     CHANGEABLE_ON_SITE,
     Link,
@@ -247,6 +247,7 @@ def _rig_of_class(
         key = inlet or ""
         grid[key] = {pack: {} for pack in PACK_STATES}
         for fuel in _fuels(rig):
+            judged: list[Judged] = []  # cell by cell, whatever the pack
             came_to: list[Any] = []
             for pack, (drove_min, parked_h) in PACK_STATES.items():
                 cells: list[int] = []
@@ -272,13 +273,14 @@ def _rig_of_class(
                             parked_h=parked_h,
                             inlet=inlet,
                         )
-                        found = answer(dataset, call)
-                        if key not in refused:
-                            refused[key] = _refused(found.refused_paths, made.texts)
                         if pack == "unknown":
-                            came_to.append((fuel, *_chosen(key, found)))
+                            judged.append(judge(dataset, call))
+                            came_to.append((fuel, *_chosen(key, judged[at])))
+                        if key not in refused:
+                            refused[key] = _refused(judged[at].refused_paths, made.texts)
                         where = (ambient_f, pack, came_to[at])
                         if where not in known:
+                            found = answer(dataset, call, judged[at])
                             known[where] = _outcome(dataset, call, found, where, outcomes, ways, made)
                         cells.append(known[where])
                 grid[key][pack][fuel or "none"] = cells
@@ -298,7 +300,7 @@ def _rig_of_class(
     }
 
 
-def _chosen(key: str, found: Answer) -> tuple[Any, ...]:
+def _chosen(key: str, found: Judged) -> tuple[Any, ...]:
     """Return all that height and fuel decide of an answer: the ways, what each allows, and what is not fit."""
     path, setting = found.path, found.setting
     ways = tuple((way.connector, way.adapter, way.inlet, way.mark, way.text) for way in other_paths(found))
