@@ -298,7 +298,9 @@ def warm_up(*, heater_kw: float, energy_usable_kwh: float, ambient_c: float, pac
     for limit_c in (CHARGES_FROM_C, FULL_POWER_FROM_C, WARM_C):
         if pack_c >= limit_c:
             continue
-        most_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=math.inf, energy_usable_kwh=energy_usable_kwh)
+        most_kw = math.inf
+        if limit_c < WARM_C:
+            most_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=math.inf, energy_usable_kwh=energy_usable_kwh)
         if steady_c <= limit_c:
             return WarmUp(tuple(steps), most_kw, heater_kw, True)
         steps.append((time_constant_h * math.log((steady_c - pack_c) / (steady_c - limit_c)), most_kw))

@@ -69,18 +69,11 @@ def _hours_by_need(cases: Cases) -> list[list[float]]:
         elif warming is None:
             whole_h = energy_kwh / (available_kw * cell)
             found.append([share * whole_h for share in SHARES])
-        else:
-            if available_kw < heater_kw:
-                heater_kw = available_kw
-                warming = warm_up(heater_kw=heater_kw, energy_usable_kwh=energy_kwh, ambient_c=ambient_c, pack_c=pack_c)
-            found.append(
-                _cold_hours_by_need(
-                    warming,
-                    while_heating_kw=(available_kw - heater_kw) * cell,
-                    steady_kw=min((available_kw - warming.beside_kw) * cell, warming.most_kw),
-                    energy_kwh=energy_kwh,
-                )
-            )
+        elif available_kw >= heater_kw:
+            found.append(_cold_hours_by_need(warming, available_kw, available_kw - heater_kw, cell, energy_kwh))
+        else:  # the heater takes it all, and warms the pack as slowly
+            slower = warm_up(heater_kw=available_kw, energy_usable_kwh=energy_kwh, ambient_c=ambient_c, pack_c=pack_c)
+            found.append(NEVER if slower.crawls else _cold_hours_by_need(slower, available_kw, 0.0, cell, energy_kwh))
     return found
 
 
@@ -98,20 +91,26 @@ def _warm_ups(packs: Packs) -> list[WarmUp | None]:
 
 
 def _cold_hours_by_need(
-    warming: WarmUp, *, while_heating_kw: float, steady_kw: float, energy_kwh: float
+    warming: WarmUp, available_kw: float, beside_heater_kw: float, cell: float, energy_kwh: float
 ) -> list[float]:
     """Return the hours until a charge that begins cold has stored each need, which rise."""
     found: list[float] = []
     before_h = 0.0
     missing_kwh = [share * energy_kwh for share in SHARES]
     for hours_h, most_kw in warming.steps:
-        stored_kw = most_kw if most_kw < while_heating_kw else while_heating_kw
-        stored_kwh = hours_h * stored_kw
-        if stored_kwh > 0:
+        stored_kw = beside_heater_kw * cell
+        if stored_kw > most_kw:
+            stored_kw = most_kw
+        if stored_kw > 0:
+            stored_kwh = hours_h * stored_kw
             while missing_kwh and missing_kwh[0] <= stored_kwh:
                 found.append(before_h + missing_kwh.pop(0) / stored_kw)
             missing_kwh = [kwh - stored_kwh for kwh in missing_kwh]
         before_h += hours_h
+    steady_kw = (available_kw - warming.beside_kw) * cell
+    if steady_kw > warming.most_kw:
+        steady_kw = warming.most_kw
     if steady_kw <= 0:
         return found + NEVER[len(found) :]
-    return found + [before_h + kwh / steady_kw for kwh in missing_kwh]
+    rest = [before_h + kwh / steady_kw for kwh in missing_kwh]
+    return found + rest if found else rest

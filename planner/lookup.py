@@ -23,6 +23,7 @@ from planner.chain import (
     told_current_a,
     with_protection,
 )
+from planner.charge import ChargeTable
 from planner.factors import rate_factors
 from planner.figures import amps, kilowatts, rounded_down, temperature
 from planner.journey import Air, Road, label_wh_per_10_miles, road_energy, road_factors, road_ratios
@@ -529,7 +530,6 @@ def _rate(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], mad
     rate, table = found.rate, found.table
     assert rate is not None
     assert table is not None
-    seconds, inlet_wh = table.seconds, tuple(table.inlet_wh_at(percent) for percent in range(101))
     cold, in_vehicle = table.cold, found.vehicle_state
     lines = {line.what: line for line in watch(found)}
     evse, car = lines["volts at the EVSE"], lines["power the car shows"]
@@ -550,9 +550,7 @@ def _rate(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], mad
     assert evse.stop_above is not None
     cabin_kw = 0.0 if found.cabin_must_be_off else in_vehicle.cabin_kw
     return {
-        "table": made.tables.place(
-            (seconds, inlet_wh), {"seconds": _by_slope(seconds), "inlet_wh": _by_slope(inlet_wh)}
-        ),
+        "table": _table(table, made),
         "cold": at_cold,
         "factors": _factors(dataset, call, found, key, made),
         "source_w": rate.power_source_w,
@@ -585,6 +583,20 @@ def _rate(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], mad
         "warm_min": math.ceil(60 * rate.cold.hours_h) if rate.cold.steps else 0,
         "cabin_share": math.ceil(100 * cabin_kw / (rate.power_inlet_kw or 1)),
     }
+
+
+def _table(table: ChargeTable, made: _Made) -> int:
+    """Return the place of a table of seconds and watt-hours; how it begins in the cold is no part of it."""
+    warm = replace(table, cold=None)
+    place = made.tables.places.get(warm)
+    if place is None:
+        seconds, inlet_wh = table.seconds, tuple([table.inlet_wh_at(percent) for percent in range(101)])
+        place = made.tables.places.get((seconds, inlet_wh))
+        if place is None:
+            item = {"seconds": _by_slope(seconds), "inlet_wh": _by_slope(inlet_wh)}
+            place = made.tables.place((seconds, inlet_wh), item)
+        made.tables.places[warm] = place
+    return place
 
 
 def _hundredths_kw(power_kw: float) -> int:
