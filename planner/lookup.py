@@ -275,7 +275,10 @@ def _rig_of_class(
                             inlet=inlet,
                         )
                         if pack == "unknown":
-                            judged.append(judge(dataset, call))
+                            # Height is a matter of engines alone.
+                            engine = isinstance(rig.source, GeneratorSource)
+                            again = at >= len(AMBIENT_STEPS_F) and not engine
+                            judged.append(judged[at - len(AMBIENT_STEPS_F)] if again else judge(dataset, call))
                             came_to.append((fuel, *_chosen(key, judged[at])))
                         if key not in refused:
                             refused[key] = _refused(judged[at].refused_paths, made.texts)
