@@ -1199,7 +1199,7 @@ def test_an_answer_prints_on_one_page(open_call, hosted, tmp_path):
         text = subprocess.run(
             ["pdftotext", "-layout", str(path), "-"], capture_output=True, text=True, check=True
         ).stdout
-        assert "data 0.6.0" in text
+        assert "0.6.0" in text
         assert "New call" not in text
         if name in {"serve", "serve_with_changes", "hours", "short"}:  # a long stay has its readings hour by hour
             assert ("Each hour" in text) == (name != "short"), name
