@@ -186,27 +186,8 @@ class JudgedPath:
 class Judged:
     """What of an answer does not hang on the vehicle's state: rig, site and ways, and the setting or why there is none.
 
-    The fields are those of `Answer`, as far as they are known before the charge is reckoned.
+    An `Answer` adds what is reckoned of the charge.
     """
-
-    rig: Rig
-    standing: "AtOutlet | LeadRefusal | None"
-    vehicle: VehicleClass
-    conditions: Conditions
-    state: SourceState
-    findings: tuple[Finding, ...]
-    chain: tuple[Link, ...]
-    path: Path | None
-    other_paths: tuple["JudgedPath", ...]
-    refused_paths: tuple[RefusedPath, ...]
-    port_open: bool
-    refusal: Refusal | None
-    setting: SettingChoice | None
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Answer:
-    """All typical numbers of a call, as far as they could be reached; `refusal` says why not further."""
 
     rig: Rig
     standing: "AtOutlet | LeadRefusal | None"  # at another outlet than the rig's record says
@@ -219,9 +200,15 @@ class Answer:
     other_paths: tuple["JudgedPath", ...]  # open ways that were not chosen, best first
     refused_paths: tuple[RefusedPath, ...]
     port_open: bool  # which of its class's ports it has is not known, and the rig does not serve every one
-    port_known: bool  # the call says which port it has
     refusal: Refusal | None
     setting: SettingChoice | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answer(Judged):
+    """All typical numbers of a call, as far as they could be reached; `refusal` says why not further."""
+
+    port_known: bool  # the call says which port it has
     rate: ChargeRate | None
     table: ChargeTable | None
     start: StartSoc

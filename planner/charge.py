@@ -15,6 +15,7 @@ from planner.pack import (
     cold_power_kw,
     cooling_power_kw,
     heat_capacity_kwh_per_k,
+    heating_hours_h,
     hold_power_kw,
     loss_kw_per_k,
 )
@@ -290,10 +291,6 @@ def warm_up(*, heater_kw: float, energy_usable_kwh: float, ambient_c: float, pac
     if heater_kw <= 0:
         most_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=math.inf, energy_usable_kwh=energy_usable_kwh)
         return WarmUp((), most_kw, 0.0, pack_c < FULL_POWER_FROM_C)
-    # As `heating_hours_h` and `hold_power_kw` have it, but what the pack loses is reckoned once: a band asks often.
-    loss = loss_kw_per_k(energy_usable_kwh)
-    steady_c = ambient_c + HEATER_EFFICIENCY * heater_kw / loss
-    time_constant_h = heat_capacity_kwh_per_k(energy_usable_kwh) / loss
     steps: list[tuple[float, float]] = []
     for limit_c in (CHARGES_FROM_C, FULL_POWER_FROM_C, WARM_C):
         if pack_c >= limit_c:
@@ -301,11 +298,14 @@ def warm_up(*, heater_kw: float, energy_usable_kwh: float, ambient_c: float, pac
         most_kw = math.inf
         if limit_c < WARM_C:
             most_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=math.inf, energy_usable_kwh=energy_usable_kwh)
-        if steady_c <= limit_c:
+        hours_h = heating_hours_h(
+            from_c=pack_c, to_c=limit_c, ambient_c=ambient_c, heater_kw=heater_kw, energy_usable_kwh=energy_usable_kwh
+        )
+        if math.isinf(hours_h):
             return WarmUp(tuple(steps), most_kw, heater_kw, True)
-        steps.append((time_constant_h * math.log((steady_c - pack_c) / (steady_c - limit_c)), most_kw))
+        steps.append((hours_h, most_kw))
         pack_c = limit_c
-    hold_kw = loss * max(WARM_C - ambient_c, 0.0) / HEATER_EFFICIENCY
+    hold_kw = hold_power_kw(ambient_c=ambient_c, energy_usable_kwh=energy_usable_kwh)
     return WarmUp(tuple(steps), math.inf, min(hold_kw, heater_kw), False)
 
 

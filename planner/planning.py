@@ -916,7 +916,7 @@ def _code_link(found: Answer) -> Link | None:
     return cable_code_link(path.connector, path.adapter, path.cable) if path is not None else None
 
 
-def other_paths(found: Answer | Judged) -> tuple[OtherPath, ...]:
+def other_paths(found: Judged) -> tuple[OtherPath, ...]:
     """Return the open ways that are not planned, with what each would allow; none where nothing may be run at all.
 
     None either where the planned way has a mark and is refused for its volts or for what reaches the battery: the other

@@ -36,8 +36,7 @@
   var DANGER = ["danger_not_known", "traffic_not_known"];
   var SERVES = ["serve", "serve_with_changes", "try"];
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
-  var HOURLY_FROM_S = 5400; // from here on the steps have every plug felt once an hour
-  var HOURS_WRITTEN = 8; // boxes for it on a printed sheet
+  var HOURS_WRITTEN = 8; // boxes on a printed sheet, where plugs are felt once an hour
   var LONGER_MIN = [60, 90, 120, 180, 240, 360];
   var SEND = '<p class="acts np snd"><button type="button" id="send">Send to the crew</button></p>';
   var PARTS = [
@@ -902,7 +901,7 @@
     return (
       "<p><b>A slow charge (allow " +
       esc(inHours(atMost(most))) +
-      " plugged in) burns up to " +
+      " plugged in) burns about " +
       esc(sheet.gallons(used)) +
       ": " +
       (used > there ? "more than is on board." : "it eats into what is to be kept.") +
@@ -1065,7 +1064,7 @@
       return "<span>" + esc(label) + ' <i class="' + style + '"></i></span>';
     }
     var hours = "";
-    if (shown.plan.session && shown.plan.session.seconds > HOURLY_FROM_S) {
+    if (shown.plan.session && sheet.isFeltHourly(shown.plan.session)) {
       for (var hour = 1; hour <= HOURS_WRITTEN; hour += 1) hours += line(String(hour), "w0");
       hours = '<p class="hr"><span>Each hour, plugs felt and dash %:</span>' + hours + "</p>";
     }

@@ -925,9 +925,9 @@
       (coded ? "The code opens this call on a phone with a signal or with these pages kept on it. " : "") +
       "Printed " +
       when +
-      ", data " +
+      ', <span class="dv">data ' +
       esc(words.data_version) +
-      ". It plans; it does not certify." +
+      "</span>. It plans; it does not certify." +
       (coded || folder ? "" : '<br><span class="any n">' + esc(text) + "</span>") +
       "</p></div>";
   }

@@ -934,6 +934,11 @@
     return lines;
   }
 
+  /** Whether a charge is so long that plugs are felt once an hour. @param {Data} session @returns {boolean} */
+  function isFeltHourly(session) {
+    return session.seconds > 5400;
+  }
+
   /**
    * Whether people wait so long, in such cold, that they must know where to keep warm.
    * @param {Call} call
@@ -1028,7 +1033,7 @@
     }
     if (rate.warm_min) meanwhile.push(say("cold_wait", { minutes: rate.warm_min }));
     if (meanwhile.length) lines.push(meanwhile.join(" "));
-    var often = session.seconds > 5400 ? "feel_hourly" : session.seconds > 1800 ? "feel_twice" : "feel_once";
+    var often = isFeltHourly(session) ? "feel_hourly" : session.seconds > 1800 ? "feel_twice" : "feel_once";
     if (session.seconds > 600) lines.push(say("feel", { when: say(often) }));
     if (session.stops) {
       var stops = session.stops > 1 ? say("times", { count: session.stops }) : say("once");
@@ -1077,7 +1082,7 @@
 
   rangeferry.sheet = {
     plan: plan, rulings: rulings, fill: fill, say: say, amps: amps, kilowatts: kilowatts, gallons: gallons, spoken: spoken,
-    shown: shown, isColdWait: isColdWait,
+    shown: shown, isColdWait: isColdWait, isFeltHourly: isFeltHourly,
     hoursMinutes: hoursMinutes, down: down, up: up,
   };
 })();
