@@ -24,7 +24,7 @@ from planner.chain import (
     with_protection,
 )
 from planner.charge import ChargeTable
-from planner.factors import rate_factors
+from planner.factors import MORE_PARTS, Factor, in_steps, mean_factors, rate_factors
 from planner.figures import amps, kilowatts, rounded_down, temperature
 from planner.journey import Air, Road, label_wh_per_10_miles, road_energy, road_factors, road_ratios
 from planner.mating import Path, RefusedPath
@@ -73,11 +73,11 @@ PACK_STATES: dict[str, tuple[float | None, float | None]] = {
 }
 # In the cold a band turns from step to step; in mild air those between take the mean of both.
 BAND_STEPS_F = frozenset((*range(-30, 41, 10), 50, 70, 90, 110))
-TRIPLE = ("p10", "p90", "reached")  # of a factor, need by need
+TRIPLE = ("p10", "p90", "reached")  # of the factors, need by need
 PLACES = ("table", "cold", "factors")  # columns of the rates that are places in other lists
 CHANCES = tuple(range(10, 100, 10))  # percent of the cases
 CHANCE_SHARES = tuple(range(0, 71, 10))  # hundredths of the energy that the cabin takes
-Factors = tuple[tuple[int, int | None, int], ...]
+Factors = tuple[Factor, ...]
 # Ways that are refused because a better one stands beside them, or that no one would try.
 _OF_NO_USE = frozenset({"adapter_not_needed", "adapter_takes_another_connector"})
 _CLI_HINT = "; say so with --port "
@@ -114,6 +114,7 @@ class _Made:
     tables: _Listed = field(default_factory=_Listed)
     cold: _Listed = field(default_factory=_Listed)
     factors: _Listed = field(default_factory=_Listed)
+    shapes: _Listed = field(default_factory=_Listed)
     factors_at: dict[tuple[Any, ...], Factors | None] = field(default_factory=dict)
     highest: dict[tuple[Any, ...], list[int]] = field(default_factory=dict)
 
@@ -149,7 +150,9 @@ def class_lookup(dataset: Dataset, class_id: str) -> dict[str, Any]:
         "rates": _columns(made.rates.items),
         "tables": made.tables.items,
         "cold": made.cold.items,
-        "factors": _by_need(made.factors.items),
+        "factors": _by_need([needs for needs, _ in made.factors.items], len(TRIPLE)),
+        "shape": [shape for _, shape in made.factors.items],
+        "shapes": _by_need(made.shapes.items, len(MORE_PARTS)),
         "paths": made.paths.items,
         "sheets": made.sheets.items,
         "texts": made.texts.items,
@@ -157,9 +160,8 @@ def class_lookup(dataset: Dataset, class_id: str) -> dict[str, Any]:
     }
 
 
-def _by_need(rows: Sequence[Sequence[int]]) -> list[list[int]]:
-    """Return rows of triples as columns, each but the first three as what it is more than that of the need before."""
-    size = len(TRIPLE)
+def _by_need(rows: Sequence[Sequence[int]], size: int) -> list[list[int]]:
+    """Return rows as columns, so many a need, each but those of the first as what it is more than a need before."""
     return [
         [row[at] - (row[at - size] if at >= size else 0) for row in rows] for at in range(len(rows[0]) if rows else 0)
     ]
@@ -610,8 +612,7 @@ def _hundredths_kw(power_kw: float) -> int:
 def _factors(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], made: _Made) -> int:
     """Return the place of the band factors of a rate: of its own, or in mild air the mean of both beside.
 
-    In hundredths of the typical minutes, rounded outward; 0 for nine of ten that never get there; and how many get
-    there, in hundredths.
+    With them stands the place of their shape, counted from 1; 0 where a smooth curve is as good.
     """
     ambient_f = key[1]
     if ambient_f in BAND_STEPS_F:
@@ -620,10 +621,11 @@ def _factors(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], 
         beside = [ambient_f - 10, ambient_f + 10]
         parts = [_factors_at(dataset, call, None, (key[0], step_f, *key[2:]), made) for step_f in beside]
         known = [part for part in parts if part is not None]
-        own = _mean(known) if len(known) == len(beside) else _factors_at(dataset, call, found, key, made)
+        own = mean_factors(known) if len(known) == len(beside) else _factors_at(dataset, call, found, key, made)
     assert own is not None
-    item = [value for need in own for value in (need[0] // 10, -(-(need[1] or 0) // 10), need[2] // 10)]
-    return made.factors.place(tuple(item), item)
+    needs, shape = in_steps(own)
+    item = tuple(needs), made.shapes.place(tuple(shape), shape) + 1 if shape else 0
+    return made.factors.place(item, item)
 
 
 def _factors_at(
@@ -644,18 +646,6 @@ def _factors_at(
             found = found if same else None
         made.factors_at[key] = None if found is None else rate_factors(call, found)
     return made.factors_at[key]
-
-
-def _mean(parts: Sequence[Factors]) -> Factors:
-    """Return the mean of factors, need by need, each rounded outward; never reached in one is never reached."""
-    means = []
-    for several in zip(*parts, strict=True):
-        highs = [high for _, high, _ in several]
-        mean_high = None if None in highs else -(-sum(high or 0 for high in highs) // len(highs))
-        means.append(
-            (sum(low for low, _, _ in several) // len(several), mean_high, min(reached for _, _, reached in several))
-        )
-    return tuple(means)
 
 
 # ------------------------------------------------------------------------------------------------------------ a rig

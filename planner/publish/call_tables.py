@@ -15,7 +15,7 @@ from planner.call_words import USUAL_STAY_MIN
 from planner.chain import LinkKind
 from planner.condition import Condition, condition_codes, condition_rulings, rules_in_order
 from planner.envelope import KnownOfVehicle, inlet_cases
-from planner.factors import NEEDS
+from planner.factors import MORE_PARTS, NEEDS, NEVER_STEPS, STEP
 from planner.figures import MINUTE_STEPS, MOST_SHOWN_MIN, temperature
 from planner.lookup import (
     ALTITUDE_STEPS_FT,
@@ -138,7 +138,10 @@ def shared_words(dataset: Dataset) -> dict[str, Any]:
         "speed_steps_mph": [None if speed is None else int(speed) for speed in SPEED_STEPS_MPH],
         "packs": list(PACK_STATES),
         "places": list(PLACES),
-        "needs": len(NEEDS),
+        "needs": list(NEEDS),
+        "more_parts": list(MORE_PARTS),
+        "factor_step": 1 + STEP,
+        "never_steps": NEVER_STEPS,
         "chances": list(CHANCES),
         "chance_shares": list(CHANCE_SHARES),
         "handshake_s": handshake_s(dataset),

@@ -9,7 +9,7 @@ import pytest
 
 from browser.node import run
 from planner.answer import Call, answer
-from planner.factors import rate_factors
+from planner.factors import MORE_PARTS, NEEDS, NEVER_STEPS, STEP, in_steps, rate_factors
 from planner.planning import plan_with_bands
 from planner.publish.build import CALL_SCRIPTS
 from planner.records import GeneratorSource
@@ -49,6 +49,29 @@ def by_page(states):
     return run(CALL_SCRIPTS[0].with_name("bands.js"), HARNESS, states)
 
 
+def published(factors):
+    """Return factors as a page reads them."""
+    needs, shape = in_steps(factors)
+
+    def times(steps):
+        return None if steps == NEVER_STEPS else (1 + STEP) ** steps
+
+    more = len(MORE_PARTS)
+    return {
+        "needs": NEEDS,
+        "more_parts": MORE_PARTS,
+        "factors": [
+            {
+                "low": times(needs[3 * need]),
+                "high": times(needs[3 * need + 1]),
+                "reached": needs[3 * need + 2] / 1000,
+                "more": [times(steps) for steps in shape[more * need : more * need + more]],
+            }
+            for need in range(len(NEEDS))
+        ],
+    }
+
+
 def asked(dataset, call, found):
     """Return what a page hands over for a call."""
     rates, cold = dataset.rates, found.table.cold
@@ -60,7 +83,7 @@ def asked(dataset, call, found):
         "table": found.table.seconds,
         "cold": None if cold is None else cold.seconds,
         "offset_s": 0 if cold is None else cold.offset_s,
-        "factors": rate_factors(call, found),
+        **published(rate_factors(call, found)),
         "start": {"low": start.low_percent, "typical": start.percent, "high": start.high_percent},
         "target": found.planned_percent,
         "handshake": {end: getattr(rates.handshake_min, end) for end in ENDS},
@@ -161,13 +184,20 @@ def test_nine_of_ten_are_never_promised_where_fewer_get_there(dataset):
         assert page["reached"] == pytest.approx(reached, abs=0.03), call
 
 
+def alike(low, high, reached=1):
+    """Return the same smooth factors for all needs."""
+    return [{"low": low, "high": high, "reached": reached, "more": []}] * len(NEEDS)
+
+
 def even(**changes):
     """Return a state without a cold start: ten minutes a percent."""
     state = {
         "table": [600 * percent for percent in range(101)],
         "cold": None,
         "offset_s": 0,
-        "factors": [[1000, 1000, 1000]] * 5,
+        "needs": NEEDS,
+        "more_parts": MORE_PARTS,
+        "factors": alike(1, 1),
         "start": {"low": 20, "typical": 20, "high": 20},
         "target": 30,
         "handshake": {"low": 2, "typical": 2, "high": 2},
@@ -191,7 +221,7 @@ def test_without_any_spread_both_ends_are_the_typical_minutes():
 
 
 def test_a_sharp_dash_leaves_the_factors_alone():
-    (page,) = by_page([even(factors=[[800, 1300, 1000]] * 5)])
+    (page,) = by_page([even(factors=alike(0.8, 1.3))])
 
     assert page["charging"]["p10"] == pytest.approx(80, rel=0.01)
     assert page["charging"]["p90"] == pytest.approx(130, rel=0.01)
@@ -203,7 +233,7 @@ def test_less_power_makes_the_taper_set_in_later_and_not_longer_by_as_much():
     """
     table = [600 * percent + 600 * max(percent - 90, 0) for percent in range(101)]
     start = dict.fromkeys(ENDS, 80)
-    (page,) = by_page([even(table=table, start=start, target=100, factors=[[1000, 1500, 1000]] * 5)])
+    (page,) = by_page([even(table=table, start=start, target=100, factors=alike(1, 1.5))])
 
     assert page["charging"]["p10"] == pytest.approx(300, rel=0.01)
     assert 350 < page["charging"]["p90"] < 400
@@ -228,7 +258,7 @@ def test_cases_that_have_enough_charge_nothing():
 
 def test_what_a_case_never_reaches_has_no_minutes_unless_the_dash_shows_enough():
     """85 in 100 get there; with three quarters that have anything to charge, 11 in 100 never do."""
-    factors = [[800, None, 850]] * 5
+    factors = alike(0.8, None, 0.85)
     sharp, wide, wider = by_page(
         [
             even(factors=factors),
@@ -248,9 +278,50 @@ def test_what_a_case_never_reaches_has_no_minutes_unless_the_dash_shows_enough()
 
 def test_the_minutes_of_a_cold_start_do_not_shrink_with_the_gain():
     """An hour before anything is stored, in every case from 48 to 72 minutes: one percent takes it as ten do."""
-    needs = (5, 10, 20, 40, 80)
-    factors = [[1000 * (48 + 10 * n) // (60 + 10 * n), 1000 * (72 + 10 * n) // (60 + 10 * n), 1000] for n in needs]
+    factors = [
+        {
+            "low": (48 + 10 * need) / (60 + 10 * need),
+            "high": (72 + 10 * need) / (60 + 10 * need),
+            "reached": 1,
+            "more": [],
+        }
+        for need in NEEDS
+    ]
     (page,) = by_page([even(cold=[], offset_s=3600, factors=factors, target=21)])
 
     assert page["charging"]["p10"] == pytest.approx(58, abs=1)
     assert page["charging"]["p90"] == pytest.approx(82, abs=1)
+
+
+def test_minutes_that_leap_are_not_smoothed():
+    """Six in ten take 100 minutes, the others 300, and one percent more or less; the dash adds nothing to it."""
+    leaping = [{"low": 0.99, "high": 3.03, "reached": 1, "more": [1, 3, 3, 3, 3.03]}] * len(NEEDS)
+    smooth = [{**leaping[0], "more": []}] * len(NEEDS)
+    wide = {"low": 15, "typical": 20, "high": 25}
+    page, drawn = by_page([even(factors=leaping, start=wide), even(factors=smooth, start=wide)])
+
+    # One of ten has started at 24 % or above, and waited for nothing. Of three ways in ten times as long, the tenth of
+    # all that takes longest has started below 18 %.
+    assert page["charging"]["p90"] == pytest.approx(3.03 * 120, rel=0.08)
+    assert drawn["charging"]["p90"] < page["charging"]["p90"] - 20
+
+
+def test_where_a_few_never_get_there_nine_of_ten_follow_the_parts_that_are_told():
+    """Ninety-two in a hundred get there, at three times the typical minutes in nine of ten."""
+    few = [{"low": 0.8, "high": 3, "reached": 0.92, "more": [1, 1.4, 1.8, 2.2, None]}] * len(NEEDS)
+    (page,) = by_page([even(factors=few)])
+
+    assert page["charging"]["p90"] == pytest.approx(300, rel=0.06)
+    assert page["charging"]["p10"] == pytest.approx(80, rel=0.03)
+    assert page["reached"] == pytest.approx(0.92)
+
+
+@pytest.mark.parametrize("more", [[], [None] * len(MORE_PARTS)], ids=["smooth", "part by part"])
+@pytest.mark.parametrize(("low", "reached"), [(0.7, 0.3), (None, 0.05)])
+def test_where_hardly_a_case_gets_there_no_end_of_the_band_is_made_up(more, low, reached):
+    never = [{"low": low, "high": None, "reached": reached, "more": more}] * len(NEEDS)
+    (page,) = by_page([even(factors=never)])
+
+    assert page["charging"]["p90"] is None
+    assert page["reached"] == pytest.approx(reached)
+    assert (page["charging"]["p10"] is None) == (reached < 0.1)

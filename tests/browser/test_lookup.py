@@ -34,6 +34,7 @@ CLASSES = (
 )
 ENGINE = ("lookup.js", "bands.js", "sheet.js")  # the page itself wants a form
 STATES = 600
+MANY = 3000  # the first of them are the same
 YES_NO = {"": None, "yes": True, "no": False}
 STEPS_MIN = ((120, 5), (240, 15), (480, 30), (1440, 60), (math.inf, 1e9))  # how minutes are shown: past a day only that
 # What the page words on its own: the command line's options are not named there, and its chance goes by tens.
@@ -42,7 +43,7 @@ OWN_WORDS = frozenset({"better_fuel", "other_port", "need_not_sure"})
 
 def states(dataset, class_id, count):
     """Return random states of a page's inputs, the same ones every time; each rig and need as often."""
-    draw = random.Random(f"{class_id} {STATES}")
+    draw = random.Random(f"{class_id} {STATES}")  # as many as are wanted follow each other
     vehicle = dataset.vehicle_classes[class_id]
     for _ in range(count):
         rig = draw.choice(list(dataset.rigs.values()))
@@ -386,19 +387,22 @@ def bands_off(answers, plans):
     return compared, off
 
 
-@pytest.mark.xfail(
-    reason="missed: about 1 in 100 bands lies farther off, where the dash is not sure and power is all but used up"
-)
 def test_every_band_stands_within_one_shown_step(answers, with_bands):
     compared, off = bands_off(answers, with_bands)
     assert compared > 100
     assert off == []
 
 
-def test_no_more_bands_are_off_than_were_when_they_were_made(answers, with_bands):
-    """A guard, not the aim: the test above is that."""
-    compared, off = bands_off(answers, with_bands)
-    assert len(off) <= 0.02 * compared, off
+def test_hardly_a_band_of_many_more_states_is_farther_off(folder, new_page, dataset):
+    """2 in 1,000 are, where power is all but used up: nine of ten are hours away and turn on a handful of cases."""
+    asked = [state for class_id in CLASSES for state in states(dataset, class_id, MANY // len(CLASSES))]
+    page = new_page()
+    page.goto((folder / "index.html").as_uri())
+    plans = [plan_with_bands(dataset, call_of(dataset, state)) for state in asked]
+    compared, off = bands_off(page.evaluate(SHOWN, asked), plans)
+
+    assert compared > 500
+    assert len(off) <= 0.005 * compared, off
 
 
 def test_steps_and_sentence_are_the_planners(answers, asked, with_bands):

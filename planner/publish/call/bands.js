@@ -11,16 +11,22 @@
    */
 
   /**
-   * One in ten and nine of ten over the typical minutes, null where fewer get there, and the share that gets there: in
-   * thousandths.
-   * @typedef {[number, number|null, number]} Factor
+   * By what the minutes of a need differ from the typical ones, null where fewer get there: one in ten, nine of ten, and
+   * where no smooth curve tells the rest, `more_parts` of all cases; and the share that gets there.
+   * @typedef {{low: number|null, high: number|null, more: Array<number|null>, reached: number}} Factor
    */
 
   /**
+   * Percents of charge that factors are for, parts of all cases, factors need by need.
    * @typedef {{
-   *   seconds: function(number, number): number, table: number[], factors: Factor[], start: Spread, target: number,
-   *   handshake: Spread, paced: Spread
+   *   seconds: function(number, number): number, table: number[], needs: number[], more_parts: number[],
+   *   factors: Factor[], start: Spread, target: number, handshake: Spread, paced: Spread
    * }} Asked
+   */
+
+  /**
+   * Minutes over the typical ones at a standard normal deviate.
+   * @typedef {{deviate: number, times: number}} Point
    */
 
   /**
@@ -33,13 +39,12 @@
    * @typedef {{minutes: Float64Array, reached: number, part: number}} Charge
    */
 
-  var NEEDS = [5, 10, 20, 40, 80]; // percent of charge, as the factors are published
-  var LAST = NEEDS.length - 1;
   // own-judgement: the part of what makes a charge longer that its taper shares: a larger battery does, less power not.
   var SHARED = 0.3;
   var BEFORE_TAPER = 90; // percent: no charge slows down below
-  var TENTH = 1.2815515655446004; // standard deviations from the middle to one in ten
+  var ROUNDED = 2; // seconds: a percent lies between two whole ones, and is no taper for it
   var GOLDEN = 0.6180339887498949; // steps of it fill 0 to 1 evenly, however many there are
+  var TENTH = -1.2815515655446004; // the standard normal deviate below which one in ten lies
   var NONE = Infinity;
   var DASH_CASES = 16;
   var RATE_CASES = 24;
@@ -104,37 +109,41 @@
   /**
    * A value between those of the two needs beside a gain, straight; the outermost two also tell what lies beyond them.
    * Null counts up to half-way.
+   * @param {number[]} needs
    * @param {Array<number|null>} values
    * @param {number} gain
    * @returns {number|null}
    */
-  function atGain(values, gain) {
+  function atGain(needs, values, gain) {
     var upper = 1;
-    while (upper < LAST && gain > NEEDS[upper]) upper += 1;
+    while (upper < needs.length - 1 && gain > needs[upper]) upper += 1;
     var below = values[upper - 1], above = values[upper];
-    var part = (gain - NEEDS[upper - 1]) / (NEEDS[upper] - NEEDS[upper - 1]);
+    var part = (gain - needs[upper - 1]) / (needs[upper] - needs[upper - 1]);
     if (below === null || above === null) return part < 0.5 ? below : above;
     return below + (above - below) * part;
   }
 
   /**
-   * Minutes over the typical ones of a case, by its deviate: below the middle and above it through the published
-   * factor, as the logarithm grows. Where power runs short it is speed that falls evenly, down to nothing where a case
-   * never gets there: then half-way between both.
+   * Minutes over the typical ones at a deviate, through the points below and above it, as the logarithm grows. Where
+   * power runs short it is speed that falls evenly, down to nothing where a case never gets there: then half-way between
+   * both.
+   * @param {Point[]} points
    * @param {number} deviation
-   * @param {number} low
-   * @param {number|null} high
    * @param {number} end the deviate from which on no case gets there, `NONE` where every case does
    * @returns {number}
    */
-  function ratio(deviation, low, high, end) {
-    if (deviation < 0) return Math.pow(low, -deviation / TENTH);
-    if (high === null) return 1 / Math.max(1 - deviation / Math.max(end, SLACK), SLACK);
-    var rise = Math.pow(high, deviation / TENTH);
-    if (end === NONE) return rise;
-    var speed = 1 - ((1 - 1 / high) * deviation) / TENTH;
-    if (deviation > TENTH) speed = (1 / high) * (1 - (deviation - TENTH) / (end - TENTH));
-    return Math.sqrt(rise / Math.max(speed, SLACK));
+  function ratio(points, deviation, end) {
+    var last = points.length - 1, upper = 1;
+    while (upper < last && deviation > points[upper].deviate) upper += 1;
+    var below = points[upper - 1], above = points[upper];
+    var part = (deviation - below.deviate) / (above.deviate - below.deviate);
+    var rise = below.times * Math.pow(above.times / below.times, part);
+    if (end === NONE || (below.deviate < 0 && part <= 1)) return rise;
+    if (part > 1) {
+      var slower = ((end - above.deviate) / Math.max(end - deviation, SLACK)) * above.times;
+      return below.deviate < 0 ? slower : Math.sqrt(rise * slower);
+    }
+    return Math.sqrt(rise / ((1 - part) / below.times + part / above.times));
   }
 
   /**
@@ -151,7 +160,9 @@
     var found = [];
     for (var percent = BEFORE_TAPER; percent < target; percent += 1) {
       var part = Math.min(percent + 1 - start, 1);
-      if (part > 0 && table[percent + 1] - table[percent] > one) found.push([part, table[percent + 1] - table[percent], one]);
+      if (part > 0 && table[percent + 1] - table[percent] > one + ROUNDED) {
+        found.push([part, table[percent + 1] - table[percent], one]);
+      }
     }
     return found;
   }
@@ -172,6 +183,50 @@
   }
 
   /**
+   * The minutes of all needs at each published part of all cases, by rising deviate; the typical ones stand for half of
+   * all where that is not published.
+   * @param {Asked} asked
+   * @returns {Array<{deviate: number, minutes: Array<number|null>}>}
+   */
+  function published(asked) {
+    // Between needs it is minutes that run straight, not factors: a cold start takes as long for one percent as for ten.
+    var typical = asked.needs.map(function (need) {
+      return asked.seconds(BEFORE_TAPER - need, BEFORE_TAPER);
+    });
+    var whole = asked.factors[0].more.length > 0;
+    /** @param {number} part @param {function(Factor): number|null} of */
+    function at(part, of) {
+      var minutes = asked.factors.map(function (factor, need) {
+        var times = of(factor);
+        return times === null ? null : typical[need] * times;
+      });
+      return { deviate: deviate(part), minutes: minutes };
+    }
+    var found = [
+      at(0.1, function (factor) {
+        return whole || factor.low === null ? factor.low : Math.min(factor.low, 1);
+      }),
+      at(0.9, function (factor) {
+        return whole || factor.high === null ? factor.high : Math.max(factor.high, 1);
+      }),
+    ];
+    if (whole) {
+      asked.more_parts.forEach(function (part, place) {
+        found.push(
+          at(part, function (factor) {
+            return factor.more[place];
+          })
+        );
+      });
+    } else {
+      found.push({ deviate: 0, minutes: typical });
+    }
+    return found.sort(function (one, other) {
+      return one.deviate - other.deviate;
+    });
+  }
+
+  /**
    * The cases in which something is to charge.
    * @param {Asked} asked
    * @returns {Charge}
@@ -180,36 +235,34 @@
     var part = shareBelow(asked.start, asked.target);
     var minutes = new Float64Array(DASH_CASES * RATE_CASES);
     var sum = 0;
-    // Between needs it is minutes that run straight, not factors: a cold start takes as long for one percent as for ten.
-    var typical = NEEDS.map(function (need) {
-      return asked.seconds(BEFORE_TAPER - need, BEFORE_TAPER);
-    });
-    var lows = typical.map(function (seconds, at) {
-      return (seconds * asked.factors[at][0]) / 1000;
-    });
-    var highs = typical.map(function (seconds, at) {
-      var high = asked.factors[at][1];
-      return high === null ? null : (seconds * high) / 1000;
-    });
+    var lines = published(asked);
     var shares = asked.factors.map(function (factor) {
-      return factor[2] / 1000;
+      return factor.reached;
     });
     for (var at = 0; at < DASH_CASES; at += 1) {
       var start = between(asked.start, (part * (at + 0.5)) / DASH_CASES);
       var seconds = asked.seconds(start, asked.target);
-      var gain = Math.min(asked.target - start, NEEDS[LAST]);
+      var gain = Math.min(asked.target - start, asked.needs[asked.needs.length - 1]);
       var usual = Math.max(asked.seconds(BEFORE_TAPER - gain, BEFORE_TAPER), SLACK);
-      var low = Math.min(Math.max(Number(atGain(lows, gain)) / usual, SLACK), 1);
-      var high = atGain(highs, gain);
-      if (high !== null) high = Math.max(high / usual, 1);
-      var reached = Math.max(Number(atGain(shares, Math.max(gain, NEEDS[0]))), SLACK);
+      /** @type {Point[]} */
+      var points = [];
+      for (var line = 0; line < lines.length; line += 1) {
+        var there = atGain(asked.needs, lines[line].minutes, gain);
+        if (there !== null) points.push({ deviate: lines[line].deviate, times: Math.max(there / usual, SLACK) });
+      }
+      if (points.length < 2) {
+        // Not even half of all get there: then the typical minutes stand for half.
+        var quick = points.length && points[0].deviate < 0 ? points[0].times : 1;
+        points = [{ deviate: TENTH, times: quick }, { deviate: 0, times: 1 }];
+      }
+      var reached = Math.max(Number(atGain(asked.needs, shares, Math.max(gain, asked.needs[0]))), SLACK);
       var tail = tailOf(asked.table, start, asked.target);
       var even = seconds - taper(tail, 1);
       var sure = reached > 1 - SLACK;
       var cases = sure ? all[at] : deviates(reached, at);
-      var end = sure ? NONE : Math.max(deviate(reached), high === null ? SLACK : TENTH + SLACK);
+      var end = sure ? NONE : Math.max(deviate(reached), points[points.length - 1].deviate + SLACK);
       for (var of = 0; of < RATE_CASES; of += 1) {
-        var times = ratio(cases[of], low, high, end);
+        var times = ratio(points, cases[of], end);
         minutes[at * RATE_CASES + of] = (even * times + taper(tail, times)) / 60;
       }
       sum += reached / DASH_CASES;

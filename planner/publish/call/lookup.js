@@ -89,16 +89,17 @@ var rangeferry = rangeferry || {};
   }
 
   /**
-   * Rows from columns, each but the first three as what it is more than the third column before it.
+   * Rows from columns, so many a need, each but those of the first as what it is more than in the need before.
    * @param {number[][]} written
+   * @param {number} size
    * @returns {number[][]}
    */
-  function columns(written) {
+  function columns(written, size) {
     return (written[0] || []).map(function (_, row) {
       /** @type {number[]} */
       var found = [];
       written.forEach(function (column, at) {
-        found.push(column[row] + (at > 2 ? found[at - 3] : 0));
+        found.push(column[row] + (at >= size ? found[at - size] : 0));
       });
       return found;
     });
@@ -160,7 +161,8 @@ var rangeferry = rangeferry || {};
     data.rates.source_ppm = (data.rates.over_meter_ppm || []).map(function (/** @type {number} */ over, /** @type {number} */ at) {
       return data.rates.meter_ppm[at] + over;
     });
-    data.factors = columns(data.factors);
+    data.factors = columns(data.factors, 3);
+    data.shapes = columns(data.shapes, words.more_parts.length);
     Object.keys(data.rigs).forEach(function (id) {
       data.rigs[id].ways = data.rigs[id].ways.map(sums);
     });
@@ -390,6 +392,21 @@ var rangeferry = rangeferry || {};
   }
 
   /**
+   * Seconds of less than the last percent: nothing, or little, is stored before the pack is warm.
+   * @param {Data} rate
+   * @param {number} gain
+   * @param {number} to
+   * @returns {number}
+   */
+  function secondsOfPart(rate, gain, to) {
+    var one = seconds(rate, to - 1, to), steady = rate.steady.seconds;
+    var warming = Math.min(60 * rate.warm_min, one);
+    var stored = Math.max(1 - (one - warming) / (steady[to] - steady[to - 1]), 0);
+    if (gain <= stored) return (warming * gain) / stored;
+    return warming + ((one - warming) * (gain - stored)) / (1 - stored);
+  }
+
+  /**
    * Seconds from a start that need not be whole, straight between two whole ones: for bands alone.
    * @param {Data} rate
    * @param {number} from
@@ -398,6 +415,7 @@ var rangeferry = rangeferry || {};
    */
   function secondsFrom(rate, from, to) {
     if (from >= to) return 0;
+    if (to - from < 1) return secondsOfPart(rate, to - from, to);
     var below = Math.floor(from), part = from - below;
     var first = seconds(rate, below, to);
     return part ? first + part * (seconds(rate, below + 1, to) - first) : first;

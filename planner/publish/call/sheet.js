@@ -350,7 +350,7 @@
   function bands(found) {
     if (!rangeferry.bands) return null;
     var rate = found.rate, minutes = found.rig.supply.minutes, session = found.session, words = look.words();
-    var flat = found.data.factors[rate.factors];
+    var flat = found.data.factors[rate.factors], shape = found.data.shapes[found.data.shape[rate.factors] - 1];
     var paced = [[minutes.park, 1], [minutes.pack_up, 1], [minutes.refuel_stop, session.stops]];
     if (found.rig.supply.fuels) paced = paced.concat([[minutes.warm_up, 1], [minutes.cool_down, 1]]);
     found.tries.forEach(function (/** @type {Data} */ one) {
@@ -362,16 +362,26 @@
         return so_far + one[0][end] * one[1];
       }, 0);
     }
-    var factors = [];
-    for (var need = 0; need < words.needs; need += 1) {
-      var at = 3 * need;
-      factors.push([flat[at] * 10, flat[at + 1] ? flat[at + 1] * 10 : null, flat[at + 2] * 10]);
+    /** @param {number} steps @returns {number|null} */
+    function times(steps) {
+      return steps === words.never_steps ? null : Math.pow(words.factor_step, steps);
     }
+    var factors = words.needs.map(function (/** @type {number} */ _, /** @type {number} */ need) {
+      var more = shape && shape.slice(need * words.more_parts.length, (need + 1) * words.more_parts.length);
+      return {
+        low: times(flat[3 * need]),
+        high: times(flat[3 * need + 1]),
+        more: more ? more.map(times) : [],
+        reached: flat[3 * need + 2] / 1000,
+      };
+    });
     return rangeferry.bands({
       seconds: function (/** @type {number} */ from, /** @type {number} */ to) {
         return look.secondsFrom(rate, from, to);
       },
       table: rate.steady.seconds,
+      needs: words.needs,
+      more_parts: words.more_parts,
       factors: factors,
       start: { low: found.start.low, typical: found.start.percent, high: found.start.high },
       target: session.percent,
