@@ -114,7 +114,6 @@ class _Made:
     tables: _Listed = field(default_factory=_Listed)
     cold: _Listed = field(default_factory=_Listed)
     factors: _Listed = field(default_factory=_Listed)
-    shapes: _Listed = field(default_factory=_Listed)
     factors_at: dict[tuple[Any, ...], Factors | None] = field(default_factory=dict)
     highest: dict[tuple[Any, ...], list[int]] = field(default_factory=dict)
 
@@ -151,8 +150,8 @@ def class_lookup(dataset: Dataset, class_id: str) -> dict[str, Any]:
         "tables": made.tables.items,
         "cold": made.cold.items,
         "factors": _by_need([needs for needs, _ in made.factors.items], len(TRIPLE)),
-        "shape": [shape for _, shape in made.factors.items],
-        "shapes": _by_need(made.shapes.items, len(MORE_PARTS)),
+        "shaped": [int(bool(shape)) for _, shape in made.factors.items],
+        "shapes": _by_need([shape for _, shape in made.factors.items if shape], len(MORE_PARTS)),
         "paths": made.paths.items,
         "sheets": made.sheets.items,
         "texts": made.texts.items,
@@ -612,7 +611,7 @@ def _hundredths_kw(power_kw: float) -> int:
 def _factors(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], made: _Made) -> int:
     """Return the place of the band factors of a rate: of its own, or in mild air the mean of both beside.
 
-    With them stands the place of their shape, counted from 1; 0 where a smooth curve is as good.
+    With them stands their shape; none where a smooth curve is as good.
     """
     ambient_f = key[1]
     if ambient_f in BAND_STEPS_F:
@@ -623,9 +622,8 @@ def _factors(dataset: Dataset, call: Call, found: Answer, key: tuple[Any, ...], 
         known = [part for part in parts if part is not None]
         own = mean_factors(known) if len(known) == len(beside) else _factors_at(dataset, call, found, key, made)
     assert own is not None
-    needs, shape = in_steps(own)
-    item = tuple(needs), made.shapes.place(tuple(shape), shape) + 1 if shape else 0
-    return made.factors.place(item, item)
+    needs, shape = map(tuple, in_steps(own))
+    return made.factors.place((needs, shape), (needs, shape))
 
 
 def _factors_at(

@@ -162,7 +162,10 @@ var rangeferry = rangeferry || {};
       return data.rates.meter_ppm[at] + over;
     });
     data.factors = columns(data.factors, 3);
-    data.shapes = columns(data.shapes, words.more_parts.length);
+    var shapes = columns(data.shapes, words.more_parts.length);
+    data.shapes = data.shaped.map(function (/** @type {number} */ shaped) {
+      return shaped ? shapes.shift() : null;
+    });
     Object.keys(data.rigs).forEach(function (id) {
       data.rigs[id].ways = data.rigs[id].ways.map(sums);
     });

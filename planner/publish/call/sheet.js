@@ -350,7 +350,7 @@
   function bands(found) {
     if (!rangeferry.bands) return null;
     var rate = found.rate, minutes = found.rig.supply.minutes, session = found.session, words = look.words();
-    var flat = found.data.factors[rate.factors], shape = found.data.shapes[found.data.shape[rate.factors] - 1];
+    var flat = found.data.factors[rate.factors], shape = found.data.shapes[rate.factors];
     var paced = [[minutes.park, 1], [minutes.pack_up, 1], [minutes.refuel_stop, session.stops]];
     if (found.rig.supply.fuels) paced = paced.concat([[minutes.warm_up, 1], [minutes.cool_down, 1]]);
     found.tries.forEach(function (/** @type {Data} */ one) {
