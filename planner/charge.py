@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from planner.ampacity import ampacities
 from planner.battery import hours_from_empty_h, soc_from_empty, taper_offset, taper_start_soc, wall_energy_kwh
@@ -10,7 +11,6 @@ from planner.circuit import AMPACITY_BASE_C, conductor_temperature_c, resistance
 from planner.pack import (
     CHARGES_FROM_C,
     FULL_POWER_FROM_C,
-    HEATER_EFFICIENCY,
     WARM_C,
     cold_power_kw,
     cooling_power_kw,
@@ -18,6 +18,7 @@ from planner.pack import (
     heating_hours_h,
     hold_power_kw,
     loss_kw_per_k,
+    steady_pack_c,
 )
 from planner.power import (
     ac_power_kw,
@@ -31,15 +32,16 @@ from planner.records import RESISTANCE_TABLE, Conductor, Dataset, Rig, VehicleCl
 __all__ = [
     "ChargeRate",
     "ChargeTable",
+    "ColdPack",
     "ColdStart",
     "ColdStep",
     "ColdTable",
     "WarmUp",
     "charge_rate",
+    "cold_pack",
     "cold_start",
     "loop_resistances_ohm",
     "session_hours_h",
-    "warm_up",
 ]
 
 # nec-2017, chapter 9 Table 8 note 2, at 75 C
@@ -275,8 +277,7 @@ def loop_resistances_ohm(dataset: Dataset, rig: Rig, *, current_a: float, ambien
     return supply_ohm, 2 * ohm_per_km * cable.length_m / 1000
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class WarmUp:
+class WarmUp(NamedTuple):
     """How a heater warms a pack: what does not hang on the power that is left beside the heater."""
 
     steps: tuple[tuple[float, float], ...]  # hours of each stretch, and the most power that is stored meanwhile
@@ -285,28 +286,55 @@ class WarmUp:
     crawls: bool  # the pack never warms up to full power
 
 
-def warm_up(*, heater_kw: float, energy_usable_kwh: float, ambient_c: float, pack_c: float) -> WarmUp:
-    """Return how a pack of this temperature warms up with so much for its heater; with none it stays as it is."""
+@dataclass(frozen=True, slots=True, eq=False)
+class ColdPack:
+    """A pack in its air: what its warming hangs on besides the power of its heater."""
 
-    if heater_kw <= 0:
-        most_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=math.inf, energy_usable_kwh=energy_usable_kwh)
-        return WarmUp((), most_kw, 0.0, pack_c < FULL_POWER_FROM_C)
-    steps: list[tuple[float, float]] = []
-    for limit_c in (CHARGES_FROM_C, FULL_POWER_FROM_C, WARM_C):
-        if pack_c >= limit_c:
-            continue
-        most_kw = math.inf
-        if limit_c < WARM_C:
-            most_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=math.inf, energy_usable_kwh=energy_usable_kwh)
-        hours_h = heating_hours_h(
-            from_c=pack_c, to_c=limit_c, ambient_c=ambient_c, heater_kw=heater_kw, energy_usable_kwh=energy_usable_kwh
-        )
-        if math.isinf(hours_h):
-            return WarmUp(tuple(steps), most_kw, heater_kw, True)
-        steps.append((hours_h, most_kw))
-        pack_c = limit_c
-    hold_kw = hold_power_kw(ambient_c=ambient_c, energy_usable_kwh=energy_usable_kwh)
-    return WarmUp(tuple(steps), math.inf, min(hold_kw, heater_kw), False)
+    energy_usable_kwh: float
+    ambient_c: float
+    pack_c: float
+    stretches: tuple[tuple[float, float, float], ...]  # warms from and to, and the most power that is stored meanwhile
+    loss_kw_per_k: float
+    time_constant_h: float
+    hold_kw: float  # that keeps it warm
+
+    def warm_up(self, heater_kw: float) -> WarmUp:
+        """Return how it warms up with so much for its heater; with none it stays as it is."""
+        if heater_kw <= 0:
+            most_kw = cold_power_kw(
+                pack_c=self.pack_c, power_battery_kw=math.inf, energy_usable_kwh=self.energy_usable_kwh
+            )
+            return WarmUp((), most_kw, 0.0, self.pack_c < FULL_POWER_FROM_C)
+        steady_c = steady_pack_c(ambient_c=self.ambient_c, heater_kw=heater_kw, loss_kw_per_k=self.loss_kw_per_k)
+        steps: list[tuple[float, float]] = []
+        for from_c, to_c, most_kw in self.stretches:
+            hours_h = heating_hours_h(from_c=from_c, to_c=to_c, steady_c=steady_c, time_constant_h=self.time_constant_h)
+            if hours_h == math.inf:
+                return WarmUp(tuple(steps), most_kw, heater_kw, True)
+            steps.append((hours_h, most_kw))
+        return WarmUp(tuple(steps), math.inf, min(self.hold_kw, heater_kw), False)
+
+
+def cold_pack(*, energy_usable_kwh: float, ambient_c: float, pack_c: float) -> ColdPack:
+    """Return a pack of this temperature in this air."""
+    loss = loss_kw_per_k(energy_usable_kwh)
+    stretches, from_c = [], pack_c
+    for to_c in (CHARGES_FROM_C, FULL_POWER_FROM_C, WARM_C):
+        if from_c < to_c:
+            most_kw = math.inf
+            if to_c < WARM_C:
+                most_kw = cold_power_kw(pack_c=from_c, power_battery_kw=math.inf, energy_usable_kwh=energy_usable_kwh)
+            stretches.append((from_c, to_c, most_kw))
+            from_c = to_c
+    return ColdPack(
+        energy_usable_kwh=energy_usable_kwh,
+        ambient_c=ambient_c,
+        pack_c=pack_c,
+        stretches=tuple(stretches),
+        loss_kw_per_k=loss,
+        time_constant_h=heat_capacity_kwh_per_k(energy_usable_kwh) / loss,
+        hold_kw=hold_power_kw(ambient_c=ambient_c, energy_usable_kwh=energy_usable_kwh),
+    )
 
 
 def cold_start(
@@ -325,7 +353,8 @@ def cold_start(
     """
     left_kw = max(power_available_kw, 0.0)
     heater_kw = min(heater_kw, left_kw)
-    warming = warm_up(heater_kw=heater_kw, energy_usable_kwh=energy_usable_kwh, ambient_c=ambient_c, pack_c=pack_c)
+    pack = cold_pack(energy_usable_kwh=energy_usable_kwh, ambient_c=ambient_c, pack_c=pack_c)
+    warming = pack.warm_up(heater_kw)
     while_heating_kw = (left_kw - heater_kw) * cell_side_factor
     steps = []
     for hours_h, most_kw in warming.steps:
@@ -452,7 +481,7 @@ def _cold_hours(
     hours_h = gained_kwh = 0.0
     if pack_c < WARM_C:
         loss = loss_kw_per_k(energy_kwh)
-        steady_c = ambient_c + HEATER_EFFICIENCY * heater_kw / loss
+        steady_c = steady_pack_c(ambient_c=ambient_c, heater_kw=heater_kw, loss_kw_per_k=loss)
         time_constant_h = heat_capacity_kwh_per_k(energy_kwh) / loss
         heating_kw = (left_kw - heater_kw) * cell_side_factor
         for limit_c in (CHARGES_FROM_C, FULL_POWER_FROM_C, WARM_C):
@@ -461,9 +490,9 @@ def _cold_hours(
             stored_kw = heating_kw
             if limit_c < WARM_C:
                 stored_kw = cold_power_kw(pack_c=pack_c, power_battery_kw=heating_kw, energy_usable_kwh=energy_kwh)
-            if steady_c <= limit_c:
+            step_h = heating_hours_h(from_c=pack_c, to_c=limit_c, steady_c=steady_c, time_constant_h=time_constant_h)
+            if step_h == math.inf:
                 return hours_h - (gained_kwh / stored_kw if stored_kw > 0 else 0.0), stored_kw, False
-            step_h = time_constant_h * math.log((steady_c - pack_c) / (steady_c - limit_c))
             if stored_kw * step_h >= missing_kwh - gained_kwh:
                 return hours_h + (missing_kwh - gained_kwh) / stored_kw, stored_kw, True
             hours_h += step_h

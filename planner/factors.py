@@ -11,7 +11,7 @@ from functools import lru_cache
 from statistics import NormalDist
 
 from planner.answer import Answer, Call
-from planner.charge import WarmUp, warm_up
+from planner.charge import ColdPack, WarmUp, cold_pack
 from planner.pack import WARM_C
 from planner.samples import COUNT, column, order_statistic
 from planner.spread import HIGH, KEPT, LOW, MIDDLE, Cases, Packs, Points, session_cases
@@ -123,39 +123,40 @@ def _hours_by_need(cases: Cases) -> list[list[float]]:
     """Return the hours of each need, case by case, as `session_hours_h` has them before the taper."""
     cell, packs = cases.cell_side_factor, cases.packs
     found = []
-    for available_kw, energy_kwh, heater_kw, ambient_c, pack_c, warming in zip(
-        cases.power_available_kw,
-        packs.energy_usable_kwh,
-        packs.heater_kw,
-        packs.ambient_c,
-        packs.pack_c,
-        _warm_ups(packs),
-        strict=True,
+    for available_kw, energy_kwh, heater_kw, cold in zip(
+        cases.power_available_kw, packs.energy_usable_kwh, packs.heater_kw, _cold_packs(packs), strict=True
     ):
         if available_kw <= 0:
             found.append(NEVER)
-        elif warming is None:
+        elif cold is None:
             whole_h = energy_kwh / (available_kw * cell)
             found.append([share * whole_h for share in SHARES])
         elif available_kw >= heater_kw:
-            found.append(_cold_hours_by_need(warming, available_kw, available_kw - heater_kw, cell, energy_kwh))
+            found.append(_cold_hours_by_need(cold[1], available_kw, available_kw - heater_kw, cell, energy_kwh))
         else:  # the heater takes it all, and warms the pack as slowly
-            slower = warm_up(heater_kw=available_kw, energy_usable_kwh=energy_kwh, ambient_c=ambient_c, pack_c=pack_c)
-            found.append(NEVER if slower.crawls else _cold_hours_by_need(slower, available_kw, 0.0, cell, energy_kwh))
+            steps, _, beside_kw, crawls = cold[0].warm_up(available_kw)
+            steady_kw = (available_kw - beside_kw) * cell
+            if crawls or steady_kw <= 0:
+                found.append(NEVER)
+                continue
+            warm_h, whole_h = sum([hours_h for hours_h, _ in steps]), energy_kwh / steady_kw
+            found.append([warm_h + share * whole_h for share in SHARES])
     return found
 
 
 @lru_cache(maxsize=KEPT)
-def _warm_ups(packs: Packs) -> list[WarmUp | None]:
-    """Return how each pack warms up with all that its heater can take; None where pack and air are warm."""
-    return [
-        None
-        if pack_c >= WARM_C and ambient_c >= WARM_C
-        else warm_up(heater_kw=heater_kw, energy_usable_kwh=energy_kwh, ambient_c=ambient_c, pack_c=pack_c)
-        for energy_kwh, heater_kw, ambient_c, pack_c in zip(
-            packs.energy_usable_kwh, packs.heater_kw, packs.ambient_c, packs.pack_c, strict=True
-        )
-    ]
+def _cold_packs(packs: Packs) -> list[tuple[ColdPack, WarmUp] | None]:
+    """Return each pack, and how it warms up with all that its heater can take; None where pack and air are warm."""
+    found: list[tuple[ColdPack, WarmUp] | None] = []
+    for energy_kwh, heater_kw, ambient_c, pack_c in zip(
+        packs.energy_usable_kwh, packs.heater_kw, packs.ambient_c, packs.pack_c, strict=True
+    ):
+        if pack_c >= WARM_C and ambient_c >= WARM_C:
+            found.append(None)
+            continue
+        cold = cold_pack(energy_usable_kwh=energy_kwh, ambient_c=ambient_c, pack_c=pack_c)
+        found.append((cold, cold.warm_up(heater_kw)))
+    return found
 
 
 def _cold_hours_by_need(

@@ -16,6 +16,7 @@ __all__ = [
     "heating_hours_h",
     "hold_power_kw",
     "loss_kw_per_k",
+    "steady_pack_c",
     "temperature_at_plug_in_c",
 ]
 
@@ -138,12 +139,41 @@ def temperature_at_plug_in_c(*, ambient_c: float, drove_min: float, parked_h: fl
     return ambient_c + risen_k * math.exp(-parked_h * rate_per_h)
 
 
-def heating_hours_h(
-    *, from_c: float, to_c: float, ambient_c: float, heater_kw: float, energy_usable_kwh: float
-) -> float:
+def steady_pack_c(*, ambient_c: float, heater_kw: float, loss_kw_per_k: float) -> float:
+    """Return the temperature at which a pack loses as much as its heater gives it.
+
+    T_e = T_a + 0.9 P / UA
+
+    Parameters
+    ----------
+    ambient_c : float
+        Air temperature T_a. [C]
+    heater_kw : float
+        Electric power of the heater P. [kW]
+    loss_kw_per_k : float
+        Heat loss of the pack UA. [kW/K]
+
+    Returns
+    -------
+    float
+        Temperature T_e. [C]
+
+    Examples
+    --------
+    >>> steady_pack_c(ambient_c=-20, heater_kw=0.4, loss_kw_per_k=0.008)
+    25.0
+
+    References
+    ----------
+    own-derivation, C dT/dt = 0.9 P - UA (T - T_a) at rest.
+    """
+    return ambient_c + HEATER_EFFICIENCY * heater_kw / loss_kw_per_k
+
+
+def heating_hours_h(*, from_c: float, to_c: float, steady_c: float, time_constant_h: float) -> float:
     """Return the time a heater takes to warm a pack, infinite where it never gets there.
 
-    t = (C / UA) ln((T_e - T_1) / (T_e - T_2)) with T_e = T_a + 0.9 P / UA
+    t = tau ln((T_e - T_1) / (T_e - T_2)), tau = C / UA
 
     Parameters
     ----------
@@ -151,12 +181,10 @@ def heating_hours_h(
         Pack temperature at the start T_1. [C]
     to_c : float
         Pack temperature at the end T_2, at least T_1. [C]
-    ambient_c : float
-        Air temperature T_a. [C]
-    heater_kw : float
-        Electric power of the heater P. [kW]
-    energy_usable_kwh : float
-        Usable energy of the battery, which sets C and UA. [kWh]
+    steady_c : float
+        Temperature at which the pack loses as much as its heater gives T_e, above T_1. [C]
+    time_constant_h : float
+        Heat capacity of the pack over its heat loss tau. [h]
 
     Returns
     -------
@@ -165,23 +193,20 @@ def heating_hours_h(
 
     Examples
     --------
-    >>> hours_h = heating_hours_h(from_c=-20, to_c=5, ambient_c=-20, heater_kw=3.5, energy_usable_kwh=65)
-    >>> round(60 * hours_h, 1)
+    >>> tau_h = heat_capacity_kwh_per_k(65) / loss_kw_per_k(65)
+    >>> steady_c = steady_pack_c(ambient_c=-20, heater_kw=3.5, loss_kw_per_k=loss_kw_per_k(65))
+    >>> round(60 * heating_hours_h(from_c=-20, to_c=5, steady_c=steady_c, time_constant_h=tau_h), 1)
     57.7
-    >>> heating_hours_h(from_c=-20, to_c=5, ambient_c=-20, heater_kw=0.1, energy_usable_kwh=65)
+    >>> heating_hours_h(from_c=-20, to_c=5, steady_c=-9, time_constant_h=tau_h)
     inf
 
     References
     ----------
     own-derivation, C dT/dt = 0.9 P - UA (T - T_a) solved.
     """
-    loss = loss_kw_per_k(energy_usable_kwh)
-    steady_c = ambient_c + HEATER_EFFICIENCY * heater_kw / loss
-    if to_c <= from_c:
-        return 0.0
     if steady_c <= to_c:
         return math.inf
-    return heat_capacity_kwh_per_k(energy_usable_kwh) / loss * math.log((steady_c - from_c) / (steady_c - to_c))
+    return time_constant_h * math.log((steady_c - from_c) / (steady_c - to_c))
 
 
 def hold_power_kw(*, ambient_c: float, energy_usable_kwh: float) -> float:

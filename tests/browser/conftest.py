@@ -1,6 +1,8 @@
 """A browser, where there is one: Debian's Chromium, driven by Playwright. REQUIRE_BROWSER=1 forbids to skip."""
 
+import os
 import threading
+import time
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 
@@ -11,6 +13,8 @@ from browser.node import missing
 
 # What the driver says on the console where a page may keep nothing.
 BLOCKED = "Service Worker registration blocked by Playwright"
+MADE_WITHIN_S = 900
+WAIT_S = 0.5
 
 
 @pytest.fixture(scope="session")
@@ -74,16 +78,39 @@ def new_page(browser):
     assert [error for one in watched for error in one.errors] == []
 
 
+def once(done, make):
+    """Make something that a file says is done: by the first worker that comes, while the others wait for it."""
+    begun, failed = done.with_suffix(".begun"), done.with_suffix(".failed")
+    try:
+        begun.touch(exist_ok=False)
+    except FileExistsError:
+        waited_s = 0.0
+        while not done.exists():
+            assert not failed.exists(), f"another worker could not make it: {failed.read_text(encoding='utf-8')}"
+            assert waited_s < MADE_WITHIN_S, f"no worker made it within {MADE_WITHIN_S} s: {done}"
+            time.sleep(WAIT_S)
+            waited_s += WAIT_S
+        return
+    try:
+        make()
+    except BaseException as error:
+        failed.write_text(repr(error), encoding="utf-8")
+        raise
+    done.touch()
+
+
 @pytest.fixture(scope="session")
 def made_pages(tmp_path_factory):
-    """Make the pages hosted under a sub-path and as a folder; return both places."""
+    """Make the pages hosted under a sub-path and as a folder, one set for all workers; return both places."""
     pytest.importorskip("mkdocs")
     from planner.publish.build import build_pages
 
-    place = tmp_path_factory.mktemp("made")
-    (place / "hosted").mkdir()
+    ours = tmp_path_factory.getbasetemp()
+    place = (ours.parent if "PYTEST_XDIST_WORKER" in os.environ else ours) / "made"
+    (place / "hosted").mkdir(parents=True, exist_ok=True)
     for folder, out in ((False, place / "hosted" / "crew"), (True, place / "pocket")):
-        build_pages(out, folder=folder, note=lambda _text: None, show_progress=False)
+        make = partial(build_pages, out, folder=folder, note=lambda _text: None, show_progress=False)
+        once(place / f"{out.name}.done", make)
     return place
 
 
