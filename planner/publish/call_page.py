@@ -101,7 +101,7 @@ def _select(key: str, label: str, options: Iterable[tuple[str, str]]) -> str:
 
 
 def _question(number: int, anchor: str, said: str, body: str) -> str:
-    return f'<fieldset id="{e(anchor)}" tabindex="-1"><legend><span class="qn" aria-hidden="true">{number}</span>{e(said)}</legend>{body}</fieldset>'
+    return f'<fieldset id="{e(anchor)}" tabindex="-1"><legend><span class="qn" aria-hidden="true">{number}</span>{e(said)}</legend><a class="vh to" href="#answer">To the answer</a>{body}</fieldset>'
 
 
 def _more(words: str, body: str) -> str:

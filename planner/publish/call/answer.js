@@ -36,9 +36,11 @@
   var DANGER = ["danger_not_known", "traffic_not_known"];
   var SERVES = ["serve", "serve_with_changes", "try"];
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
-  var HOURS_WRITTEN = 8; // boxes on a printed sheet, where plugs are felt once an hour
+  var POSSIBLE = "It can be charged. First ask:"; // never a yes: nothing to act on is shown with it
+  var HOURS_WRITTEN = 10; // boxes on a printed sheet at most, where plugs are felt once an hour
   var LONGER_MIN = [60, 90, 120, 180, 240, 360];
-  var SEND = '<p class="acts np snd"><button type="button" id="send">Send to the crew</button></p>';
+  var SEND =
+    '<p class="acts np snd"><button type="button" id="send">Send to the crew</button><button type="button" class="new">New call</button></p>';
   var PARTS = [
     ["park", "park"],
     ["make_ready", "make ready"],
@@ -367,6 +369,40 @@
       .join("");
   }
 
+  /** Who is called before anything else, where it says so. @param {Array<{text: string}>} reasons @returns {string} */
+  function call911(reasons) {
+    return calls911(reasons) ? '<p class="lead"><b>Call 911.</b></p>' : "";
+  }
+
+  /** @param {Array<{text: string}>} reasons @returns {boolean} */
+  function calls911(reasons) {
+    return reasons.some(function (one) {
+      return /\b911\b/.test(one.text);
+    });
+  }
+
+  /**
+   * The miles that were asked about and are not made with what is asked for now: a percent or a stay is no way home.
+   * @param {Shown} shown
+   * @returns {string}
+   */
+  function missed(shown) {
+    var short = sheet.notReached(shown.plan);
+    if (!short.length) return "";
+    var plan = shown.plan;
+    return (
+      '<p class="lead"><b>It does not make the ' +
+      short
+        .map(function (/** @type {[string, number]} */ goal) {
+          return esc(goal[1] + " mi to " + (goal[0] === "home" ? "where it must go" : goal[0]));
+        })
+        .join(", nor the ") +
+      ": " +
+      esc(plan.target + " % is good for " + sheet.milesAt(plan.found, plan.target)) +
+      " mi in nine of ten cases. Tell them, and offer a tow.</b></p>"
+    );
+  }
+
   /** A tow, where it may be the quicker help: beside the yes. @param {any} plan @returns {string} */
   function towOf(plan) {
     return plan.reasons
@@ -397,17 +433,18 @@
     if (isGated(plan))
       return block(
         "ask_first",
-        words.verdicts.ask_first,
+        plan.verdict === "try" ? words.verdicts.ask_first : POSSIBLE,
         dangerFirst(shown.call, words, shown.choices) +
           who +
           "<p>If it is safe: <b>" +
           esc(words.verdicts[plan.verdict]) +
           "</b>.</p>" +
-          assumed(shown)
+          assumed(shown) +
+          missed(shown)
       );
-    if (plan.verdict !== "ask_first" && plan.verdict !== "cannot_serve") who += assumed(shown) + towOf(plan);
-    if (plan.verdict === "cannot_serve" && /\b911\b/.test(plan.reasons[0].text))
-      who = '<p class="lead"><b>Call 911.</b></p>' + who;
+    if (plan.verdict !== "ask_first" && plan.verdict !== "cannot_serve")
+      who = missed(shown) + who + assumed(shown) + towOf(plan);
+    if (plan.verdict === "cannot_serve") who = call911(plan.reasons) + who;
     if (plan.verdict === "serve") return block(plan.verdict, words.verdicts.serve, who);
     if (plan.verdict === "serve_with_changes") {
       return block(
@@ -546,7 +583,11 @@
 
   /** @param {Shown} shown @returns {string} */
   function assumed(shown) {
-    var told = guesses(shown);
+    return granted(guesses(shown));
+  }
+
+  /** @param {string[]} told @returns {string} */
+  function granted(told) {
     return told.length ? "<p><b>Not asked, so taken for granted: " + esc(told.join("; ")) + ".</b></p>" : "";
   }
 
@@ -556,8 +597,12 @@
    * @returns {string}
    */
   function asFar(plan) {
-    var percent = plan.found.in_reach;
+    var percent = plan.found.in_reach,
+      miles = sheet.milesAt(plan.found, percent);
     return (
+      "<p>" +
+      esc(percent + " % is good for " + miles + " mi in nine of ten cases, with none left over.") +
+      "</p>" +
       '<div class="o"><button type="button" class="sq" data-set="need=to" data-also="to=' +
       percent +
       '">It helps: up to ' +
@@ -624,7 +669,7 @@
       '<div class="pw">' +
       (shown.drawn[key] || "") +
       '<p class="n">Port: ' +
-      esc(port) +
+      esc(port.replace(/\.$/, "")) +
       ". " +
       link("ports/" + path.inlet + ".html", "What it looks like") +
       ".</p></div>"
@@ -762,7 +807,10 @@
               (plan.session.battery_wh / 1000).toFixed(1) +
               " kWh go into the battery and " +
               (plan.session.meter_wh / 1000).toFixed(1) +
-              " kWh show on the meter. It holds the need in nine of ten cases, with what is to be left."
+              " kWh show on the meter." +
+              (look.inMiles(shown.call.need)
+                ? " It holds the miles asked about in nine of ten cases, with what is to be left."
+                : " It is what was asked for.")
           ) +
           " " +
           method("road") +
@@ -954,6 +1002,9 @@
         ? "<p><b>Ask before this is said:</b> it takes for granted that " + esc(told.join(" and that ")) + ".</p>"
         : "") +
         (cold ? "<p><b>Ask where they keep warm</b>: it is a long wait without the cabin's heat.</p>" : "") +
+        '<div class="np">' +
+        missed(shown) +
+        "</div>" +
         (shown.plan.reasons.some(isTow) ? "<p><b>Offer a tow too</b>: it may be there sooner.</p>" : "") +
         '<blockquote id="say-text">' +
         esc(shown.plan.say) +
@@ -1065,7 +1116,8 @@
     }
     var hours = "";
     if (shown.plan.session && sheet.isFeltHourly(shown.plan.session)) {
-      for (var hour = 1; hour <= HOURS_WRITTEN; hour += 1) hours += line(String(hour), "w0");
+      var stays = Math.ceil((allowed(shown.plan) || Infinity) / 60);
+      for (var hour = 1; hour <= Math.min(stays, HOURS_WRITTEN); hour += 1) hours += line(String(hour), "w0");
       hours = '<p class="hr"><span>Each hour, plugs felt and dash %:</span>' + hours + "</p>";
     }
     return (
@@ -1395,9 +1447,10 @@
    * @param {any} rig
    * @param {Choices} choices
    * @param {Call} call of any of them: what is known of place and danger
+   * @param {Object<string, string>} given
    * @returns {string}
    */
-  function envelope(found, words, rig, choices, call) {
+  function envelope(found, words, rig, choices, call, given) {
     // What has to be known of any of them before one is served: danger, and a question that all of them ask.
     var gated = SERVES.indexOf(found.verdict) >= 0 && openDanger(call).length > 0,
       firm_first = found.of_all || gated;
@@ -1421,17 +1474,26 @@
         ? "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>"
         : "") +
       (firm_first && !found.refused
-        ? "<p><b>It can charge " + (count === 1 ? "it" : "each of them") + "</b>, if all of this is answered well:</p>"
+        ? "<p><b>It can charge " + (count === 1 ? "it" : "each of them") + "</b>, if all of that is answered well.</p>"
         : "");
     var verdict = gated ? "ask_first" : found.verdict,
       head = words.verdicts[verdict],
       question = "";
-    if (!gated && found.verdict === "serve_with_changes") head = "Yes, once it is known which";
-    if (found.verdict === "ask_first" && found.refused && !found.of_all) head = "Depends on which";
+    head = headOfMany(found, call);
     if (found.ask && !gated) question = asking(found.ask, "");
+    if (found.verdict === "cannot_serve") question = call911(found.reasons);
     if (firm_first) question = dangerFirst(call, words, choices) + question;
     else if (found.verdict !== "cannot_serve") question += unasked(call);
-    var html = block(verdict, head, who + question + reasonsOf(words, found.reasons, 0));
+    // What to ask comes before what it is about: it is read out.
+    var html = block(
+      verdict,
+      head,
+      found.verdict === "cannot_serve"
+        ? question + who + reasonsOf(words, found.reasons, 0)
+        : firm_first
+          ? question + who + reasonsOf(words, found.reasons, 0)
+          : who + question + reasonsOf(words, found.reasons, 0)
+    );
     var next = found.of_all ? found.next : gated ? found.ask : null;
     if (next) html += asking(next, "Then: ");
 
@@ -1443,34 +1505,56 @@
         "<b>" +
         esc(one.question) +
         "</b></p>" +
-        answers(ANSWERED[one.code] || [], choices, one.answers, one.field)
+        (ANSWERED[one.code]
+          ? answers(ANSWERED[one.code], choices, one.answers, one.field)
+          : "<p>It is answered once the class is chosen: touch it below.</p>")
       );
     }
     if (found.served) {
       var low = found.ends.low,
         high = found.ends.high;
+      var likely = found.likely;
       var text =
-        (low === null ? "" : "At best " + inHours(atLeast(low)) + ", ") +
+        "Likely " +
+        (likely[0] === likely[1] ? "" : inHours(likely[0]) + " to ") +
+        inHours(likely[1]) +
+        " on site, " +
+        (low === null ? "" : "at best " + inHours(atLeast(low)) + ", ") +
         (high === null ? "open how long at most" : "allow " + inHours(atMost(high)));
       if (found.rates) text += "; " + between(found.rates) + " miles added per hour plugged in";
       if (found.targets) text += "; to " + between(found.targets) + " % on the dash";
       html +=
         '<p class="mw">' +
-        esc(text + ", whichever it is" + (firm_first ? ", once that is answered well" : "") + ".") +
-        "</p>";
+        esc(
+          text +
+            (found.refused ? ", of those that can be served" : ", whichever it is") +
+            (firm_first ? ", once that is answered well" : "") +
+            "."
+        ) +
+        "</p>" +
+        granted(grantedOfMany(call, words, given));
       html +=
         "<p>Adapter: " +
         esc(found.adapters.join(", or ")) +
         (firm_first ? "" : ". Mark: " + esc(found.marks.join(" or "))) +
         ".</p>";
     }
+    /** Whether why it is refused stands above already. @param {any} plan @returns {boolean} */
+    function isToldOfAll(plan) {
+      return found.reasons.some(function (/** @type {any} */ reason) {
+        return plan.reasons.length > 0 && reason.text === plan.reasons[0].text;
+      });
+    }
     var rows = found.members.map(function (/** @type {any} */ one) {
       var plan = one.plan,
         allow = plan.verdict === "cannot_serve" ? null : allowed(plan);
+      // The port that the way ends in: a port for direct current alone has another beside it.
+      var inlet = plan.path ? plan.path.inlet : one.inlet;
       var port =
-        one.inlet && words.classes[one.id][2].length > 1
-          ? ' <span class="n">' + esc(words.inlets[one.inlet][0]) + "</span>"
+        inlet && words.classes[one.id][2].length > 1
+          ? ' <span class="n">' + esc(words.inlets[inlet][0]) + "</span>"
           : "";
+      port += ' <span class="n">' + esc(built(words.classes[one.id])) + "</span>";
       return [
         '<button type="button" class="pick" data-set="' +
           esc("class=" + one.id) +
@@ -1480,7 +1564,7 @@
           esc(words.classes[one.id][0]) +
           "</button>" +
           port +
-          because(plan),
+          (isToldOfAll(plan) ? "" : because(plan)),
         '<span class="v">' + icon(shownAs(plan)) + esc(words.verdicts[shownAs(plan)]) + "</span>",
         allow === null ? "–" : f(inHours(allow)),
       ];
@@ -1501,6 +1585,42 @@
         )
       )
     );
+  }
+
+  /**
+   * The head over several classes; beside it the bar says the same.
+   * @param {any} found an envelope
+   * @param {Call} call
+   * @returns {string}
+   */
+  function headOfMany(found, call) {
+    var words = look.words(),
+      serves = SERVES.indexOf(found.verdict) >= 0;
+    if (serves && openDanger(call).length) return found.verdict === "try" ? words.verdicts.ask_first : POSSIBLE;
+    if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
+    if (found.verdict === "ask_first" && found.refused && !found.of_all) return "Depends on which";
+    if (found.of_all && !found.refused && found.served) return POSSIBLE;
+    return words.verdicts[found.verdict];
+  }
+
+  /**
+   * What the minutes of several classes hang on that nobody has asked.
+   * @param {Call} call
+   * @param {any} words
+   * @param {Object<string, string>} given
+   * @returns {string[]}
+   */
+  function grantedOfMany(call, words, given) {
+    var told = [];
+    if (call.dash.kind === "unknown") told.push("a dash that shows little");
+    if (call.need.kind === "usual") told.push(words.usual_stay_min + " minutes plugged in are enough");
+    if (!given.air) told.push("the air is " + words.airs[call.ambient]);
+    return told;
+  }
+
+  /** The years of a class. @param {any} item @returns {string} */
+  function built(item) {
+    return "built " + item[3] + (item[4] === 9999 ? " and later" : " to " + item[4]);
   }
 
   /** Why one of a list cannot be served. @param {any} plan @returns {string} */
@@ -1576,7 +1696,8 @@
     var head = words.verdicts[plan.verdict];
     if (isGated(plan)) return words.verdicts.ask_first + ". Not asked: " + openDanger(shown.call).join("; ") + ".";
     if (plan.verdict === "ask_first") return head + ": " + plan.ask.question;
-    if (plan.verdict === "cannot_serve") return head + ": " + plan.reasons[0].text;
+    if (plan.verdict === "cannot_serve")
+      return (calls911(plan.reasons) ? "Call 911. " : "") + head + ": " + plan.reasons[0].text;
     if (!plan.session) return head + ".";
     var allow = allowed(plan);
     return (
@@ -1616,11 +1737,20 @@
     if (shown.call.need.kind === "usual") open.push("need");
     var guessed = open.length > 0; // minutes that hang on a dash or a need nobody asked are no minutes to promise
     if (!shown.given.air) open.push("air");
+    var why_not =
+      verdict === "cannot_serve"
+        ? (calls911(plan.reasons) ? "Call 911. " : "") + plan.reasons[0].text
+        : verdict === "ask_first"
+          ? isGated(plan)
+            ? "Not asked: " + openDanger(shown.call).join("; ")
+            : plan.ask.question
+          : "";
     return (
       '<span class="v">' +
       icon(verdict) +
       esc(words.verdicts[verdict]) +
       "</span>" +
+      barWhy(why_not) +
       (allow === null
         ? ""
         : "<span>mark " +
@@ -1634,7 +1764,17 @@
     );
   }
 
+  /** Why it is no yes, on one line. @param {string} text @returns {string} */
+  function barWhy(text) {
+    return text ? '<span class="bw">' + esc(text) + "</span>" : "";
+  }
+
   rangeferry.answer = {
+    barWhy: barWhy,
+    call911: call911,
+    calls911: calls911,
+    built: built,
+    headOfMany: headOfMany,
     whole: whole,
     envelope: envelope,
     rigs: rigs,

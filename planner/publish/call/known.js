@@ -247,6 +247,9 @@
       targets: range(served, function (plan) {
         return plan.target;
       }),
+      likely: range(served, function (plan) {
+        return plan.minutes_on_site;
+      }),
       rates: range(served, function (plan) {
         return plan.miles_added_per_hour;
       }),

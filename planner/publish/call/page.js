@@ -13,7 +13,9 @@
   var esc = show.esc;
 
   var REMEMBERED = "rangeferry-rig"; // on the device
-  var FOUND_SHOWN = 8; // classes by words
+  var FOUND_SHOWN = 12; // classes by words
+  var TWICE_MS = 450; // a second touch so soon, and so near, was meant for what stood there before
+  var TWICE_PX = 24;
   var FIRST_PORTS = 5; // the ones most met
   var AT_ONCE = 6; // tables that are loaded side by side
   var QR_LONGEST = 900; // letters that a phone's camera still reads off a screen
@@ -57,6 +59,7 @@
   /** @type {string[]} */
   var filled = []; // the elements of the upper part, as they were written
   var answered = ""; // the question last
+  var touched = { at: -Infinity, x: 0, y: 0 }; // a square of the answer, last
   var step = false; // whether what is kept next is one to go back from
   var noted = ""; // what stands above the answer
   var sent = ""; // the link that was handed on
@@ -238,7 +241,7 @@
    */
   function usual(name, value) {
     var option = /** @type {HTMLSelectElement} */ (inputs(name)[0]).options[0];
-    var text = value ? "Not asked: " + value + " is usual there" : "Not asked: as usual at our rig's place";
+    var text = value ? "Not asked: " + value : "Not asked: as usual at our rig's place";
     if (option.text !== text) option.text = text;
   }
 
@@ -461,12 +464,12 @@
     var told = danger.map(function (one) {
       return "<p>" + esc(one.text) + "</p>";
     });
-    return show.block("cannot_serve", words.verdicts.cannot_serve, told.join(""));
+    return show.block("cannot_serve", words.verdicts.cannot_serve, show.call911(danger) + told.join(""));
   }
 
   /** @param {any[]} danger @returns {string} */
   function newsOf(danger) {
-    return words.verdicts.cannot_serve + ": " + danger[0].text;
+    return (show.calls911(danger) ? "Call 911. " : "") + words.verdicts.cannot_serve + ": " + danger[0].text;
   }
 
   /** @returns {string} */
@@ -589,18 +592,21 @@
     );
     var call = state.callOf(given, ids[0], "", look.rigs[given.rig], words);
     var gated = /^serve|^try/.test(found.verdict) && show.openDanger(call).length > 0;
-    var head = words.verdicts[found.verdict] + (found.ask ? ": " + found.ask.question : "");
-    var all = (found.of_all || gated) && !found.refused ? "can charge all " : "";
+    var head = show.headOfMany(found, call);
+    var open = gated ? "Not asked: " + show.openDanger(call).join("; ") : found.ask ? found.ask.question : "";
+    var why = found.verdict === "cannot_serve" && found.reasons.length ? newsOf(found.reasons) : open;
     put(
-      show.envelope(found, words, look.rigs[given.rig], choices, call),
-      gated ? words.verdicts.ask_first + ". Not asked: " + show.openDanger(call).join("; ") : head,
+      show.envelope(found, words, look.rigs[given.rig], choices, call, given),
+      why === open ? head.replace(/[:.]$/, "") + (open ? ". " + open : "") : why,
       '<span class="v">' +
         show.icon(gated ? "ask_first" : found.verdict) +
-        esc(words.verdicts[gated ? "ask_first" : found.verdict]) +
+        esc(gated || found.of_all ? words.verdicts.ask_first : head) +
         "</span><span>" +
-        all +
         ids.length +
-        " classes</span>"
+        (ids.length === 1 ? " class" : " classes") +
+        (found.refused && found.verdict !== "cannot_serve" ? ", not all" : "") +
+        "</span>" +
+        show.barWhy(why.replace(words.verdicts.cannot_serve + ": ", ""))
     );
     after("");
   }
@@ -688,7 +694,8 @@
         '<span class="v">' +
         show.icon(sheet.querySelector(".vd.no") ? "cannot_serve" : "ask_first") +
         esc(textOf(head)) +
-        "</span>";
+        "</span>" +
+        (sheet.querySelector(".vd.no") ? show.barWhy(told) : "");
   }
 
   /**
@@ -991,10 +998,11 @@
     told.textContent = found.length
       ? found.length +
         (found.length === 1 ? " class" : " classes") +
-        (found.length > FOUND_SHOWN ? ", the first " + FOUND_SHOWN : "") +
+        (found.length > FOUND_SHOWN ? ", the first " + FOUND_SHOWN + ": one word more leaves fewer" : "") +
         ": touch the one it is."
       : "No class has all of these words" +
-        (may_be.length < Object.keys(words.classes).length ? " and what is chosen below." : ".");
+        (may_be.length < Object.keys(words.classes).length ? " and what is chosen below." : ".") +
+        " Makes and models are not among them: say what it looks like, or its port.";
     list.innerHTML = found
       .slice(0, FOUND_SHOWN)
       .map(function (/** @type {string} */ id) {
@@ -1017,7 +1025,7 @@
     var ports = item[2].map(function (/** @type {string} */ port) {
       return words.inlets[port][0].replace(/ inlet$/, "");
     });
-    return ports.join(" or ") + "; built " + item[3] + (item[4] === 9999 ? " and later" : " to " + item[4]);
+    return ports.join(" or ") + "; " + show.built(item);
   }
 
   // --------------------------------------------------------------------------------------------------------- events
@@ -1043,7 +1051,8 @@
       passed = {};
       if (button.dataset.port) write("port", button.dataset.port);
     }
-    changed(parts[0]);
+    // Each answer about danger is one to go back to by itself.
+    changed(parts[0] === "danger" ? button.dataset.set || "" : parts[0]);
     if (button.closest("[hidden]")) {
       // It has done its work: on with what it answered.
       var on = inputs(parts[0]).filter(function (one) {
@@ -1057,6 +1066,15 @@
       if (beside.getBoundingClientRect().top < 0) beside.scrollIntoView({ behavior: "instant" });
       byId("other-class").focus({ preventScroll: true });
     }
+  }
+
+  /** Whether a touch is the second of two that were meant for one square. @param {MouseEvent} event @returns {boolean} */
+  function isTwice(event) {
+    return (
+      event.timeStamp - touched.at < TWICE_MS &&
+      Math.abs(event.clientX - touched.x) < TWICE_PX &&
+      Math.abs(event.clientY - touched.y) < TWICE_PX
+    );
   }
 
   /** @param {string} id */
@@ -1175,13 +1193,21 @@
       write("need", "usual");
     if ((field.name === "home" || field.name === "charger") && field.value && read("need") === "usual")
       write("need", field.name);
-    changed(field.name);
+    changed(field.name === "danger" ? "danger=" + field.value : field.name);
   });
   finder.addEventListener("keydown", function (event) {
     if (event.key !== "Enter" || event.isComposing) return;
     event.preventDefault();
-    var first = /** @type {HTMLElement|null} */ (byId("find-list").querySelector("button"));
-    if (first) first.click();
+    // One is taken; of several, which one is for whoever is asking to say.
+    var found = byId("find-list").querySelectorAll("button");
+    if (found.length === 1) found[0].click();
+    else if (found.length) found[0].focus();
+  });
+  finder.addEventListener("keydown", function (event) {
+    var first = byId("find-list").querySelector("button");
+    if (event.key !== "ArrowDown" || !first) return;
+    event.preventDefault();
+    first.focus();
   });
   page.addEventListener("click", function (event) {
     var button = /** @type {HTMLElement} */ (event.target).closest("button,a[data-go],a[href^='#']");
@@ -1192,6 +1218,10 @@
       goTo(button.hash.slice(1));
       return;
     }
+    var of_answer = answer.contains(button) && Boolean(button.dataset.set || button.dataset.pass);
+    // A double touch: the next question has come to where the one before stood. A key is never one.
+    if (of_answer && event.detail > 0 && isTwice(event)) return;
+    if (of_answer) touched = { at: event.timeStamp, x: event.clientX, y: event.clientY };
     if (button.dataset.pass) {
       passed[button.dataset.pass] = true;
       refocus = true;
@@ -1208,7 +1238,7 @@
         var input = /** @type {HTMLElement|null} */ (target.querySelector("input,select"));
         if (input) input.focus();
       }
-    } else if (button.id === "new-call") {
+    } else if (button.id === "new-call" || button.classList.contains("new")) {
       // A rig that a link brought goes with its call; the one of this device stays.
       var rig = ours();
       writeAll(Object.assign(state.blank(), { rig: rig }));
@@ -1221,7 +1251,8 @@
       rig_box.open = !rig;
       sent = "";
       changed("new call");
-      form.scrollIntoView();
+      page.scrollIntoView();
+      byId(rig ? "q-vehicle" : "q-rig").focus({ preventScroll: true });
     } else if (button.id === "other-class") {
       write("class", "");
       changed("class");

@@ -898,6 +898,29 @@
   }
 
   /**
+   * The whole miles that a percent is good for in nine of ten cases, with none left over.
+   * @param {Data} found
+   * @param {number} percent
+   * @returns {number}
+   */
+  function milesAt(found, percent) {
+    return Math.floor(look.sureMiles(found.data.battery_wh[percent], found.road) + SLACK);
+  }
+
+  /**
+   * The places that were named beside the need, and that what is charged does not reach in nine of ten cases.
+   * @param {Data} plan
+   * @returns {Array<[string, number]>}
+   */
+  function notReached(plan) {
+    if (plan.target === undefined) return [];
+    var found = plan.found, stored = found.data.battery_wh[plan.target];
+    return found.call.places.filter(function (/** @type {[string, number]} */ goal) {
+      return look.sureWh(goal[1], found.road) > stored;
+    });
+  }
+
+  /**
    * The percent that the rig's own energy reaches within the longest stay, `most` where that is no bound.
    * @param {Call} call
    * @param {Data} found
@@ -1091,6 +1114,8 @@
   }
 
   rangeferry.sheet = {
+    milesAt: milesAt,
+    notReached: notReached,
     plan: plan, rulings: rulings, fill: fill, say: say, amps: amps, kilowatts: kilowatts, gallons: gallons, spoken: spoken,
     shown: shown, isColdWait: isColdWait, isFeltHourly: isFeltHourly,
     hoursMinutes: hoursMinutes, down: down, up: up,
