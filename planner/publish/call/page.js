@@ -20,7 +20,7 @@
   var AT_ONCE = 6; // tables that are loaded side by side
   var QR_LONGEST = 900; // letters that a phone's camera still reads off a screen
   // Letters from which on an answer prints smaller, step by step, to stay on one page.
-  var LONG_ANSWERS = [9300, 10600, 11800, 12700, 14200];
+  var LONG_ANSWERS = [9200, 10500, 11600, 12500, 13800];
   var ON_PAPER = ["traffic", "danger", "at", "open", "people", "allowed", "key", "inside", "v12"];
   var KEEP_MS = 400; // some browsers allow no more than so many changes of an address in a while
 
@@ -695,7 +695,7 @@
         show.icon(sheet.querySelector(".vd.no") ? "cannot_serve" : "ask_first") +
         esc(textOf(head)) +
         "</span>" +
-        (sheet.querySelector(".vd.no") ? show.barWhy(told) : "");
+        (sheet.querySelector(".vd.no") ? show.barWhy(told.replace(words.verdicts.cannot_serve + ": ", "")) : "");
   }
 
   /**
