@@ -670,9 +670,9 @@
       (shown.drawn[key] || "") +
       '<p class="n">Port: ' +
       esc(port.replace(/\.$/, "")) +
-      ". " +
+      '.<span class="np"> ' +
       link("ports/" + path.inlet + ".html", "What it looks like") +
-      ".</p></div>"
+      ".</span></p></div>"
     );
   }
 
@@ -1356,7 +1356,8 @@
         top: [verdictOf(shown)],
         stay: none,
         rest: function () {
-          return noSetting(shown) + refusedOf(shown) + takenOf(given, shown);
+          // What place or vehicle forbid hangs on nothing else.
+          return isByRule(shown) ? "" : noSetting(shown) + refusedOf(shown) + takenOf(given, shown);
         },
       };
     }
@@ -1403,16 +1404,20 @@
     };
   }
 
+  /** Whether place or vehicle forbid it, whatever our parts could give. @param {Shown} shown @returns {boolean} */
+  function isByRule(shown) {
+    return shown.words.rules.some(function (/** @type {any} */ one) {
+      return one.code === shown.plan.reasons[0].code;
+    });
+  }
+
   /**
    * The ladder of a rig that is refused: it shows which part says no.
    * @param {Shown} shown
    * @returns {string}
    */
   function noSetting(shown) {
-    var by_rule = shown.words.rules.some(function (/** @type {any} */ one) {
-      return one.code === shown.plan.reasons[0].code;
-    });
-    if (!shown.plan.chain.length || by_rule) return ""; // no part of ours says no
+    if (!shown.plan.chain.length) return ""; // no part of ours says no
     return '<div class="np">' + ladderOf(shown) + "</div>";
   }
 
