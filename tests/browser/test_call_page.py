@@ -1028,6 +1028,9 @@ def test_the_bar_says_why_it_is_no_yes(open_call, hosted):
     page = open_call(hosted, {**SERVED, "at": ""})
     asked = page.inner_text(".vd .lead")
     assert page.text_content("#bar .bw") == asked
+    for answers in ({**SERVED, "at": ""}, {"rig": "pass-truck", "port": "j1772", "body": "hatch"}):
+        page = open_call(hosted, {**answers, "danger": "", "traffic": ""})
+        assert page.text_content("#bar .bw").startswith("Not asked: a crash")  # before where it stands
     page = open_call(hosted, {**SERVED, "port": "", "inside": "damaged"})
     assert page.text_content("#bar .bw") in page.inner_text(".vd")
 

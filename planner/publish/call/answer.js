@@ -1746,7 +1746,7 @@
       verdict === "cannot_serve"
         ? (calls911(plan.reasons) ? "Call 911. " : "") + plan.reasons[0].text
         : verdict === "ask_first"
-          ? isGated(plan)
+          ? openDanger(shown.call).length
             ? "Not asked: " + openDanger(shown.call).join("; ")
             : plan.ask.question
           : "";

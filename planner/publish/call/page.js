@@ -593,7 +593,9 @@
     var call = state.callOf(given, ids[0], "", look.rigs[given.rig], words);
     var gated = /^serve|^try/.test(found.verdict) && show.openDanger(call).length > 0;
     var head = show.headOfMany(found, call);
-    var open = gated ? "Not asked: " + show.openDanger(call).join("; ") : found.ask ? found.ask.question : "";
+    var danger = show.openDanger(call);
+    var asks_danger = danger.length > 0 && (gated || found.of_all);
+    var open = asks_danger ? "Not asked: " + danger.join("; ") : found.ask ? found.ask.question : "";
     var why = found.verdict === "cannot_serve" && found.reasons.length ? newsOf(found.reasons) : open;
     put(
       show.envelope(found, words, look.rigs[given.rig], choices, call, given),
