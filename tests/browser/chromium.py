@@ -14,6 +14,6 @@ ARGUMENTS = [
 
 
 def path():
-    """Return where the browser is, or None."""
-    names = ("chromium", "chromium-browser", "google-chrome")
+    """Return where the browser is, or None: the one without windows first, the same engine and nearly twice as fast."""
+    names = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
     return next((found for name in names if (found := shutil.which(name))), None)

@@ -540,7 +540,7 @@ def test_a_question_that_nobody_can_answer_is_passed_over(open_call, hosted):
 def test_what_figures_hang_on_is_told_with_them(open_call, hosted):
     """Neither the dash nor the need was asked: verdict, bar and sentence say so; once asked they do not."""
     page = open_call(hosted, {**SERVED, "dash": "", "percent": "", "need": "", "home": ""}, width=360, height=740)
-    percent = re.search(r"the dash shows (\d+) %; 45 minutes plugged in are enough", page.inner_text(".vd"))
+    percent = re.search(r"the dash shows (\d+) %; 45 minutes plugged in are enough", page.text_content(".vd"))
     assert percent, page.inner_text(".vd")
     assert f"the dash shows {percent[1]} %" in page.inner_text("#say")
     assert "dash, need not asked" in page.text_content("#bar")
@@ -876,7 +876,7 @@ def test_what_comes_out_as_it_was_is_not_drawn_anew(open_call, hosted):
 def test_a_question_is_answered_where_it_is_asked(open_call, hosted):
     page = open_call(hosted, {**SERVED, "at": "", "open": "", "people": ""})
     page.locator('.vd button[data-set="at=open_lot"]').click()
-    page.locator('.vd button[data-set="open=clear"]').click()
+    page.locator('.vd button[data-set="open=clear"]:not([data-also])').click()
     page.locator('.vd button[data-set="people=away"]').click()
     page.wait_for_selector(".tt")
     assert page.inner_text("#verdict") == "Serve"
@@ -1015,7 +1015,7 @@ def test_going_as_far_as_our_charge_lasts_still_says_that_it_is_not_far_enough(o
 
 def test_several_classes_say_what_is_likely_and_what_was_taken_for_granted(open_call, hosted):
     page = open_call(hosted, {"rig": "pass-truck", **WELL, "port": "j1772", "body": "hatch"})
-    told = page.inner_text("#sheet")
+    told = page.text_content("#sheet")
     assert re.search(r"Likely .* on site, at best .*, allow ", told)
     assert "Not asked, so taken for granted: a dash that shows little; 45 minutes plugged in are enough" in told
     assert "built 20" in page.inner_text("#which tbody th >> nth=0")
@@ -1045,12 +1045,55 @@ def test_the_code_on_a_printed_refusal_stands_beside_its_frame(open_call, hosted
     assert words["x"] > frame["x"] + 5
 
 
-def test_one_square_says_that_nothing_and_nobody_is_near(open_call, hosted):
+@pytest.mark.parametrize(
+    "where", ['[data-row="clear"] button', '.vd [data-also="people=away"]'], ids=["form", "answer"]
+)
+def test_one_square_says_that_nothing_and_nobody_is_near(open_call, hosted, where):
     page = open_call(hosted, {**SERVED, "open": "", "people": ""})
-    page.locator('[data-row="clear"] button').click()
+    page.locator(where).click()
     page.wait_for_selector(".tt")
     assert "open=clear&people=away" in page.url
-    assert page.evaluate("document.activeElement.name") == "open"
+    on = "document.activeElement.name || document.activeElement.id"
+    assert page.evaluate(on) == ("answer" if where.startswith(".vd") else "open")
+
+
+@pytest.mark.parametrize(
+    "answers", [{"class": "midsize-suv"}, {"port": "j1772", "body": "hatch"}], ids=["one", "several"]
+)
+def test_what_was_taken_for_granted_leads_to_where_it_is_answered(open_call, hosted, answers):
+    page = open_call(hosted, {"rig": "pass-truck", **WELL, **answers}, width=360, height=740)
+    ways = page.locator(".gr a")
+    for at, name in enumerate(("percent", "home", "air")):
+        assert ways.nth(at).bounding_box()["height"] >= 48
+        ways.nth(at).click()
+        assert page.evaluate("document.activeElement.name") == name
+        page.wait_for_function(
+            "() => { const field = document.activeElement.getBoundingClientRect();"
+            " return field.top >= 0 && field.bottom <= document.getElementById('bar').getBoundingClientRect().top; }"
+        )
+    page.locator('[name="percent"]').fill("12")
+    page.wait_for_function("document.querySelectorAll('.gr a').length === 2")
+
+
+def test_on_a_desk_the_answer_stays_in_sight_while_the_form_is_filled(open_call, hosted):
+    page = open_call(hosted, SERVED, width=1280, height=800)
+    page.locator("#new-call").click()
+    page.wait_for_selector(".vd.open")
+    for name, value in (("rig", "pass-truck"), ("port", "j1772"), ("body", "hatch"), ("speed", "35")):
+        page.locator(f'#call label:has([name="{name}"][value="{value}"])').click()
+    page.wait_for_function("document.getElementById('verdict').textContent.indexOf('It can be charged') === 0")
+    head = page.locator("#verdict").bounding_box()
+    assert 0 <= head["y"] <= 800 - head["height"]
+    assert page.locator("#bar").is_hidden()
+    # What does not go on the screen is read by scrolling the answer alone, to its end above the bar.
+    end = page.locator("#which tbody tr").last
+    end.scroll_into_view_if_needed()
+    box = end.bounding_box()
+    assert box["y"] >= 0
+    assert box["y"] + box["height"] <= page.locator("#bar").bounding_box()["y"]
+    assert page.locator('[name="speed"][value="35"] + span').bounding_box()["y"] >= 0  # the form has not moved away
+    page.emulate_media(media="print")
+    assert page.evaluate("getComputedStyle(document.getElementById('answer')).overflowY") == "visible"
 
 
 def test_a_percent_that_is_typed_is_what_the_dash_shows(open_call, hosted):

@@ -38,6 +38,8 @@
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
   var POSSIBLE = "It can be charged. First ask:"; // never a yes: nothing to act on is shown with it
   var HOURS_WRITTEN = 10; // boxes on a printed sheet at most, where plugs are felt once an hour
+  var ALL_CLEAR =
+    '<div class="o"><button type="button" class="sq" data-set="open=clear" data-also="people=away">Nothing and nobody within 20 ft</button></div>';
   var LONGER_MIN = [60, 90, 120, 180, 240, 360];
   var SEND =
     '<p class="acts np snd"><button type="button" id="send">Send to the crew</button><button type="button" class="new">New call</button></p>';
@@ -299,35 +301,38 @@
    * @returns {string}
    */
   function answers(fields, choices, only, pass) {
-    return fields
-      .map(function (field) {
-        var row = choices(field),
-          offered = row.squares.filter(function (choice) {
-            return choice[0] && (!only || only.indexOf(choice[0]) >= 0);
-          });
-        if (!offered.length)
+    return (
+      (fields.join() === "open,people" ? ALL_CLEAR : "") +
+      fields
+        .map(function (field) {
+          var row = choices(field),
+            offered = row.squares.filter(function (choice) {
+              return choice[0] && (!only || only.indexOf(choice[0]) >= 0);
+            });
+          if (!offered.length)
+            return (
+              '<p><a class="way" href="#' + esc(field) + '" data-go="' + esc(field) + '">Answer it in the form</a></p>'
+            );
           return (
-            '<p><a class="way" href="#' + esc(field) + '" data-go="' + esc(field) + '">Answer it in the form</a></p>'
+            (fields.length > 1 ? '<p class="cl">' + esc(row.label) + "</p>" : "") +
+            '<div class="o">' +
+            offered
+              .map(function (choice) {
+                return (
+                  '<button type="button" class="sq" data-set="' +
+                  esc(field + "=" + choice[0]) +
+                  '">' +
+                  choice[1] +
+                  "</button>"
+                );
+              })
+              .join("") +
+            (pass ? '<button type="button" class="sq" data-pass="' + esc(pass) + '">Nobody can tell</button>' : "") +
+            "</div>"
           );
-        return (
-          (fields.length > 1 ? '<p class="cl">' + esc(row.label) + "</p>" : "") +
-          '<div class="o">' +
-          offered
-            .map(function (choice) {
-              return (
-                '<button type="button" class="sq" data-set="' +
-                esc(field + "=" + choice[0]) +
-                '">' +
-                choice[1] +
-                "</button>"
-              );
-            })
-            .join("") +
-          (pass ? '<button type="button" class="sq" data-pass="' + esc(pass) + '">Nobody can tell</button>' : "") +
-          "</div>"
-        );
-      })
-      .join("");
+        })
+        .join("")
+    );
   }
 
   /**
@@ -449,7 +454,7 @@
     if (plan.verdict === "serve_with_changes") {
       return block(
         plan.verdict,
-        "Yes, after this",
+        words.verdicts.serve_with_changes,
         who +
           "<ol>" +
           plan.reasons
@@ -568,27 +573,44 @@
   }
 
   /**
-   * What the figures hang on that nobody has asked: what the dash shows, where it must get to.
-   * @param {Shown} shown
-   * @returns {string[]}
+   * What the figures hang on that nobody has asked: what the dash shows, where it must get to, the air. By the name of the
+   * form where each is answered.
+   * @param {Call} call
+   * @param {any} words
+   * @param {Object<string, string>} given
+   * @param {string} dash in words
+   * @returns {Array<[string, string]>}
    */
-  function guesses(shown) {
-    var call = shown.call,
-      told = [];
-    if (call.dash.kind === "unknown") told.push("the dash shows " + shown.plan.start.percent + " %");
-    if (call.need.kind === "usual") told.push(shown.words.usual_stay_min + " minutes plugged in are enough");
-    if (!shown.given.air) told.push("the air is " + shown.words.airs[call.ambient]);
+  function guesses(call, words, given, dash) {
+    /** @type {Array<[string, string]>} */
+    var told = [];
+    if (call.dash.kind === "unknown") told.push(["percent", dash]);
+    if (call.need.kind === "usual") told.push(["home", words.usual_stay_min + " minutes plugged in are enough"]);
+    if (!given.air) told.push(["air", "the air is " + words.airs[call.ambient]]);
     return told;
+  }
+
+  /** @param {Shown} shown @returns {Array<[string, string]>} */
+  function guessesOf(shown) {
+    return guesses(shown.call, shown.words, shown.given, "the dash shows " + shown.plan.start.percent + " %");
   }
 
   /** @param {Shown} shown @returns {string} */
   function assumed(shown) {
-    return granted(guesses(shown));
+    return granted(guessesOf(shown));
   }
 
-  /** @param {string[]} told @returns {string} */
+  /**
+   * Each is a way to where it is answered.
+   * @param {Array<[string, string]>} told
+   * @returns {string}
+   */
   function granted(told) {
-    return told.length ? "<p><b>Not asked, so taken for granted: " + esc(told.join("; ")) + ".</b></p>" : "";
+    if (!told.length) return "";
+    var ways = told.map(function (one) {
+      return '<a href="#' + esc(one[0]) + '" data-go="' + esc(one[0]) + '">' + esc(one[1]) + "</a>";
+    });
+    return '<p class="gr"><b>Not asked, so taken for granted:</b> ' + ways.join("<i>; </i>") + "<i>.</i></p>";
   }
 
   /**
@@ -993,7 +1015,9 @@
   /** @param {Shown} shown @returns {string} */
   function sayOf(shown) {
     if (!shown.plan.say) return "";
-    var told = guesses(shown);
+    var told = guessesOf(shown).map(function (one) {
+      return one[1];
+    });
     var cold = sheet.isColdWait(shown.call, shown.plan.parts);
     return part(
       "say",
@@ -1537,7 +1561,7 @@
             "."
         ) +
         "</p>" +
-        granted(grantedOfMany(call, words, given));
+        granted(guesses(call, words, given, "a dash that shows little"));
       html +=
         "<p>Adapter: " +
         esc(found.adapters.join(", or ")) +
@@ -1606,21 +1630,6 @@
     if (found.verdict === "ask_first" && found.refused && !found.of_all) return "Depends on which";
     if (found.of_all && !found.refused && found.served) return POSSIBLE;
     return words.verdicts[found.verdict];
-  }
-
-  /**
-   * What the minutes of several classes hang on that nobody has asked.
-   * @param {Call} call
-   * @param {any} words
-   * @param {Object<string, string>} given
-   * @returns {string[]}
-   */
-  function grantedOfMany(call, words, given) {
-    var told = [];
-    if (call.dash.kind === "unknown") told.push("a dash that shows little");
-    if (call.need.kind === "usual") told.push(words.usual_stay_min + " minutes plugged in are enough");
-    if (!given.air) told.push("the air is " + words.airs[call.ambient]);
-    return told;
   }
 
   /** The years of a class. @param {any} item @returns {string} */
