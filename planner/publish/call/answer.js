@@ -740,9 +740,9 @@
       (first ? '<span class="n">then up to mark</span> ' : "") +
       f(setting.mark, "f4") +
       (first ? "" : ' <span class="n">mark</span>') +
-      ' <span class="n">=</span> ' +
+      ' <span class="eq"><span class="n">=</span> ' +
       f(sheet.amps(setting.output_a), "f2") +
-      '</p><label class="rb"><span class="k">Read back</span> ' +
+      '</span></p><label class="rb"><span class="k">Read back</span> ' +
       f(sheet.amps(setting.read_back_a), "f2") +
       ' <input type="checkbox"><span class="vh">It reads back ' +
       esc(sheet.amps(setting.read_back_a)) +
