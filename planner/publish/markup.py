@@ -24,6 +24,7 @@ __all__ = [
     "Page",
     "Row",
     "anchored",
+    "begin_call",
     "bullets",
     "choice_fieldset",
     "chosen",
@@ -159,6 +160,14 @@ def name(text: str) -> str:
 def link(href: str, text: str) -> str:
     """Return a link; the text is escaped."""
     return f'<a href="{e(href)}">{name(text)}</a>'
+
+
+def begin_call(known: str, record_id: str) -> str:
+    """Return the way from a page one folder down to a call in which a class or a port is known, by its name there."""
+    address = f"../index.html#{known}={record_id}"
+    return (
+        f'<p class="np" data-search-exclude><a class="way" href="{e(address)}">Begin a call with this {known}</a></p>'
+    )
 
 
 def icon(shape: str) -> str:

@@ -29,6 +29,7 @@ from planner.publish.markup import (
     Cell,
     Page,
     anchored,
+    begin_call,
     bullets,
     e,
     link,
@@ -318,6 +319,7 @@ def _port_page(dataset: Dataset, inlet: Inlet, views: Mapping[str, RigView], min
         f'<div class="{"pt" if drawn else "pw"}">{drawn}<div>'
         f"{notice('cannot_serve', 'Never', f'<p>{e(inlet.never)}</p>')}{_instead(dataset, inlet)}{upper}{notes}{called}"
         "</div></div>"
+        + (begin_call("port", inlet.id) if any(car.port(inlet.id) for car in dataset.vehicle_classes.values()) else "")
     )
     takes_ours = inlet.ac is not None and inlet.plugs_into is None
     parts = [

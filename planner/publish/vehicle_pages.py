@@ -13,6 +13,7 @@ from planner.publish.markup import (
     Cell,
     Page,
     Row,
+    begin_call,
     bullets,
     choice_fieldset,
     e,
@@ -244,7 +245,7 @@ def _class_page(
     parts = [
         f'<p class="crumb" data-search-exclude><a href="index.html">All classes</a> / {e(body_word)}</p>',
         f"<h1 data-search-exclude>{e(vehicle.name)}</h1>",
-        f'<p class="lead">{e(vehicle.summary)}</p><p><b>Port:</b> {e(where)}.</p>',
+        f'<p class="lead">{e(vehicle.summary)}</p><p><b>Port:</b> {e(where)}.</p>' + begin_call("class", vehicle.id),
         _fuel_first() if vehicle.engine else "",
         section("With each rig", "rigs", _by_rig(pairs)),
         section("Tell it, and find its port", "tell", _tell(dataset, vehicle, by_body)),
@@ -307,8 +308,8 @@ def _by_rig(pairs: Sequence[Pair]) -> str:
     notes = (
         f"From {USUAL_START_PERCENT} % on the dash, arriving with {USUAL_START_PERCENT} % left. Minutes on site, "
         "likely: parking, warm-up, a cold pack, charging, cool-down and packing up. The percent to release at makes the "
-        "miles in nine of ten cases. Each rig at its usual site, on a level mixed road in that air; a faster road, hills and "
-        "wind: by the command line."
+        "miles in nine of ten cases. Each rig at its usual site, on a level mixed road in that air; a faster road, hills: by a "
+        "call; wind: by the command line."
     )
     why = [item for pair in in_order for item in _remarks(pair)]
     return table("What each rig does for this class", heads, rows) + f'<p class="n">{notes}</p>' + bullets(why)

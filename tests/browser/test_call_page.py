@@ -174,6 +174,83 @@ def state_of(answers):
     }
 
 
+@pytest.mark.parametrize(
+    ("page_path", "name", "value"),
+    [("vehicles/compact-hatch.html", "class", "compact-hatch"), ("ports/j1772.html", "port", "j1772")],
+    ids=["class", "port"],
+)
+def test_a_call_begins_from_the_page_of_a_class_or_a_port(new_page, hosted, page_path, name, value):
+    page = new_page(width=360, height=740)
+    page.goto(f"{hosted}index.html")
+    page.locator('#call label:has([name="rig"][value="pass-truck"])').click()
+    page.goto(hosted + page_path)
+    way = page.get_by_role("link", name=f"Begin a call with this {name}")
+    assert way.bounding_box()["height"] >= 48
+    way.click()
+    page.wait_for_selector("#verdict")
+    page.wait_for_function("() => document.getElementById('verdict').textContent.indexOf('It can be charged') === 0")
+    assert page.locator("#notes").inner_text() == ""
+    assert page.locator(".call.sent").count() == 0  # it has the form first, and can be sent
+    assert page.locator('[name="rig"]:checked').get_attribute("value") == "pass-truck"
+    page.locator('#call label:has([name="danger"][value="none"])').click()
+    page.wait_for_function("() => location.hash.indexOf('danger=none') > 0")
+    assert f"{name}={value}" in page.url
+
+
+FAR = {**SERVED, "class": "older-city-hatch", "home": "40", "climb": "1500", "air": "10"}
+
+
+@pytest.mark.parametrize(
+    ("answers", "head"),
+    [
+        ({**SERVED, "at": ""}, POSSIBLE),
+        ({**SERVED, "key": "away"}, POSSIBLE),
+        ({**UNKNOWN, "port": "j1772", "body": "hatch", "at": ""}, POSSIBLE),
+        ({**SERVED, "at": "", "inside": "frozen"}, "Ask first"),  # not even a try is a yes
+        ({**SERVED, "danger": "unknown"}, "Ask first"),  # nobody can tell: no word of charging
+        ({**UNKNOWN, "port": "j1772", "body": "hatch", "danger": "unknown"}, "Ask first"),
+        ({**FAR, "class": "boxy-hatch", "at": ""}, "Ask first"),  # it may not get there
+        ({**SERVED, "need": "minutes", "minutes": "1", "home": "", "at": ""}, "Ask first"),
+    ],
+    ids=["place", "key", "several", "frozen", "danger", "danger-several", "not-sure", "too-short"],
+)
+def test_it_can_be_charged_is_said_only_where_nothing_else_is_open(open_call, hosted, answers, head):
+    page = open_call(hosted, answers)
+    assert page.inner_text("#verdict") == head
+    assert page.text_content("#news").startswith(head.rstrip(":"))
+    assert page.text_content("#bar").startswith("Ask first")
+
+
+@pytest.mark.parametrize(
+    ("answers", "verdict", "square", "set_to"),
+    [
+        (FAR, "Cannot serve", "At a steady 35 mph", {"speed": "35", "heat": "on"}),
+        (
+            {**FAR, "home": "50"},
+            "Cannot serve",
+            "At a steady 45 mph and without cabin heat",
+            {"speed": "45", "heat": "off"},
+        ),
+        ({**FAR, "class": "boxy-hatch"}, "Ask first", "At a steady 65 mph", {"speed": "65", "heat": "on"}),
+    ],
+    ids=["slower", "cabin-off", "not-sure"],
+)
+def test_a_way_of_driving_that_would_make_it_is_one_touch(open_call, hosted, answers, verdict, square, set_to):
+    """The square says what the text says, sets it, and the miles are then made."""
+    page = open_call(hosted, answers)
+    assert page.inner_text("#verdict") == verdict
+    way = page.locator(".vd .np .sq").first
+    words = way.inner_text()
+    assert words.startswith(square)
+    assert f"in nine of ten cases {words[0].lower()}{words[1:]}." in page.inner_text(".vd")
+    way.click()
+    page.wait_for_selector(".tt")  # a mark is shown: it is served
+    for name, value in set_to.items():
+        assert page.locator(f'[name="{name}"]:checked').get_attribute("value") == value
+    page = open_call(hosted, {**FAR, "danger": "smoke"})
+    assert page.locator(".vd .np .sq").count() == 0  # more than the road refuses it
+
+
 @pytest.mark.parametrize("where", ["hosted", "pocket"])
 def test_random_calls_in_the_address_are_answered_as_by_the_planner(where, new_page, dataset, request):
     """By way of the address, the form and back: what the page reckons with is the call that was meant."""
@@ -1072,16 +1149,22 @@ def test_what_was_taken_for_granted_leads_to_where_it_is_answered(open_call, hos
             " return field.top >= 0 && field.bottom <= document.getElementById('bar').getBoundingClientRect().top; }"
         )
     page.locator('[name="percent"]').fill("12")
-    page.wait_for_function("document.querySelectorAll('.gr a').length === 2")
+    page.wait_for_function("() => document.querySelectorAll('.gr a').length === 2")
 
 
 def test_on_a_desk_the_answer_stays_in_sight_while_the_form_is_filled(open_call, hosted):
     page = open_call(hosted, SERVED, width=1280, height=800)
     page.locator("#new-call").click()
     page.wait_for_selector(".vd.open")
-    for name, value in (("rig", "pass-truck"), ("port", "j1772"), ("body", "hatch"), ("pack", "soaked"), ("key", "here")):
+    for name, value in (
+        ("rig", "pass-truck"),
+        ("port", "j1772"),
+        ("body", "hatch"),
+        ("pack", "soaked"),
+        ("key", "here"),
+    ):
         page.locator(f'#call label:has([name="{name}"][value="{value}"])').click()
-    page.wait_for_function("document.getElementById('verdict').textContent.indexOf('It can be charged') === 0")
+    page.wait_for_function("() => document.getElementById('verdict').textContent.indexOf('It can be charged') === 0")
     head = page.locator("#verdict").bounding_box()
     assert 0 <= head["y"] <= 800 - head["height"]
     assert page.locator("#bar").is_hidden()

@@ -470,8 +470,8 @@
       var fields = ANSWERED[plan.ask.code] || ANSWERED[plan.reasons[0].code] || [];
       return block(
         plan.verdict,
-        words.verdicts.ask_first,
-        (DANGER.indexOf(plan.ask.code) < 0 ? dangerFirst(shown.call, words, shown.choices) : "") +
+        headOfAsking(plan, words),
+        (!isDanger(plan.ask) ? dangerFirst(shown.call, words, shown.choices) : "") +
           '<p class="lead"><b>' +
           esc(plan.ask.question) +
           "</b></p>" +
@@ -479,7 +479,7 @@
             ? asFar(plan)
             : plan.ask.code === "stay_too_short"
               ? longer(shown)
-              : answers(fields, shown.choices)) +
+              : (plan.ask.code === "need_not_sure" ? milder(plan, "") : "") + answers(fields, shown.choices)) +
           who +
           reasonsOf(words, plan.reasons, 0)
       );
@@ -488,7 +488,8 @@
       var bring = plan.bring && plan.bring.length ? "<p><b>Bring</b> " + esc(plan.bring.join("; ")) + ".</p>" : "";
       return block(plan.verdict, words.verdicts["try"], who + bring + reasonsOf(words, plan.reasons.slice(0, 1), 0));
     }
-    return block(plan.verdict, words.verdicts[plan.verdict], who + reasonsOf(words, plan.reasons, 0));
+    var told = who + reasonsOf(words, plan.reasons, 0);
+    return block(plan.verdict, words.verdicts[plan.verdict], told + milder(plan, "Can they drive so?"));
   }
 
   /**
@@ -521,6 +522,21 @@
     if (call.climb_ft) parts.push("climbs " + call.climb_ft.toLocaleString("en-US") + " ft");
     if (!call.heat) parts.push("cabin off");
     return parts.join(", ");
+  }
+
+  /**
+   * The head over an open question: whether it can be charged is told where place or vehicle alone are to be asked about.
+   * @param {any} plan
+   * @param {any} words
+   * @returns {string}
+   */
+  function headOfAsking(plan, words) {
+    return plan.charges && !isDanger(plan.ask) ? POSSIBLE : words.verdicts.ask_first;
+  }
+
+  /** Whether a danger was asked about, and nobody could tell. @param {any} ask @returns {boolean} */
+  function isDanger(ask) {
+    return DANGER.indexOf(ask.code) >= 0;
   }
 
   /** What of the danger nobody has asked yet. @param {Call} call @returns {string[]} */
@@ -630,6 +646,33 @@
       '">It helps: up to ' +
       percent +
       ' %</button><a class="sq" href="#others">It does not: another rig</a></div>'
+    );
+  }
+
+  /**
+   * The square for the mildest way of driving that makes it; none where more than the road refuses it.
+   * @param {any} plan
+   * @param {string} question
+   * @returns {string}
+   */
+  function milder(plan, question) {
+    var far = plan.reasons.every(function (/** @type {any} */ one) {
+      return one.code === "need_exceeds_battery";
+    });
+    var way = far || plan.verdict === "ask_first" ? sheet.milderWay(plan.found.call, plan.found) : null;
+    if (!way) return "";
+    var heat = way.heat === plan.found.call.heat ? "" : "heat=off";
+    var first = way.mph === null ? heat : "speed=" + way.mph;
+    return (
+      '<div class="np">' +
+      (question ? '<p class="lead"><b>' + question + "</b></p>" : "") +
+      '<div class="o"><button type="button" class="sq" data-set="' +
+      esc(first) +
+      '"' +
+      (first !== heat && heat ? ' data-also="' + heat + '"' : "") +
+      ">" +
+      esc(way.how.charAt(0).toUpperCase() + way.how.slice(1)) +
+      "</button></div></div>"
     );
   }
 
@@ -1628,7 +1671,10 @@
     if (serves && openDanger(call).length) return found.verdict === "try" ? words.verdicts.ask_first : POSSIBLE;
     if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
     if (found.verdict === "ask_first" && found.refused && !found.of_all) return "Depends on which";
-    if (found.of_all && !found.refused && found.served) return POSSIBLE;
+    var charges = found.members.every(function (/** @type {any} */ one) {
+      return one.plan.charges;
+    });
+    if (found.of_all && charges && !isDanger(found.ask)) return POSSIBLE;
     return words.verdicts[found.verdict];
   }
 
@@ -1709,7 +1755,7 @@
       words = shown.words;
     var head = words.verdicts[plan.verdict];
     if (isGated(plan)) return words.verdicts.ask_first + ". Not asked: " + openDanger(shown.call).join("; ") + ".";
-    if (plan.verdict === "ask_first") return head + ": " + plan.ask.question;
+    if (plan.verdict === "ask_first") return headOfAsking(plan, words).replace(/:$/, "") + ": " + plan.ask.question;
     if (plan.verdict === "cannot_serve")
       return (calls911(plan.reasons) ? "Call 911. " : "") + head + ": " + plan.reasons[0].text;
     if (!plan.session) return head + ".";

@@ -1129,7 +1129,8 @@
     rig_box.open = !said.answers.rig;
     writeAll(said.answers);
     notice = has ? noticeOf(said) : "";
-    if (has && first && said.answers["class"]) {
+    // A way in from the page of a class says no version: nobody has sent it.
+    if (has && first && said.form !== null && said.answers["class"]) {
       page.classList.add("sent");
       page.insertBefore(answer, page.firstElementChild);
     }

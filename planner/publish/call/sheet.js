@@ -262,6 +262,8 @@
     found.chain = chain(call, found);
     if (found.rate) mark(found, found.chain);
     var judged = verdict(call, found);
+    // As far as rig, vehicle and need go: what place and vehicle leave to be asked stands over it.
+    var charges = /^serve/.test(judged.verdict) && !ofLevel(found.rulings, "try").length;
     var nothing = judged.ask !== null && words.nothing_to_do.indexOf(judged.ask.code) >= 0;
     judged = withRulings(found, judged);
     if (judged.verdict === "serve" || judged.verdict === "serve_with_changes" || judged.verdict === "try") {
@@ -271,7 +273,7 @@
     /** @type {Data} */
     var result = {
       verdict: judged.verdict, reasons: judged.reasons, ask: judged.ask, start: found.start, chain: found.chain,
-      path: served ? path : null, served: served, found: found, texts: found.data.texts,
+      path: served ? path : null, served: served, charges: charges, found: found, texts: found.data.texts,
       refused: found.of_rig.refused[found.inlet_key].map(function (/** @type {number} */ at) {
         return found.data.texts[at];
       }),
@@ -638,12 +640,12 @@
   }
 
   /**
-   * The mildest way of driving that would make the need in nine of ten cases.
+   * The mildest way of driving that would make the need in nine of ten cases, null where none does.
    * @param {Call} call
    * @param {Data} found
-   * @returns {string}
+   * @returns {{mph: number|null, heat: boolean, how: string}|null} miles an hour where they are others, heat as it then is
    */
-  function whatWouldDo(call, found) {
+  function milderWay(call, found) {
     var words = look.words(), data = found.data, own_mph = words.speed_steps_mph[call.speed];
     var speeds = [call.speed];
     words.slower_mph.forEach(function (/** @type {number} */ mph) {
@@ -658,10 +660,18 @@
         var how = [];
         if (speeds[s] !== call.speed) how.push(say("slower", { speed: words.speed_steps_mph[speeds[s]] }));
         if (heats[h] !== call.heat) how.push(say("no_cabin"));
-        return say("would_do", { how: how.join(" and ") });
+        return {
+          mph: speeds[s] === call.speed ? null : words.speed_steps_mph[speeds[s]], heat: heats[h], how: how.join(" and "),
+        };
       }
     }
-    return "";
+    return null;
+  }
+
+  /** @param {Call} call @param {Data} found @returns {string} */
+  function whatWouldDo(call, found) {
+    var way = milderWay(call, found);
+    return way ? say("would_do", { how: way.how }) : "";
   }
 
   /**
@@ -1114,7 +1124,7 @@
   }
 
   rangeferry.sheet = {
-    milesAt: milesAt,
+    milesAt: milesAt, milderWay: milderWay,
     notReached: notReached,
     plan: plan, rulings: rulings, fill: fill, say: say, amps: amps, kilowatts: kilowatts, gallons: gallons, spoken: spoken,
     shown: shown, isColdWait: isColdWait, isFeltHourly: isFeltHourly,
