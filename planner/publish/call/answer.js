@@ -36,10 +36,12 @@
   var DANGER = ["danger_not_known", "traffic_not_known"];
   var SERVES = ["serve", "serve_with_changes", "try"];
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
-  var POSSIBLE = "It can be charged. First ask:"; // never a yes: nothing to act on is shown with it
+  var POSSIBLE = "We can charge it. First ask:"; // never a yes: nothing to act on is shown with it
   var HOURS_WRITTEN = 10; // boxes on a printed sheet at most, where plugs are felt once an hour
   var ALL_CLEAR =
     '<div class="o"><button type="button" class="sq" data-set="open=clear" data-also="people=away">Nothing and nobody within 20 ft</button></div>';
+  var LONG_STAY_MIN = 240; // from here on whoever runs the place is asked, own-judgement
+  var MILD_F = 50; // below it a drive without heat is cold, own-judgement
   var LONGER_MIN = [60, 90, 120, 180, 240, 360];
   var SEND =
     '<p class="acts np snd"><button type="button" id="send">Send to the crew</button><button type="button" class="new">New call</button></p>';
@@ -67,6 +69,11 @@
    *   given: Object<string, string>,
    *   choices: Choices
    * }} Shown
+   */
+
+  /**
+   * What nobody has asked: its name in the form, the question, and what is taken for it.
+   * @typedef {[string, string, string]} Guess
    */
 
   /**
@@ -589,26 +596,30 @@
   }
 
   /**
-   * What the figures hang on that nobody has asked: what the dash shows, where it must get to, the air. By the name of the
-   * form where each is answered.
+   * What the figures hang on that nobody has asked: where it must get to, what the dash shows, the air, a long stay.
    * @param {Call} call
    * @param {any} words
    * @param {Object<string, string>} given
    * @param {string} dash in words
-   * @returns {Array<[string, string]>}
+   * @param {number|null} most minutes to allow, null where nobody can say
+   * @returns {Guess[]}
    */
-  function guesses(call, words, given, dash) {
-    /** @type {Array<[string, string]>} */
+  function guesses(call, words, given, dash, most) {
+    /** @type {Guess[]} */
     var told = [];
-    if (call.dash.kind === "unknown") told.push(["percent", dash]);
-    if (call.need.kind === "usual") told.push(["home", words.usual_stay_min + " minutes plugged in are enough"]);
-    if (!given.air) told.push(["air", "the air is " + words.airs[call.ambient]]);
+    if (call.need.kind === "usual")
+      told.push(["home", "Where must it get to?", words.usual_stay_min + " minutes plugged in are enough"]);
+    if (call.dash.kind === "unknown") told.push(["percent", "What does the dash say?", dash]);
+    if (!given.air) told.push(["air", "How cold is it?", "the air is " + words.airs[call.ambient]]);
+    if (!given.allowed && (most === null || most > LONG_STAY_MIN))
+      told.push(["allowed", "May we stay so long?", "so long a stay is allowed there"]);
     return told;
   }
 
-  /** @param {Shown} shown @returns {Array<[string, string]>} */
+  /** @param {Shown} shown @returns {Guess[]} */
   function guessesOf(shown) {
-    return guesses(shown.call, shown.words, shown.given, "the dash shows " + shown.plan.start.percent + " %");
+    var dash = "the dash shows " + shown.plan.start.percent + " %";
+    return guesses(shown.call, shown.words, shown.given, dash, allowed(shown.plan));
   }
 
   /** @param {Shown} shown @returns {string} */
@@ -617,16 +628,19 @@
   }
 
   /**
-   * Each is a way to where it is answered.
-   * @param {Array<[string, string]>} told
+   * Each is a way to where it is answered; on paper, what is taken.
+   * @param {Guess[]} told
    * @returns {string}
    */
   function granted(told) {
     if (!told.length) return "";
     var ways = told.map(function (one) {
-      return '<a href="#' + esc(one[0]) + '" data-go="' + esc(one[0]) + '">' + esc(one[1]) + "</a>";
+      var name = esc(one[0]);
+      return (
+        '<span><a href="#' + name + '" data-go="' + name + '">' + esc(one[1]) + "</a> <b>" + esc(one[2]) + "</b></span>"
+      );
     });
-    return '<p class="gr"><b>Not asked, so taken for granted:</b> ' + ways.join("<i>; </i>") + "<i>.</i></p>";
+    return '<p class="gr"><b>Not asked, so taken for granted:</b> ' + ways.join('<span class="sep">; </span>') + "</p>";
   }
 
   /**
@@ -672,7 +686,20 @@
       (first !== heat && heat ? ' data-also="' + heat + '"' : "") +
       ">" +
       esc(way.how.charAt(0).toUpperCase() + way.how.slice(1)) +
-      "</button></div></div>"
+      "</button></div>" +
+      (heat ? "<p>" + esc(withoutHeat(plan.found.call)) + "</p>" : "") +
+      "</div>"
+    );
+  }
+
+  /** The caution beside a drive without heat or cooling. @param {Call} call @returns {string} */
+  function withoutHeat(call) {
+    var air = look.words().airs[call.ambient];
+    return (
+      "Without heat or cooling at " +
+      air +
+      (parseInt(air, 10) < MILD_F ? ": warm clothes and blankets on board" : ": water on board") +
+      ", and nobody small, old or ill. Else a tow."
     );
   }
 
@@ -1059,7 +1086,7 @@
   function sayOf(shown) {
     if (!shown.plan.say) return "";
     var told = guessesOf(shown).map(function (one) {
-      return one[1];
+      return one[2];
     });
     var cold = sheet.isColdWait(shown.call, shown.plan.parts);
     return part(
@@ -1546,16 +1573,22 @@
         ? "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>"
         : "") +
       (firm_first && !found.refused
-        ? "<p><b>It can charge " + (count === 1 ? "it" : "each of them") + "</b>, if all of that is answered well.</p>"
+        ? "<p><b>We can charge " + (count === 1 ? "it" : "each of them") + "</b>, if all of that is answered well.</p>"
         : "");
+    var usual = call.need.kind === "usual";
     var verdict = gated ? "ask_first" : found.verdict,
       head = words.verdicts[verdict],
       question = "";
     head = headOfMany(found, call);
     if (found.ask && !gated) question = asking(found.ask, "");
+    else if (!gated && found.verdict === "ask_first")
+      question = '<p class="lead"><b>Which of these is it? Touch it below.</b></p>';
     if (found.verdict === "cannot_serve") question = call911(found.reasons);
     if (firm_first) question = dangerFirst(call, words, choices) + question;
     else if (found.verdict !== "cannot_serve") question += unasked(call);
+    // What minutes hang on most is asked before what narrows the vehicle.
+    var open = found.served ? granted(guesses(call, words, given, "it shows little", found.ends.high)) : "";
+    if (!firm_first) question = open + question;
     // What to ask comes before what it is about: it is read out.
     var html = block(
       verdict,
@@ -1567,6 +1600,7 @@
           : who + question + reasonsOf(words, found.reasons, 0)
     );
     var next = found.of_all ? found.next : gated ? found.ask : null;
+    if (firm_first) html += open;
     if (next) html += asking(next, "Then: ");
 
     /** @param {any} one @param {string} before @returns {string} */
@@ -1586,15 +1620,17 @@
       var low = found.ends.low,
         high = found.ends.high;
       var likely = found.likely;
-      var text =
-        "Likely " +
-        (likely[0] === likely[1] ? "" : inHours(likely[0]) + " to ") +
-        inHours(likely[1]) +
-        " on site, " +
-        (low === null ? "" : "at best " + inHours(atLeast(low)) + ", ") +
-        (high === null ? "open how long at most" : "allow " + inHours(atMost(high)));
-      if (found.rates) text += "; " + between(found.rates) + " miles added per hour plugged in";
-      if (found.targets) text += "; to " + between(found.targets) + " % on the dash";
+      // Minutes of a stay that nobody has asked for are no minutes to promise.
+      var text = usual
+        ? ""
+        : "Likely " +
+          (likely[0] === likely[1] ? "" : inHours(likely[0]) + " to ") +
+          inHours(likely[1]) +
+          " on site, " +
+          (low === null ? "" : "at best " + inHours(atLeast(low)) + ", ") +
+          (high === null ? "open how long at most" : "allow " + inHours(atMost(high)));
+      if (found.rates) text += (usual ? "" : "; ") + between(found.rates) + " miles added per hour plugged in";
+      if (found.targets && !usual) text += "; to " + between(found.targets) + " % on the dash";
       html +=
         '<p class="mw">' +
         esc(
@@ -1603,12 +1639,11 @@
             (firm_first ? ", once that is answered well" : "") +
             "."
         ) +
-        "</p>" +
-        granted(guesses(call, words, given, "a dash that shows little"));
+        "</p>";
       html +=
-        "<p>Adapter: " +
+        "<p>Adapter to take along: " +
         esc(found.adapters.join(", or ")) +
-        (firm_first ? "" : ". Mark: " + esc(found.marks.join(" or "))) +
+        (firm_first ? "" : ". Mark of our unit: " + esc(found.marks.join(" or "))) +
         ".</p>";
     }
     /** Whether why it is refused stands above already. @param {any} plan @returns {boolean} */
@@ -1638,7 +1673,13 @@
           port +
           (isToldOfAll(plan) ? "" : because(plan)),
         '<span class="v">' + icon(shownAs(plan)) + esc(words.verdicts[shownAs(plan)]) + "</span>",
-        allow === null ? "–" : f(inHours(allow)),
+        usual
+          ? plan.miles_added_per_hour === undefined
+            ? "–"
+            : f(plan.miles_added_per_hour)
+          : allow === null
+            ? "–"
+            : f(inHours(allow)),
       ];
     });
     return (
@@ -1651,7 +1692,7 @@
           [
             ["Class: touch it if it is this one", false],
             ["Verdict", false],
-            ["Allow", true],
+            [usual ? "Miles added per hour" : "Allow", true],
           ],
           rows
         )
@@ -1670,7 +1711,7 @@
       serves = SERVES.indexOf(found.verdict) >= 0;
     if (serves && openDanger(call).length) return found.verdict === "try" ? words.verdicts.ask_first : POSSIBLE;
     if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
-    if (found.verdict === "ask_first" && found.refused && !found.of_all) return "Depends on which";
+    if (found.verdict === "ask_first" && (found.refused || !found.ask) && !found.of_all) return "Depends on which";
     var charges = found.members.every(function (/** @type {any} */ one) {
       return one.plan.charges;
     });
@@ -1683,9 +1724,11 @@
     return "built " + item[3] + (item[4] === 9999 ? " and later" : " to " + item[4]);
   }
 
-  /** Why one of a list cannot be served. @param {any} plan @returns {string} */
+  /** Why one of a list cannot be served, in a sentence: the rest is told with its class. @param {any} plan @returns {string} */
   function because(plan) {
-    return plan.verdict === "cannot_serve" ? '<br><span class="n">' + esc(plan.reasons[0].text) + "</span>" : "";
+    if (plan.verdict !== "cannot_serve") return "";
+    var text = plan.reasons[0].text;
+    return '<br><span class="n">' + esc((/^.*?\.(?= |$)/.exec(text) || [text])[0]) + "</span>";
   }
 
   /** @param {string[]} things @returns {string[]} */

@@ -477,7 +477,7 @@
     return show.block(
       "ask_first",
       "Which vehicle is it?",
-      "<p>Its class, or what is known of it: the port by its picture, the body, how old. The answer narrows as facts come in.</p>" +
+      "<p>Touch its port, or type its class. Body and age narrow it.</p>" +
         '<div class="o"><a class="sq" href="#find-class">Type its class</a>' +
         choices("port")
           .squares.slice(0, FIRST_PORTS)
@@ -1083,7 +1083,7 @@
   function goTo(id) {
     var target = document.getElementById(id);
     if (!target) return;
-    target.scrollIntoView();
+    target.scrollIntoView({ behavior: "instant" }); // what glides is touched where it no longer is
     if (!target.hasAttribute("tabindex")) target.setAttribute("tabindex", "-1");
     target.focus({ preventScroll: true });
   }
@@ -1237,9 +1237,9 @@
       var target = form.querySelector('[data-row="' + button.dataset.go + '"]');
       if (target) {
         unfold(/** @type {HTMLElement} */ (target));
-        target.scrollIntoView();
+        target.scrollIntoView({ behavior: "instant", block: "center" }); // its question stands above it
         var input = /** @type {HTMLElement|null} */ (target.querySelector("input,select"));
-        if (input) input.focus();
+        if (input) input.focus({ preventScroll: true });
       }
     } else if (button.id === "new-call" || button.classList.contains("new")) {
       // A rig that a link brought goes with its call; the one of this device stays.
