@@ -137,10 +137,10 @@ def _form(dataset: Dataset) -> str:
                 )
             ),
         ),
-        ("q-place", "“Where does it stand? Is anything over it? How cold is it?”", _place()),
+        ("q-place", "“Where does it stand? Is anything over it?”", _place()),
         ("q-vehicle", "“What vehicle is it? Does it take fuel too?”", _vehicle(dataset)),
         ("q-dash", "“What does the dash say?”", _dash()),
-        ("q-need", "“Where must it get to?”", _need()),
+        ("q-need", "“Where must it get to? How cold is it?”", _need()),
         ("q-state", "“How long has it stood? Key, port, small battery?”", _state()),
         ("q-road", "How high it stands, and the road", _road()),
     ]
@@ -158,10 +158,6 @@ def _place() -> str:
     kinds = [*_plain(PLACE_SQUARES.items()), ("", "Not asked")]
     near = (("clear", "20 ft clear"), ("near", "Nearer"), ("", "Not asked"))
     people = (("away", "Nobody"), ("near", "Somebody"), ("", "Not asked"))
-    airs = [
-        ("", "As usual at our rig's place"),
-        *((str(step), f"{step} °F ({round((step - 32) / 1.8)} °C)") for step in AMBIENT_STEPS_F),
-    ]
     return (
         _squares(_Row("at", "Place", kinds))
         + '<p class="cl" data-row="clear"><button type="button" class="sq" data-set="open=clear" data-also="people=away">'
@@ -174,7 +170,6 @@ def _place() -> str:
             + _squares(_Row("quiet", "Quiet hours", _plain(YES_NO_ASK)))
             + _amount("reach", "ft from our truck to the port", 200, 5),
         )
-        + _select("air", "Air there", airs)
     )
 
 
@@ -259,9 +254,14 @@ def _need() -> str:
         (str(step), f"{step:,} ft ({round(step * 0.3048):,} m)" if step else "None, or not asked")
         for step in CLIMB_STEPS_FT
     ]
+    airs = [
+        ("", "As usual at our rig's place"),
+        *((str(step), f"{step} °F ({round((step - 32) / 1.8)} °C)") for step in AMBIENT_STEPS_F),
+    ]
     return (
-        _amount("home", "miles home, or to where it must go", 999, 5, least=1)
+        _amount("home", "miles it must go", 999, 5, least=1)
         + _select("climb", "Climb on the way", climbs)
+        + _select("air", "Air there", airs)
         + _amount("charger", "miles to a fast charger", 999, 5, least=1)
         + _squares(_Row("need", "It wants", _plain(wants), "usual"))
         + _squares(
