@@ -1098,9 +1098,12 @@ def test_several_classes_say_what_is_likely_and_what_was_taken_for_granted(open_
     assert "Not asked, so taken for granted: Where must it get to? 45 minutes plugged in are enough; What does" in told
     assert re.search(r"\d+ to \d+ miles added per hour plugged in, whichever it is\.", told)
     assert not re.search("Likely|[Aa]llow |on the dash,", told)  # of a stay that nobody asked for
+    assert page.inner_text("#verdict") == POSSIBLE  # no yes before it is asked what for
+    assert page.text_content("#news") == f"{POSSIBLE.rstrip(':')}. Where must it get to?"
+    assert page.text_content("#bar").startswith("Ask first")
     page = open_call(hosted, {**UNKNOWN, "port": "j1772", "body": "hatch"})
     told = page.text_content("#sheet")
-    assert re.search(r"Likely .* on site, at best .*, allow ", told)
+    assert re.search(r"Likely .* on site at 50 F \(10 C\), at best .*, allow ", told)
     assert "Where must it get to" not in told
     assert "built 20" in page.inner_text("#which tbody th >> nth=0")
     page = open_call(hosted, {**UNKNOWN, "port": "chademo"})
@@ -1110,7 +1113,9 @@ def test_several_classes_say_what_is_likely_and_what_was_taken_for_granted(open_
 
 def test_several_that_no_question_parts_are_asked_for_by_name(open_call, hosted):
     """Everything was asked or passed over: the head does not say to ask, and the list is where it is answered."""
-    page = open_call(hosted, {**UNKNOWN, "port": "j1772", "body": "hatch", "door": "no", "air": "10", "home": "40"})
+    page = open_call(
+        hosted, {**UNKNOWN, "port": "j1772", "body": "hatch", "door": "no", "air": "10", "home": "40", "climb": "1500"}
+    )
     for _ in range(4):
         passing = page.locator("#sheet [data-pass]")
         if not passing.count():
@@ -1121,6 +1126,10 @@ def test_several_that_no_question_parts_are_asked_for_by_name(open_call, hosted)
     assert "Which of these is it?" in page.inner_text(".vd")
     refused = page.locator("#which tr", has_text="Cannot serve").locator("th .n").last
     assert re.fullmatch(r"[^.]+\.", refused.inner_text())  # a sentence
+    asks = page.locator("#which tr", has_text="Ask first").locator("th .n").last
+    assert asks.inner_text().endswith("?")  # and what to ask
+    served = page.locator("#which .v", has_text=re.compile("^Serve$")).count()
+    assert f"For {served} of the {page.locator('#which tbody tr').count()}: likely" in page.inner_text(".mw")
 
 
 def test_a_long_stay_asks_whether_it_is_allowed(open_call, hosted):
@@ -1189,6 +1198,7 @@ def test_what_was_taken_for_granted_leads_to_where_it_is_answered(open_call, hos
         assert ways.nth(at).bounding_box()["height"] >= 48
         ways.nth(at).click()
         assert page.evaluate("document.activeElement.name") == name
+        assert page.locator(".here").get_attribute("data-row") == name  # marked, whatever has been touched
         page.wait_for_function(
             "() => { const field = document.activeElement.getBoundingClientRect();"
             " return field.top >= 0 && field.bottom <= document.getElementById('bar').getBoundingClientRect().top; }"

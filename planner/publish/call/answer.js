@@ -37,6 +37,7 @@
   var SERVES = ["serve", "serve_with_changes", "try"];
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
   var POSSIBLE = "We can charge it. First ask:"; // never a yes: nothing to act on is shown with it
+  var NEED_FIRST = "Where must it get to?";
   var HOURS_WRITTEN = 10; // boxes on a printed sheet at most, where plugs are felt once an hour
   var ALL_CLEAR =
     '<div class="o"><button type="button" class="sq" data-set="open=clear" data-also="people=away">Nothing and nobody within 20 ft</button></div>';
@@ -608,11 +609,11 @@
     /** @type {Guess[]} */
     var told = [];
     if (call.need.kind === "usual")
-      told.push(["home", "Where must it get to?", words.usual_stay_min + " minutes plugged in are enough"]);
+      told.push(["home", NEED_FIRST, words.usual_stay_min + " minutes plugged in are enough"]);
     if (call.dash.kind === "unknown") told.push(["percent", "What does the dash say?", dash]);
     if (!given.air) told.push(["air", "How cold is it?", "the air is " + words.airs[call.ambient]]);
     if (!given.allowed && (most === null || most > LONG_STAY_MIN))
-      told.push(["allowed", "May we stay so long?", "so long a stay is allowed there"]);
+      told.push(["allowed", "May we stay so long?", "so long a stay is allowed there, and no quiet hours"]);
     return told;
   }
 
@@ -1576,18 +1577,18 @@
         ? "<p><b>We can charge " + (count === 1 ? "it" : "each of them") + "</b>, if all of that is answered well.</p>"
         : "");
     var usual = call.need.kind === "usual";
-    var verdict = gated ? "ask_first" : found.verdict,
+    var verdict = gated || isNeedFirst(found, call) ? "ask_first" : found.verdict,
       head = words.verdicts[verdict],
       question = "";
     head = headOfMany(found, call);
-    if (found.ask && !gated) question = asking(found.ask, "");
+    // What minutes hang on most is asked before what narrows the vehicle.
+    var open = found.served ? granted(guesses(call, words, given, "it shows little", found.ends.high)) : "";
+    if (found.ask && !gated) question = asking(found.ask, open && !firm_first ? "Then: " : "");
     else if (!gated && found.verdict === "ask_first")
       question = '<p class="lead"><b>Which of these is it? Touch it below.</b></p>';
     if (found.verdict === "cannot_serve") question = call911(found.reasons);
     if (firm_first) question = dangerFirst(call, words, choices) + question;
     else if (found.verdict !== "cannot_serve") question += unasked(call);
-    // What minutes hang on most is asked before what narrows the vehicle.
-    var open = found.served ? granted(guesses(call, words, given, "it shows little", found.ends.high)) : "";
     if (!firm_first) question = open + question;
     // What to ask comes before what it is about: it is read out.
     var html = block(
@@ -1621,12 +1622,15 @@
         high = found.ends.high;
       var likely = found.likely;
       // Minutes of a stay that nobody has asked for are no minutes to promise.
+      var some = found.served < found.members.length;
+      var of_some = "For " + found.served + " of the " + found.members.length + ": ";
       var text = usual
         ? ""
-        : "Likely " +
+        : (some ? "likely " : "Likely ") +
           (likely[0] === likely[1] ? "" : inHours(likely[0]) + " to ") +
           inHours(likely[1]) +
-          " on site, " +
+          " on site" +
+          (given.air ? ", " : " at " + words.airs[call.ambient] + ", ") +
           (low === null ? "" : "at best " + inHours(atLeast(low)) + ", ") +
           (high === null ? "open how long at most" : "allow " + inHours(atMost(high)));
       if (found.rates) text += (usual ? "" : "; ") + between(found.rates) + " miles added per hour plugged in";
@@ -1634,8 +1638,9 @@
       html +=
         '<p class="mw">' +
         esc(
-          text +
-            (found.refused ? ", of those that can be served" : ", whichever it is") +
+          (some ? of_some : "") +
+            text +
+            (some ? "" : ", whichever it is") +
             (firm_first ? ", once that is answered well" : "") +
             "."
         ) +
@@ -1671,7 +1676,7 @@
           esc(words.classes[one.id][0]) +
           "</button>" +
           port +
-          (isToldOfAll(plan) ? "" : because(plan)),
+          (isToldOfAll(plan) ? "" : because(plan, found.of_all)),
         '<span class="v">' + icon(shownAs(plan)) + esc(words.verdicts[shownAs(plan)]) + "</span>",
         usual
           ? plan.miles_added_per_hour === undefined
@@ -1709,6 +1714,7 @@
   function headOfMany(found, call) {
     var words = look.words(),
       serves = SERVES.indexOf(found.verdict) >= 0;
+    if (isNeedFirst(found, call)) return POSSIBLE;
     if (serves && openDanger(call).length) return found.verdict === "try" ? words.verdicts.ask_first : POSSIBLE;
     if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
     if (found.verdict === "ask_first" && (found.refused || !found.ask) && !found.of_all) return "Depends on which";
@@ -1719,16 +1725,32 @@
     return words.verdicts[found.verdict];
   }
 
+  /**
+   * Whether several classes can be charged and nobody has asked what for: no yes before that.
+   * @param {any} found an envelope
+   * @param {Call} call
+   * @returns {boolean}
+   */
+  function isNeedFirst(found, call) {
+    return call.need.kind === "usual" && /^serve/.test(found.verdict) && !openDanger(call).length;
+  }
+
   /** The years of a class. @param {any} item @returns {string} */
   function built(item) {
     return "built " + item[3] + (item[4] === 9999 ? " and later" : " to " + item[4]);
   }
 
-  /** Why one of a list cannot be served, in a sentence: the rest is told with its class. @param {any} plan @returns {string} */
-  function because(plan) {
-    if (plan.verdict !== "cannot_serve") return "";
-    var text = plan.reasons[0].text;
-    return '<br><span class="n">' + esc((/^.*?\.(?= |$)/.exec(text) || [text])[0]) + "</span>";
+  /**
+   * Why one of a list cannot be served, or what is to be asked of it, in a sentence: the rest is told with its class.
+   * @param {any} plan
+   * @param {boolean} asked whether the question stands above already
+   * @returns {string}
+   */
+  function because(plan, asked) {
+    var asks = plan.verdict === "ask_first" && !asked;
+    if (plan.verdict !== "cannot_serve" && !asks) return "";
+    var text = asks ? plan.ask.question : plan.reasons[0].text;
+    return '<br><span class="n">' + esc((/^.*?[.?](?= |$)/.exec(text) || [text])[0]) + "</span>";
   }
 
   /** @param {string[]} things @returns {string[]} */
@@ -1765,7 +1787,7 @@
           '">' +
           esc(one.rig.name) +
           "</button>" +
-          because(plan),
+          because(plan, true),
         '<span class="v">' + icon(verdict) + esc(words.verdicts[verdict]) + "</span>",
         set ? f(marks(plan.setting)) : "–",
         allow === null ? "–" : f(inHours(allow)),
@@ -1878,6 +1900,8 @@
     calls911: calls911,
     built: built,
     headOfMany: headOfMany,
+    isNeedFirst: isNeedFirst,
+    NEED_FIRST: NEED_FIRST,
     whole: whole,
     envelope: envelope,
     rigs: rigs,

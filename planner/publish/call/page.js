@@ -592,17 +592,24 @@
     );
     var call = state.callOf(given, ids[0], "", look.rigs[given.rig], words);
     var gated = /^serve|^try/.test(found.verdict) && show.openDanger(call).length > 0;
+    var need_first = show.isNeedFirst(found, call);
     var head = show.headOfMany(found, call);
     var danger = show.openDanger(call);
     var asks_danger = danger.length > 0 && (gated || found.of_all);
-    var open = asks_danger ? "Not asked: " + danger.join("; ") : found.ask ? found.ask.question : "";
+    var open = asks_danger
+      ? "Not asked: " + danger.join("; ")
+      : need_first
+        ? show.NEED_FIRST
+        : found.ask
+          ? found.ask.question
+          : "";
     var why = found.verdict === "cannot_serve" && found.reasons.length ? newsOf(found.reasons) : open;
     put(
       show.envelope(found, words, look.rigs[given.rig], choices, call, given),
       why === open ? head.replace(/[:.]$/, "") + (open ? ". " + open : "") : why,
       '<span class="v">' +
-        show.icon(gated ? "ask_first" : found.verdict) +
-        esc(gated || found.of_all ? words.verdicts.ask_first : head) +
+        show.icon(gated || need_first ? "ask_first" : found.verdict) +
+        esc(gated || need_first || found.of_all ? words.verdicts.ask_first : head) +
         "</span><span>" +
         ids.length +
         (ids.length === 1 ? " class" : " classes") +
@@ -1079,6 +1086,12 @@
     );
   }
 
+  /** Takes the mark off the row that was jumped to. */
+  function unmark() {
+    var marked = form.querySelector(".here");
+    if (marked) marked.classList.remove("here");
+  }
+
   /** @param {string} id */
   function goTo(id) {
     var target = document.getElementById(id);
@@ -1214,6 +1227,7 @@
   });
   page.addEventListener("click", function (event) {
     var button = /** @type {HTMLElement} */ (event.target).closest("button,a[data-go],a[href^='#']");
+    unmark();
     if (!(button instanceof HTMLElement)) return;
     if (button instanceof HTMLAnchorElement && !button.dataset.go) {
       // The part behind the # holds the call: a way within the page must not take its place.
@@ -1240,6 +1254,8 @@
         target.scrollIntoView({ behavior: "instant", block: "center" }); // its question stands above it
         var input = /** @type {HTMLElement|null} */ (target.querySelector("input,select"));
         if (input) input.focus({ preventScroll: true });
+        // No ring is drawn round a square that a finger led to: its row is marked until something else is touched.
+        target.classList.add("here");
       }
     } else if (button.id === "new-call" || button.classList.contains("new")) {
       // A rig that a link brought goes with its call; the one of this device stays.
@@ -1274,7 +1290,9 @@
     }
   });
   share.addEventListener("toggle", function () {
-    if (share.open) openShare();
+    if (!share.open) return;
+    openShare();
+    share.scrollIntoView({ behavior: "instant", block: "nearest" }); // the code is what it was opened for
   });
   answer.addEventListener("change", function (event) {
     var box = /** @type {HTMLInputElement} */ (event.target);
