@@ -309,7 +309,7 @@ def _by_rig(pairs: Sequence[Pair]) -> str:
         f"From {USUAL_START_PERCENT} % on the dash, arriving with {USUAL_START_PERCENT} % left. Minutes on site, "
         "likely: parking, warm-up, a cold pack, charging, cool-down and packing up. The percent to release at makes the "
         "miles in nine of ten cases. Each rig at its usual site, on a level mixed road in that air; a faster road, hills: by a "
-        "call; wind: by the command line."
+        "call."
     )
     why = [item for pair in in_order for item in _remarks(pair)]
     return table("What each rig does for this class", heads, rows) + f'<p class="n">{notes}</p>' + bullets(why)

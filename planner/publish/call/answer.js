@@ -42,6 +42,7 @@
   var ALL_CLEAR =
     '<div class="o"><button type="button" class="sq" data-set="open=clear" data-also="people=away">Nothing and nobody within 20 ft</button></div>';
   var LONG_STAY_MIN = 240; // from here on whoever runs the place is asked, own-judgement
+  var OFF_PAPER = ["allowed", "quiet"]; // a sheet tells them further down, with all else that was taken for granted
   var MILD_F = 50; // below it a drive without heat is cold, own-judgement
   var LONGER_MIN = [60, 90, 120, 180, 240, 360];
   var SEND =
@@ -612,8 +613,10 @@
       told.push(["home", NEED_FIRST, words.usual_stay_min + " minutes plugged in are enough"]);
     if (call.dash.kind === "unknown") told.push(["percent", "What does the dash say?", dash]);
     if (!given.air) told.push(["air", "How cold is it?", "the air is " + words.airs[call.ambient]]);
-    if (!given.allowed && (most === null || most > LONG_STAY_MIN))
-      told.push(["allowed", "May we stay so long?", "so long a stay is allowed there, and no quiet hours"]);
+    if (most === null || most > LONG_STAY_MIN) {
+      if (!given.allowed) told.push(["allowed", "May we stay so long?", "so long a stay is allowed there"]);
+      if (!given.quiet) told.push(["quiet", "Are there quiet hours?", "there are no quiet hours"]);
+    }
     return told;
   }
 
@@ -635,13 +638,23 @@
    */
   function granted(told) {
     if (!told.length) return "";
-    var ways = told.map(function (one) {
+    var ways = told.map(function (one, at) {
       var name = esc(one[0]);
       return (
-        '<span><a href="#' + name + '" data-go="' + name + '">' + esc(one[1]) + "</a> <b>" + esc(one[2]) + "</b></span>"
+        (OFF_PAPER.indexOf(one[0]) >= 0 ? '<span class="np">' : "<span>") +
+        (at ? '<span class="sep">; </span>' : "") +
+        '<a href="#' +
+        name +
+        '" data-go="' +
+        name +
+        '">' +
+        esc(one[1]) +
+        "</a> <b>" +
+        esc(one[2]) +
+        "</b></span>"
       );
     });
-    return '<p class="gr"><b>Not asked, so taken for granted:</b> ' + ways.join('<span class="sep">; </span>') + "</p>";
+    return '<p class="gr"><b>Not asked, so taken for granted:</b> ' + ways.join("") + "</p>";
   }
 
   /**
@@ -1086,9 +1099,13 @@
   /** @param {Shown} shown @returns {string} */
   function sayOf(shown) {
     if (!shown.plan.say) return "";
-    var told = guessesOf(shown).map(function (one) {
-      return one[2];
-    });
+    var told = guessesOf(shown)
+      .filter(function (one) {
+        return OFF_PAPER.indexOf(one[0]) < 0;
+      })
+      .map(function (one) {
+        return one[2];
+      });
     var cold = sheet.isColdWait(shown.call, shown.plan.parts);
     return part(
       "say",
@@ -1623,7 +1640,13 @@
       var likely = found.likely;
       // Minutes of a stay that nobody has asked for are no minutes to promise.
       var some = found.served < found.members.length;
-      var of_some = "For " + found.served + " of the " + found.members.length + ": ";
+      var yes = found.members.filter(function (/** @type {any} */ one) {
+        return SERVES.indexOf(one.plan.verdict) >= 0;
+      });
+      var of_some =
+        yes.length === 1
+          ? "For " + words.classes[yes[0].id][0] + " alone: "
+          : "For " + found.served + " of the " + found.members.length + ": ";
       var text = usual
         ? ""
         : (some ? "likely " : "Likely ") +

@@ -14,7 +14,9 @@
 
   var REMEMBERED = "rangeferry-rig"; // on the device
   var FOUND_SHOWN = 12; // classes by words
-  var TWICE_MS = 450; // a second touch so soon, and so near, was meant for what stood there before
+  // A second touch so soon, and so near, was meant for what stood there before, or comes before the next question can have
+  // been read: a person needs 1.35 s to make up the mind (the mental operator of the keystroke-level model, from memory).
+  var TWICE_MS = 900;
   var TWICE_PX = 24;
   var FIRST_PORTS = 5; // the ones most met
   var AT_ONCE = 6; // tables that are loaded side by side
@@ -959,6 +961,7 @@
     var text = from instanceof HTMLInputElement ? from.value : textOf(from);
     /** @param {string} said */
     function say(said) {
+      button.style.minWidth = button.offsetWidth + "px"; // no other button comes to where this one stood
       button.textContent = said;
       news.textContent = said;
       setTimeout(function () {
@@ -1097,6 +1100,7 @@
     var target = document.getElementById(id);
     if (!target) return;
     target.scrollIntoView({ behavior: "instant" }); // what glides is touched where it no longer is
+    if (target === answer) answer.scrollTop = 0; // where it scrolls by itself
     if (!target.hasAttribute("tabindex")) target.setAttribute("tabindex", "-1");
     target.focus({ preventScroll: true });
   }
