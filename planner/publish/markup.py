@@ -165,7 +165,7 @@ def link(href: str, text: str) -> str:
 def begin_call(known: str, record_id: str) -> str:
     """Return the way from a page one folder down to a call in which a class or a port is known, by its name there."""
     address = f"../index.html#{known}={record_id}"
-    return f'<a class="way" href="{e(address)}" data-search-exclude>Begin a call with this {known}</a>'
+    return f'<div data-search-exclude><a class="way" href="{e(address)}">Begin a call with this {known}</a></div>'
 
 
 def icon(shape: str) -> str:
