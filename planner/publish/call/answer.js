@@ -708,11 +708,11 @@
 
   /** The caution beside a drive without heat or cooling. @param {Call} call @returns {string} */
   function withoutHeat(call) {
-    var air = look.words().airs[call.ambient];
+    var words = look.words();
     return (
       "Without heat or cooling at " +
-      air +
-      (parseInt(air, 10) < MILD_F ? ": warm clothes and blankets on board" : ": water on board") +
+      words.airs[call.ambient] +
+      (words.ambient_steps_f[call.ambient] < MILD_F ? ": warm clothes and blankets on board" : ": water on board") +
       ", and nobody small, old or ill. Else a tow."
     );
   }
@@ -1638,7 +1638,6 @@
       var low = found.ends.low,
         high = found.ends.high;
       var likely = found.likely;
-      // Minutes of a stay that nobody has asked for are no minutes to promise.
       var some = found.served < found.members.length;
       var yes = found.members.filter(function (/** @type {any} */ one) {
         return SERVES.indexOf(one.plan.verdict) >= 0;
@@ -1646,7 +1645,8 @@
       var of_some =
         yes.length === 1
           ? "For " + words.classes[yes[0].id][0] + " alone: "
-          : "For " + found.served + " of the " + found.members.length + ": ";
+          : "For " + found.served + " of the " + found.members.length + " cases: ";
+      // Minutes of a stay that nobody has asked for are no minutes to promise.
       var text = usual
         ? ""
         : (some ? "likely " : "Likely ") +
