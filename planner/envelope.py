@@ -275,9 +275,15 @@ def questions(
     """Return what could be asked next, the best first: the smallest mean width over its answers.
 
     Ties go to what can be seen: the port, the body, then the year, then the battery. A question that would tell no
-    class from another is not asked.
+    class from another is not asked, nor one with an answer that leaves all of them where no answer brings the minutes
+    closer; the port always is, since it decides on the plug.
     """
     found: list[Question] = []
+    as_it_is = width(classes, known.inlet)
+
+    def idle(groups: Sequence[Sequence[VehicleClass]], mean: float) -> bool:
+        """Return whether an answer would leave every class, and none brings the minutes closer."""
+        return mean >= as_it_is and any(len(group) == len(classes) for group in groups)
 
     def consider(
         code: Literal["ask_port", "ask_body", "ask_built", "ask_battery", "ask_fuel_door"],
@@ -288,7 +294,9 @@ def questions(
         groups = [(tuple(vehicle for vehicle in classes if _may_be(vehicle, one)), one.inlet) for one in told]
         groups = [(group, inlet) for group, inlet in groups if group]
         if len(groups) > 1 and (code == "ask_port" or any(len(group) < len(classes) for group, _ in groups)):
-            found.append(Question(code, text, sum(width(*one) for one in groups) / len(groups)))
+            mean = sum(width(*one) for one in groups) / len(groups)
+            if code == "ask_port" or not idle([group for group, _ in groups], mean):
+                found.append(Question(code, text, mean))
 
     if known.inlet is None:
         inlets = dict.fromkeys(port.inlet for vehicle in classes for port in vehicle.ports)
@@ -321,7 +329,8 @@ def questions(
         if len(whole) > 1 and any(len(group) < len(classes) for group in whole):
             words = ", ".join(word for word, group in groups.items() if group)
             mean = sum(width(group, None) for group in whole) / len(whole)
-            found.append(Question("ask_built", sentence("ask_built", years=words), mean))
+            if not idle(whole, mean):
+                found.append(Question("ask_built", sentence("ask_built", years=words), mean))
     if known.battery is None:
         consider(
             "ask_battery",

@@ -166,7 +166,7 @@ def _place() -> str:
         + _squares(_Row("people", "Anybody in a vehicle within 20 ft", _plain(people)))
         + _more(
             "Permission, quiet hours, how near we get",
-            _squares(_Row("allowed", "Allowed by whoever runs the place", _plain(YES_NO_ASK)))
+            _squares(_Row("allowed", "Allowed by whoever runs the place, for so long", _plain(YES_NO_ASK)))
             + _squares(_Row("quiet", "Quiet hours", _plain(YES_NO_ASK)))
             + _amount("reach", "ft from our truck to the port", 200, 5),
         )
@@ -256,7 +256,7 @@ def _need() -> str:
     ]
     airs = [
         ("", "As usual at our rig's place"),
-        *((str(step), f"{step} °F ({round((step - 32) / 1.8)} °C)") for step in AMBIENT_STEPS_F),
+        *((str(step), f"{step} F ({round((step - 32) / 1.8)} C)") for step in AMBIENT_STEPS_F),
     ]
     return (
         _amount("home", "miles it must go", 999, 5, least=1)

@@ -84,6 +84,18 @@ def test_of_equal_questions_the_one_that_can_be_seen_is_asked(dataset):
     ]
 
 
+def test_a_question_is_not_asked_that_may_leave_every_class_and_brings_no_minutes_closer(dataset):
+    """Five hatches, all of them built between 2015 and 2019: the year is worth asking only where it closes minutes."""
+    known = KnownOfVehicle(inlet="j1772", body="hatch", fuel_door=False)
+    classes = matching(dataset, known)
+    assert all(vehicle.built_from <= 2019 and (vehicle.built_to or 9999) >= 2015 for vehicle in classes)
+
+    alike = unknown.questions(classes, known, lambda *_: 7.0)
+    assert "ask_built" not in {question.code for question in alike}
+    closer = unknown.questions(classes, known, lambda group, _: float(len(group)))
+    assert "ask_built" in {question.code for question in closer}
+
+
 def test_some_served_and_some_refused_is_a_question(dataset):
     found = envelope(dataset, Call("pass-truck", "", 10, ToPercent(40)), KnownOfVehicle(body="hatch"))
 

@@ -37,10 +37,29 @@
   var SERVES = ["serve", "serve_with_changes", "try"];
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
   var POSSIBLE = "We can charge it. First ask:"; // never a yes: nothing to act on is shown with it
-  var NEED_FIRST = "Where must it get to?";
+  var POSSIBLE_NOW = "We can charge it. Now ask:"; // the same, once danger and place are known
+  var NEED_FIRST = "Where must it get to, over what climb?";
   var HOURS_WRITTEN = 10; // boxes on a printed sheet at most, where plugs are felt once an hour
   var ALL_CLEAR =
     '<div class="o"><button type="button" class="sq" data-set="open=clear" data-also="people=away">Nothing and nobody within 20 ft</button></div>';
+  // What the rules ask of danger and place, as lines that are heard and touched one by one; none may stand for another.
+  // What is not so is answered below them, where the rules' own questions stand.
+  /** @type {Array<[string, Array<[string, string]>]>} */
+  var HEARD = [
+    ["No crash, water, smoke, smell, sound, or warning on the dash", [["danger", "none"]]],
+    ["Well out of moving traffic, room to work on the side away from it", [["traffic", "yes"]]],
+    [
+      "20 ft of our engine clear: no door, window or vent, nobody in a vehicle",
+      [
+        ["open", "clear"],
+        ["people", "away"],
+      ],
+    ],
+  ];
+  var WELL = /^(none|yes|clear|away)$/;
+  var BRIEF_MOST = 8; // cases; of more a question is worth more than a sum, own-judgement
+  var IN_THE_OPEN = ["open_lot", "driveway", "street"]; // on a shoulder or a deck there is more to it
+  var TOLD = ["traffic", "danger", "at", "open", "people", "allowed", "key", "inside", "v12"];
   var LONG_STAY_MIN = 240; // from here on whoever runs the place is asked, own-judgement
   var OFF_PAPER = ["allowed", "quiet"]; // a sheet tells them further down, with all else that was taken for granted
   var MILD_F = 50; // below it a drive without heat is cold, own-judgement
@@ -311,7 +330,7 @@
    */
   function answers(fields, choices, only, pass) {
     return (
-      (fields.join() === "open,people" ? ALL_CLEAR : "") +
+      (fields.join() === "open,people" && choices("open").squares.some(isClear) ? ALL_CLEAR : "") +
       fields
         .map(function (field) {
           var row = choices(field),
@@ -342,6 +361,11 @@
         })
         .join("")
     );
+  }
+
+  /** @param {[string, string]} choice @returns {boolean} */
+  function isClear(choice) {
+    return choice[0] === "clear";
   }
 
   /**
@@ -476,11 +500,12 @@
       );
     }
     if (plan.verdict === "ask_first") {
+      var lines = heard(shown.call, shown.choices);
       var fields = ANSWERED[plan.ask.code] || ANSWERED[plan.reasons[0].code] || [];
       return block(
         plan.verdict,
         headOfAsking(plan, words),
-        (!isDanger(plan.ask) ? dangerFirst(shown.call, words, shown.choices) : "") +
+        (isDanger(plan.ask) ? lines : dangerFirst(shown.call, words, shown.choices)) +
           '<p class="lead"><b>' +
           esc(plan.ask.question) +
           "</b></p>" +
@@ -488,7 +513,8 @@
             ? asFar(plan)
             : plan.ask.code === "stay_too_short"
               ? longer(shown)
-              : (plan.ask.code === "need_not_sure" ? milder(plan, "") : "") + answers(fields, shown.choices)) +
+              : (plan.ask.code === "need_not_sure" ? milder(plan, "") : "") +
+                answers(fields, isOfPlace(fields) && lines ? illOf(shown.choices) : shown.choices)) +
           who +
           reasonsOf(words, plan.reasons, 0)
       );
@@ -507,10 +533,19 @@
    * @returns {string}
    */
   function asked(shown) {
-    var call = shown.call,
-      words = shown.words,
-      need = call.need,
-      start = shown.plan.start;
+    var start = shown.plan.start;
+    return askedOf(shown.call, shown.given, shown.words, start.said === null ? start.percent + " %" : start.said);
+  }
+
+  /**
+   * @param {Call} call
+   * @param {Object<string, string>} given
+   * @param {any} words
+   * @param {string} dash in words
+   * @returns {string}
+   */
+  function askedOf(call, given, words, dash) {
+    var need = call.need;
     var speed = words.speed_steps_mph[call.speed];
     var wants = /** @type {Object<string, string>} */ ({
       home: need.value + " mi",
@@ -520,12 +555,10 @@
       usual: words.usual_stay_min + " min plugged in",
     })[need.kind];
     var parts = [
-      "dash " + (start.said === null ? start.percent + " %" : start.said),
+      "dash " + dash,
       "wants " + wants,
-      words.airs[call.ambient] + (shown.given.air ? "" : " (not asked)"),
-      words.altitude_steps_ft[call.altitude].toLocaleString("en-US") +
-        " ft" +
-        (shown.given.height ? "" : " (not asked)"),
+      words.airs[call.ambient] + (given.air ? "" : " (not asked)"),
+      words.altitude_steps_ft[call.altitude].toLocaleString("en-US") + " ft" + (given.height ? "" : " (not asked)"),
       speed === null ? "mixed road" : speed + " mph",
     ];
     if (call.climb_ft) parts.push("climbs " + call.climb_ft.toLocaleString("en-US") + " ft");
@@ -584,17 +617,150 @@
    * @returns {string}
    */
   function dangerFirst(call, words, choices) {
+    var lines = heard(call, choices);
     /** @param {string} code @param {string} field @returns {string} */
     function ask(code, field) {
       var rule = words.rules.filter(function (/** @type {any} */ one) {
         return one.code === code;
       })[0];
-      return '<p class="lead"><b>' + esc(rule.question) + "</b></p>" + answers([field], choices);
+      return (
+        '<p class="lead"><b>' + esc(rule.question) + "</b></p>" + answers([field], lines ? illOf(choices) : choices)
+      );
     }
     return (
+      lines +
       (call.condition.danger === null ? ask("danger_not_known", "danger") : "") +
       (call.place.traffic === "" ? ask("traffic_not_known", "traffic") : "")
     );
+  }
+
+  /**
+   * What is asked of danger and place of an engine, as lines to touch one by one while all that is known of it is well.
+   * @param {Call} call
+   * @param {Choices} choices
+   * @returns {string}
+   */
+  function heard(call, choices) {
+    var place = call.place;
+    if (!look.rigs[call.rig].engine) return "";
+    /** @type {Object<string, string>} */
+    var said = {
+      danger: call.condition.unknown
+        ? "unknown"
+        : call.condition.danger === null
+          ? ""
+          : call.condition.danger[0] || "none",
+      traffic: place.traffic,
+      open: place.openings,
+      people: place.people,
+      at: place.kind,
+    };
+    var lines = HEARD.map(function (line) {
+      var on = line[1].every(function (one) {
+        return said[one[0]] === one[1];
+      });
+      return square(line[1], on, esc(line[0]), line[1][0][0]);
+    });
+    var open = false,
+      ill = false;
+    Object.keys(said).forEach(function (name) {
+      if (!said[name]) open = true;
+      else if (name === "at" ? IN_THE_OPEN.indexOf(said.at) < 0 : !WELL.test(said[name])) ill = true;
+    });
+    if (!open || ill) return "";
+    var places = choices("at")
+      .squares.filter(function (choice) {
+        return IN_THE_OPEN.indexOf(choice[0]) >= 0;
+      })
+      .map(function (choice) {
+        return square([["at", choice[0]]], said.at === choice[0], choice[1], choice[0]);
+      });
+    return (
+      '<p class="lead"><b>Hear each, touch each:</b></p><div class="o hd">' +
+      lines.join("") +
+      '</div><p class="cl">In the open, nothing over it:</p><div class="o">' +
+      places.join("") +
+      '</div><p class="lead">Not so, or not sure:</p>'
+    );
+  }
+
+  /**
+   * Of the answers those that are not well: the others stand among the lines to touch.
+   * @param {Choices} choices
+   * @returns {Choices}
+   */
+  function illOf(choices) {
+    return function (name) {
+      var row = choices(name);
+      return {
+        label: row.label,
+        squares: row.squares.filter(function (choice) {
+          return !WELL.test(choice[0]) && IN_THE_OPEN.indexOf(choice[0]) < 0;
+        }),
+      };
+    };
+  }
+
+  /** Whether a question is of danger or place. @param {string[]} fields @returns {boolean} */
+  function isOfPlace(fields) {
+    return /^(danger|traffic|at|open,people)$/.test(fields.join());
+  }
+
+  /**
+   * A square that is touched to say so, and again to take it back; it keeps the focus.
+   * @param {Array<[string, string]>} says names of the form with their values
+   * @param {boolean} on
+   * @param {string} html
+   * @param {string} name
+   * @returns {string}
+   */
+  function square(says, on, html, name) {
+    var pairs = says.map(function (one) {
+      return one[0] + "=" + (on ? "" : one[1]);
+    });
+    return (
+      '<button type="button" class="sq" aria-pressed="' +
+      on +
+      '" data-hear="' +
+      esc(name) +
+      '" data-set="' +
+      esc(pairs[0]) +
+      '"' +
+      (pairs.length > 1 ? ' data-also="' + esc(pairs.slice(1).join("&")) + '"' : "") +
+      ">" +
+      html +
+      "</button>"
+    );
+  }
+
+  /**
+   * What the caller said of danger, place and vehicle, so that whoever reads the answer can see what it stands on.
+   * @param {Object<string, string>} given
+   * @param {Choices} choices
+   * @param {boolean} ways whether each leads to where it is changed
+   * @returns {string}
+   */
+  function toldBy(given, choices, ways) {
+    var lines = TOLD.filter(function (name) {
+      return given[name];
+    }).map(function (name) {
+      var row = choices(name);
+      var on = row.squares.filter(function (choice) {
+        return choice[0] === given[name];
+      })[0];
+      if (!on) return "";
+      var label = esc(row.label.replace(/[“”?]/g, ""));
+      return (
+        (ways ? '<a href="#' + name + '" data-go="' + name + '">' + label + "</a>" : label) + ": <b>" + on[1] + "</b>"
+      );
+    });
+    return lines.length
+      ? '<p class="told' +
+          (ways ? " np" : "") +
+          '"><b>Told by the caller.</b> ' +
+          lines.filter(Boolean).join("; ") +
+          ".</p>"
+      : "";
   }
 
   /**
@@ -1465,7 +1631,7 @@
       verdict = plan.verdict;
     if (verdict === "cannot_serve" || !plan.setting) {
       return {
-        top: [verdictOf(shown)],
+        top: [verdictOf(shown), toldBy(given, shown.choices, true)].filter(Boolean),
         stay: none,
         rest: function () {
           // What place or vehicle forbid hangs on nothing else.
@@ -1475,7 +1641,9 @@
     }
     if (verdict === "ask_first" || isGated(plan)) {
       return {
-        top: [verdictOf(shown), SEND, meanwhile(shown), pathOf(shown)].filter(Boolean),
+        top: [verdictOf(shown), SEND, meanwhile(shown), toldBy(given, shown.choices, true), pathOf(shown)].filter(
+          Boolean
+        ),
         stay: none,
         rest: function () {
           return refusedOf(shown) + takenOf(given, shown);
@@ -1497,6 +1665,7 @@
       rest: function () {
         return (
           mindOf(shown) +
+          toldBy(given, shown.choices, true) +
           takenOf(given, shown) +
           '<div class="sp wa">' +
           watchOf(shown) +
@@ -1586,7 +1755,9 @@
       esc(rig.name) +
       "</b>" +
       (found.refused ? "; " + f(found.refused) + " of " + found.members.length + " cases cannot be served" : "") +
-      ".</p>" +
+      '. <span class="n">' +
+      esc(askedOf(call, given, words, given.percent ? given.percent + " %" : "not asked")) +
+      "</span></p>" +
       (engine && found.verdict !== "cannot_serve"
         ? "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>"
         : "") +
@@ -1598,25 +1769,37 @@
       head = words.verdicts[verdict],
       question = "";
     head = headOfMany(found, call);
-    // What minutes hang on most is asked before what narrows the vehicle.
-    var open = found.served ? granted(guesses(call, words, given, "it shows little", found.ends.high)) : "";
-    if (found.ask && !gated) question = asking(found.ask, open && !firm_first ? "Then: " : "");
-    else if (!gated && found.verdict === "ask_first")
+    // What minutes hang on most is asked before what narrows the vehicle; whether so long a stay is allowed, after it.
+    var told = found.served ? guesses(call, words, given, "it shows little", found.ends.high) : [];
+    var pressing = told.some(function (one) {
+      return OFF_PAPER.indexOf(one[0]) < 0;
+    });
+    var open = pressing ? granted(told) : "";
+    var need_first = isNeedFirst(found, call),
+      lines = firm_first ? heard(call, choices) : "";
+    // A question about danger that all of them ask stands among the first already.
+    var asked = found.of_all && isDanger(found.ask) && openDanger(call).length > 0;
+    if (need_first)
+      question =
+        '<div class="o"><button type="button" class="sq" data-set="need=minutes" data-also="minutes=' +
+        words.usual_stay_min +
+        '">Nobody knows where: ' +
+        words.usual_stay_min +
+        " minutes</button></div>";
+    else if (found.ask && !gated && !asked) question = asking(found.ask, open && !firm_first ? "Then: " : "");
+    else if (!gated && !asked && found.verdict === "ask_first")
       question = '<p class="lead"><b>Which of these is it? Touch it below.</b></p>';
     if (found.verdict === "cannot_serve") question = call911(found.reasons);
     if (firm_first) question = dangerFirst(call, words, choices) + question;
     else if (found.verdict !== "cannot_serve") question += unasked(call);
-    if (!firm_first) question = open + question;
-    // What to ask comes before what it is about: it is read out.
-    var html = block(
-      verdict,
-      head,
-      found.verdict === "cannot_serve"
-        ? question + who + reasonsOf(words, found.reasons, 0)
-        : firm_first
-          ? question + who + reasonsOf(words, found.reasons, 0)
-          : who + question + reasonsOf(words, found.reasons, 0)
-    );
+    var many = found.members.length > BRIEF_MOST && Boolean(found.ask);
+    // What any caller can say of the vehicle comes before where it must get to; what is less sure comes after it.
+    var body = need_first && many && found.ask.code === "ask_body" ? asking(found.ask, "") : "";
+    if (!firm_first)
+      question =
+        body + (many ? "" : brief(inBrief(found, call, given))) + open + question + (many ? "" : nearer(found, call));
+    // What to ask, and what it comes to, stands before what it is about: it is read out.
+    var html = block(verdict, head, question + who + reasonsOf(words, found.reasons, 0)) + SEND;
     var next = found.of_all ? found.next : gated ? found.ask : null;
     if (firm_first) html += open;
     if (next) html += asking(next, "Then: ");
@@ -1627,42 +1810,31 @@
         '<p class="lead">' +
         before +
         "<b>" +
-        esc(one.question) +
+        esc(inShort(one)) +
         "</b></p>" +
         (ANSWERED[one.code]
-          ? answers(ANSWERED[one.code], choices, one.answers, one.field)
+          ? answers(
+              ANSWERED[one.code],
+              lines && isOfPlace(ANSWERED[one.code]) ? illOf(choices) : choices,
+              one.answers,
+              one.field
+            )
           : "<p>It is answered once the class is chosen: touch it below.</p>")
       );
     }
     if (found.served) {
-      var low = found.ends.low,
-        high = found.ends.high;
-      var likely = found.likely;
       var some = found.served < found.members.length;
-      var yes = found.members.filter(function (/** @type {any} */ one) {
-        return SERVES.indexOf(one.plan.verdict) >= 0;
-      });
-      var of_some =
-        yes.length === 1
-          ? "For " + words.classes[yes[0].id][0] + " alone: "
-          : "For " + found.served + " of the " + found.members.length + " cases: ";
-      // Minutes of a stay that nobody has asked for are no minutes to promise.
-      var text = usual
-        ? ""
-        : (some ? "likely " : "Likely ") +
-          (likely[0] === likely[1] ? "" : inHours(likely[0]) + " to ") +
-          inHours(likely[1]) +
-          " on site" +
-          (given.air ? ", " : " at " + words.airs[call.ambient] + ", ") +
-          (low === null ? "" : "at best " + inHours(atLeast(low)) + ", ") +
-          (high === null ? "open how long at most" : "allow " + inHours(atMost(high)));
-      if (found.rates) text += (usual ? "" : "; ") + between(found.rates) + " miles added per hour plugged in";
-      if (found.targets && !usual) text += "; to " + between(found.targets) + " % on the dash";
+      /** @type {string[]} */
+      var parts = [];
+      if (!usual && firm_first) parts.push(minutesOfMany(found, call, given, "Likely "));
+      else if (!usual && found.ends.low !== null) parts.push("At best " + inHours(atLeast(found.ends.low)));
+      if (found.rates) parts.push(between(found.rates) + " miles added per hour plugged in");
+      if (found.targets && !usual) parts.push("to " + between(found.targets) + " % on the dash");
       html +=
         '<p class="mw">' +
         esc(
-          (some ? of_some : "") +
-            text +
+          (some ? "For " + servedOfMany(found) + ": " : "") +
+            parts.join("; ") +
             (some ? "" : ", whichever it is") +
             (firm_first ? ", once that is answered well" : "") +
             "."
@@ -1674,6 +1846,7 @@
         (firm_first ? "" : ". Mark of our unit: " + esc(found.marks.join(" or "))) +
         ".</p>";
     }
+    if (!pressing) html += granted(told);
     /** Whether why it is refused stands above already. @param {any} plan @returns {boolean} */
     function isToldOfAll(plan) {
       return found.reasons.some(function (/** @type {any} */ reason) {
@@ -1698,8 +1871,7 @@
           '">' +
           esc(words.classes[one.id][0]) +
           "</button>" +
-          port +
-          (isToldOfAll(plan) ? "" : because(plan, found.of_all)),
+          port,
         '<span class="v">' + icon(shownAs(plan)) + esc(words.verdicts[shownAs(plan)]) + "</span>",
         usual
           ? plan.miles_added_per_hour === undefined
@@ -1708,10 +1880,12 @@
           : allow === null
             ? "–"
             : f(inHours(allow)),
+        isToldOfAll(plan) ? "" : because(plan, found.of_all),
       ];
     });
     return (
       html +
+      toldBy(given, choices, true) +
       part(
         "which",
         "It may be",
@@ -1721,11 +1895,180 @@
             ["Class: touch it if it is this one", false],
             ["Verdict", false],
             [usual ? "Miles added per hour" : "Allow", true],
+            ["Why, or what to ask", false],
           ],
           rows
         )
       )
     );
+  }
+
+  /**
+   * A question about the vehicle without the answers that its squares name.
+   * @param {{code: string, question: string}} ask
+   * @returns {string}
+   */
+  function inShort(ask) {
+    return /^ask_(body|built|battery)$/.test(ask.code) ? ask.question.replace(/: .*[?]$/, "?") : ask.question;
+  }
+
+  /** Which of the cases are served, in words. @param {any} found an envelope @returns {string} */
+  function servedOfMany(found) {
+    if (found.served === found.members.length) return "whichever it is";
+    return found.served + " of the " + found.members.length + " cases";
+  }
+
+  /** What is to be allowed for several classes, as shown. @param {any} found an envelope @returns {string} */
+  function allowOfMany(found) {
+    var high = found.ends.high;
+    return high === null ? "open how long at most" : "allow " + inHours(atMost(high));
+  }
+
+  /**
+   * @param {any} found an envelope
+   * @param {Call} call
+   * @param {Object<string, string>} given
+   * @param {string} likely the first word
+   * @returns {string}
+   */
+  function minutesOfMany(found, call, given, likely) {
+    return (
+      likely +
+      fromTo(found.likely) +
+      " on site" +
+      (given.air ? ", " : " at " + look.words().airs[call.ambient] + ", ") +
+      allowOfMany(found)
+    );
+  }
+
+  /** @param {[number, number]} range minutes @returns {string} */
+  function fromTo(range) {
+    return (range[0] === range[1] ? "" : inHours(range[0]) + " to ") + inHours(range[1]);
+  }
+
+  /**
+   * What several classes come to, in a line or two: minutes of those that are served, miles of those that do not get
+   * there. Empty where nobody has asked what for: minutes of a stay that nobody wants are none to promise.
+   * @param {any} found an envelope
+   * @param {Call} call
+   * @param {Object<string, string>} given
+   * @returns {string[]}
+   */
+  function inBrief(found, call, given) {
+    if (!found.served || call.need.kind === "usual") return [];
+    var all = found.members.length,
+      allow = allowOfMany(found);
+    var at = given.air ? "" : "at " + look.words().airs[call.ambient] + " ";
+    var minutes = at + allow + ", likely " + fromTo(found.likely) + (all > found.served ? "." : " on site.");
+    if (found.served === all) return ["Whichever it is: " + minutes];
+    /** @param {string} verdict @returns {any[]} */
+    function those(verdict) {
+      return found.members.filter(function (/** @type {any} */ one) {
+        var serves = SERVES.indexOf(one.plan.verdict) >= 0;
+        return verdict === "yes" ? serves : one.plan.verdict === verdict;
+      });
+    }
+    /** One of many by its name, as far as that tells it from the others. @param {any[]} some @returns {string} */
+    function who(some) {
+      if (some.length > 1) return "";
+      var names = found.members.map(function (/** @type {any} */ one) {
+        return shortName(one.id);
+      });
+      var name = shortName(some[0].id);
+      return (names.indexOf(name) === names.lastIndexOf(name) ? name : look.words().classes[some[0].id][0]) + ", ";
+    }
+    var yes = those("yes"),
+      maybe = those("ask_first"),
+      no = those("cannot_serve");
+    var lines = [yes.length + " of " + all + " yes: " + who(yes) + minutes];
+    if (maybe.length) {
+      var sure = maybe.length === 1 && maybe[0].plan.ask.code === "need_not_sure" ? maybe[0].plan.found.chance : null;
+      lines.push(
+        maybe.length +
+          " of " +
+          all +
+          " maybe: " +
+          who(maybe) +
+          (sure ? "made in about " + sure + " of 100 cases." : "ask below.")
+      );
+    }
+    if (no.length) {
+      var short = no.filter(isTooFar),
+        miles = short.map(fullMiles);
+      lines.push(
+        no.length +
+          " of " +
+          all +
+          " no: " +
+          who(no) +
+          (short.length === no.length && call.need.value
+            ? between([Math.min.apply(null, miles), Math.max.apply(null, miles)]) + " mi at most on a full battery."
+            : "see below.")
+      );
+    }
+    return lines;
+  }
+
+  /** A class without what stands behind its name. @param {string} id @returns {string} */
+  function shortName(id) {
+    return look.words().classes[id][0].split(",")[0];
+  }
+
+  /** Whether the way alone is what refuses one of several. @param {any} one @returns {boolean} */
+  function isTooFar(one) {
+    return one.plan.verdict === "cannot_serve" && one.plan.reasons[0].code === "need_exceeds_battery";
+  }
+
+  /** The miles that a full battery of one of several makes in nine of ten cases. @param {any} one @returns {number} */
+  function fullMiles(one) {
+    return Math.floor(one.plan.found.target.most_mi);
+  }
+
+  /**
+   * Where some do not get so far: the way to the question for a charger that is nearer.
+   * @param {any} found an envelope
+   * @param {Call} call
+   * @returns {string}
+   */
+  function nearer(found, call) {
+    var short = found.members.filter(isTooFar);
+    if (!short.length || call.need.kind !== "home") return "";
+    var miles = Math.min.apply(null, short.map(fullMiles));
+    return (
+      '<p class="gr np"><span><a href="#charger" data-go="charger">Is a fast charger nearer?</a> <b>' +
+      esc("for " + miles + " mi each of them can be charged") +
+      "</b></span></p>"
+    );
+  }
+
+  /**
+   * The same for the bar: how many of which, and nothing of minutes that hang on what nobody asked.
+   * @param {any} found an envelope
+   * @param {Object<string, string>} given
+   * @param {Call} call
+   * @returns {string}
+   */
+  function counts(found, call, given) {
+    var open = [];
+    if (call.dash.kind === "unknown") open.push("dash");
+    if (!given.air) open.push("air");
+    var maybe = found.members.length - found.served - found.refused;
+    var told = [];
+    if (found.served < found.members.length) told.push(found.served + " yes");
+    if (!open.length) told.push(allowOfMany(found));
+    if (maybe) told.push(maybe + " maybe");
+    if (found.refused) told.push(found.refused + " no");
+    if (open.length) told.push(open.join(", ") + " not asked");
+    return told.join(", ");
+  }
+
+  /** @param {string[]} lines @returns {string} */
+  function brief(lines) {
+    return lines
+      .map(function (line) {
+        return '<p class="lead br"><b>' + esc(line) + "</b></p>";
+      })
+      .join("");
   }
 
   /**
@@ -1737,7 +2080,7 @@
   function headOfMany(found, call) {
     var words = look.words(),
       serves = SERVES.indexOf(found.verdict) >= 0;
-    if (isNeedFirst(found, call)) return POSSIBLE;
+    if (isNeedFirst(found, call)) return POSSIBLE_NOW;
     if (serves && openDanger(call).length) return found.verdict === "try" ? words.verdicts.ask_first : POSSIBLE;
     if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
     if (found.verdict === "ask_first" && (found.refused || !found.ask) && !found.of_all) return "Depends on which";
@@ -1772,8 +2115,9 @@
   function because(plan, asked) {
     var asks = plan.verdict === "ask_first" && !asked;
     if (plan.verdict !== "cannot_serve" && !asks) return "";
-    var text = asks ? plan.ask.question : plan.reasons[0].text;
-    return '<br><span class="n">' + esc((/^.*?[.?](?= |$)/.exec(text) || [text])[0]) + "</span>";
+    // Whether it gets there is told, not asked: the ways that would do are told with the class.
+    var text = asks && plan.ask.code !== "need_not_sure" ? plan.ask.question : plan.reasons[0].text;
+    return '<span class="n">' + esc((/^.*?[.?](?= |$)/.exec(text) || [text])[0]) + "</span>";
   }
 
   /** @param {string[]} things @returns {string[]} */
@@ -1809,11 +2153,11 @@
           esc("rig=" + one.rig.rig) +
           '">' +
           esc(one.rig.name) +
-          "</button>" +
-          because(plan, true),
+          "</button>",
         '<span class="v">' + icon(verdict) + esc(words.verdicts[verdict]) + "</span>",
         set ? f(marks(plan.setting)) : "–",
         allow === null ? "–" : f(inHours(allow)),
+        because(plan, true),
       ];
     });
     return part(
@@ -1826,6 +2170,7 @@
           ["Verdict", false],
           ["Mark", true],
           ["Allow", true],
+          ["Why", false],
         ],
         rows,
         on
@@ -1923,6 +2268,11 @@
     calls911: calls911,
     built: built,
     headOfMany: headOfMany,
+    inBrief: inBrief,
+    counts: counts,
+    inShort: inShort,
+    allowOfMany: allowOfMany,
+    toldBy: toldBy,
     isNeedFirst: isNeedFirst,
     NEED_FIRST: NEED_FIRST,
     whole: whole,

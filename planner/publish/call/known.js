@@ -353,6 +353,11 @@
       answers.forEach(function (answer, at) {
         if (groups[at].length) sum += widthOf(members, groups[at], field === "port" ? answer : "");
       });
+      // One answer would leave all of them, and none brings the minutes closer: not worth the caller's time.
+      var idle = groups.some(function (group) {
+        return group.length === ids.length;
+      });
+      if (field !== "port" && idle && sum / told.length >= width(members.map(planOf))) return;
       var text = words.sentences[code].replace(/\{\w+\}/, function () {
         return field === "port" || field === "body" ? told.map(nameOf).join(blank) : told.join(blank);
       });

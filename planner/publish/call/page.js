@@ -23,7 +23,6 @@
   var QR_LONGEST = 900; // letters that a phone's camera still reads off a screen
   // Letters from which on an answer prints smaller, step by step, to stay on one page.
   var LONG_ANSWERS = [9200, 10500, 11600, 12500, 13800];
-  var ON_PAPER = ["traffic", "danger", "at", "open", "people", "allowed", "key", "inside", "v12"];
   var KEEP_MS = 400; // some browsers allow no more than so many changes of an address in a while
 
   var page = byId("call-page"),
@@ -56,6 +55,7 @@
   /** @type {string[]} */
   var opened = []; // details of the answer that is being replaced
   var refocus = false;
+  var hearing = ""; // the line of the answer that was touched: it is there again
   /** @type {Object<string, boolean>} */
   var passed = {}; // questions about the vehicle that nobody could answer
   /** @type {string[]} */
@@ -603,20 +603,24 @@
       : need_first
         ? show.NEED_FIRST
         : found.ask
-          ? found.ask.question
+          ? show.inShort(found.ask)
           : "";
+    var in_brief = gated || found.of_all ? [] : show.inBrief(found, call, given);
     var why = found.verdict === "cannot_serve" && found.reasons.length ? newsOf(found.reasons) : open;
     put(
       show.envelope(found, words, look.rigs[given.rig], choices, call, given),
-      why === open ? head.replace(/[:.]$/, "") + (open ? ". " + open : "") : why,
+      why === open ? [head.replace(/[:.]$/, "") + "."].concat(in_brief, open || []).join(" ") : why,
       '<span class="v">' +
         show.icon(gated || need_first ? "ask_first" : found.verdict) +
         esc(gated || need_first || found.of_all ? words.verdicts.ask_first : head) +
-        "</span><span>" +
-        ids.length +
-        (ids.length === 1 ? " class" : " classes") +
-        (found.refused && found.verdict !== "cannot_serve" ? ", not all" : "") +
         "</span>" +
+        (in_brief.length
+          ? "<b>" + esc(show.counts(found, call, given)) + "</b>"
+          : "<span>" +
+            ids.length +
+            (ids.length === 1 ? " class" : " classes") +
+            (found.refused && found.verdict !== "cannot_serve" ? ", not all" : "") +
+            "</span>") +
         show.barWhy(why.replace(words.verdicts.cannot_serve + ": ", ""))
     );
     after("");
@@ -677,7 +681,10 @@
     if (refocus) {
       // The button that was touched is gone with the former answer: go on at the new one.
       refocus = false;
-      answer.focus({ preventScroll: true });
+      var again = hearing ? answer.querySelector('[data-hear="' + hearing + '"]') : null;
+      hearing = "";
+      if (again instanceof HTMLElement) again.focus({ preventScroll: true });
+      else answer.focus({ preventScroll: true });
       var head = document.getElementById("verdict"),
         at = head ? head.getBoundingClientRect() : null;
       if (!at || at.top < 0 || at.bottom > innerHeight) answer.scrollIntoView({ behavior: "instant" });
@@ -893,24 +900,6 @@
       ".</p></div>";
   }
 
-  /**
-   * What was answered about safety, place and state, for a sheet that has no form beside it.
-   * @param {Object<string, string>} given
-   * @returns {string}
-   */
-  function told(given) {
-    var lines = ON_PAPER.filter(function (name) {
-      return given[name];
-    }).map(function (name) {
-      var row = choices(name);
-      var on = row.squares.filter(function (choice) {
-        return choice[0] === given[name];
-      })[0];
-      return on ? esc(row.label.replace(/[“”?]/g, "")) + ": " + on[1] : "";
-    });
-    return lines.length ? "<p><b>Told by the caller.</b> " + lines.join("; ") + ".</p>" : "";
-  }
-
   /** Puts what a printed page needs besides the answer. */
   function beforePrint() {
     var place = byId("print-link"),
@@ -936,7 +925,7 @@
     var coded = text.length <= QR_LONGEST && !folder ? rangeferry.qr.svg(text, "QR code of the link") || "" : "";
     page.classList.toggle("coded", Boolean(coded));
     place.innerHTML =
-      told(given) +
+      show.toldBy(given, choices, false) +
       '<div class="qc">' +
       coded +
       "<p>" +
@@ -1056,15 +1045,19 @@
     var parts = /** @type {string} */ (button.dataset.set).split("=");
     write(parts[0], parts[1]);
     refocus = answer.contains(button);
+    hearing = button.dataset.hear || "";
     if (parts[0] === "rig") remember(parts[1]);
-    if (button.dataset.also) write.apply(null, /** @type {[string, string]} */ (button.dataset.also.split("=")));
+    new URLSearchParams(button.dataset.also || "").forEach(function (value, name) {
+      write(name, value);
+    });
     if (parts[0] === "class") {
       finder.value = "";
       passed = {};
       if (button.dataset.port) write("port", button.dataset.port);
     }
     // Each answer about danger is one to go back to by itself.
-    changed(parts[0] === "danger" ? button.dataset.set || "" : parts[0]);
+    var of_danger = parts[0] === "danger" || /danger=/.test(button.dataset.also || "");
+    changed(of_danger ? button.dataset.set || "" : parts[0]);
     if (button.closest("[hidden]")) {
       // It has done its work: on with what it answered.
       var on = inputs(parts[0]).filter(function (one) {

@@ -682,8 +682,9 @@
    */
   function notSure(call, found, changes) {
     var words = look.words(), planned = found.session.percent;
+    found.chance = chance(call, found, planned); // of 100
     var text = say("not_sure", {
-      percent: planned, distance: (call.need.value || 0) + " mi", chance: chance(call, found, planned),
+      percent: planned, distance: (call.need.value || 0) + " mi", chance: found.chance,
       most: wholeMiles(found.target.most_mi), what_would_do: whatWouldDo(call, found),
     });
     return {
