@@ -245,6 +245,7 @@ def _class_words(dataset: Dataset, vehicle: VehicleClass) -> list[Any]:
         int(vehicle.engine),
         list(vehicle.also_called),
         [inlet or "" for inlet in inlet_cases(dataset, vehicle, KnownOfVehicle())],
+        list(vehicle.recognize),
     ]
 
 

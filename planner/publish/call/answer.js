@@ -36,9 +36,11 @@
   var DANGER = ["danger_not_known", "traffic_not_known"];
   var SERVES = ["serve", "serve_with_changes", "try"];
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
-  var POSSIBLE = "We can charge it. First ask:"; // never a yes: nothing to act on is shown with it
-  var POSSIBLE_NOW = "We can charge it. Now ask:"; // the same, once danger and place are known
+  var POSSIBLE = "We can plug in. First ask:"; // never a yes: nothing to act on is shown with it
+  var POSSIBLE_NOW = "We can plug in. Now ask:"; // the same, once danger and place are known
   var NEED_FIRST = "Where must it get to, over what climb?";
+  var DASH_FIRST = "What does the dash say?";
+  var AIR_FIRST = "How cold is it?";
   var HOURS_WRITTEN = 10; // boxes on a printed sheet at most, where plugs are felt once an hour
   var ALL_CLEAR =
     '<div class="o"><button type="button" class="sq" data-set="open=clear" data-also="people=away">Nothing and nobody within 20 ft</button></div>';
@@ -48,13 +50,8 @@
   var HEARD = [
     ["No crash, water, smoke, smell, sound, or warning on the dash", [["danger", "none"]]],
     ["Well out of moving traffic, room to work on the side away from it", [["traffic", "yes"]]],
-    [
-      "20 ft of our engine clear: no door, window or vent, nobody in a vehicle",
-      [
-        ["open", "clear"],
-        ["people", "away"],
-      ],
-    ],
+    ["No door, window or vent within 20 ft of our engine", [["open", "clear"]]],
+    ["Nobody in a vehicle within 20 ft of our engine", [["people", "away"]]],
   ];
   var WELL = /^(none|yes|clear|away)$/;
   var BRIEF_MOST = 8; // cases; of more a question is worth more than a sum, own-judgement
@@ -741,19 +738,33 @@
    * @returns {string}
    */
   function toldBy(given, choices, ways) {
-    var lines = TOLD.filter(function (name) {
-      return given[name];
-    }).map(function (name) {
-      var row = choices(name);
-      var on = row.squares.filter(function (choice) {
-        return choice[0] === given[name];
-      })[0];
-      if (!on) return "";
-      var label = esc(row.label.replace(/[“”?]/g, ""));
-      return (
-        (ways ? '<a href="#' + name + '" data-go="' + name + '">' + label + "</a>" : label) + ": <b>" + on[1] + "</b>"
-      );
+    // What was touched as a line is told in the words that were heard.
+    var lines = HEARD.filter(function (line) {
+      return given[line[1][0][0]] === line[1][0][1];
+    }).map(function (line) {
+      var name = line[1][0][0];
+      return ways ? '<a href="#' + name + '" data-go="' + name + '">' + esc(line[0]) + "</a>" : esc(line[0]);
     });
+    lines = lines.concat(
+      TOLD.filter(function (name) {
+        return (
+          given[name] &&
+          !HEARD.some(function (line) {
+            return line[1][0][0] === name && line[1][0][1] === given[name];
+          })
+        );
+      }).map(function (name) {
+        var row = choices(name);
+        var on = row.squares.filter(function (choice) {
+          return choice[0] === given[name];
+        })[0];
+        if (!on) return "";
+        var label = esc(row.label.replace(/[“”?]/g, ""));
+        return (
+          (ways ? '<a href="#' + name + '" data-go="' + name + '">' + label + "</a>" : label) + ": <b>" + on[1] + "</b>"
+        );
+      })
+    );
     return lines.length
       ? '<p class="told' +
           (ways ? " np" : "") +
@@ -777,8 +788,8 @@
     var told = [];
     if (call.need.kind === "usual")
       told.push(["home", NEED_FIRST, words.usual_stay_min + " minutes plugged in are enough"]);
-    if (call.dash.kind === "unknown") told.push(["percent", "What does the dash say?", dash]);
-    if (!given.air) told.push(["air", "How cold is it?", "the air is " + words.airs[call.ambient]]);
+    if (call.dash.kind === "unknown") told.push(["percent", DASH_FIRST, dash]);
+    if (!given.air) told.push(["air", AIR_FIRST, "the air is " + words.airs[call.ambient]]);
     if (most === null || most > LONG_STAY_MIN) {
       if (!given.allowed) told.push(["allowed", "May we stay so long?", "so long a stay is allowed there"]);
       if (!given.quiet) told.push(["quiet", "Are there quiet hours?", "there are no quiet hours"]);
@@ -1762,24 +1773,26 @@
         ? "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>"
         : "") +
       (firm_first && !found.refused
-        ? "<p><b>We can charge " + (count === 1 ? "it" : "each of them") + "</b>, if all of that is answered well.</p>"
+        ? "<p><b>We can plug into " +
+          (count === 1 ? "it" : "each of them") +
+          "</b>, if all of that is answered well.</p>"
         : "");
     var usual = call.need.kind === "usual";
-    var verdict = gated || isNeedFirst(found, call) ? "ask_first" : found.verdict,
+    var verdict = gated || isNeedFirst(found, call, given) ? "ask_first" : found.verdict,
       head = words.verdicts[verdict],
       question = "";
-    head = headOfMany(found, call);
+    head = headOfMany(found, call, given);
     // What minutes hang on most is asked before what narrows the vehicle; whether so long a stay is allowed, after it.
     var told = found.served ? guesses(call, words, given, "it shows little", found.ends.high) : [];
     var pressing = told.some(function (one) {
       return OFF_PAPER.indexOf(one[0]) < 0;
     });
     var open = pressing ? granted(told) : "";
-    var need_first = isNeedFirst(found, call),
+    var need_first = isNeedFirst(found, call, given),
       lines = firm_first ? heard(call, choices) : "";
     // A question about danger that all of them ask stands among the first already.
     var asked = found.of_all && isDanger(found.ask) && openDanger(call).length > 0;
-    if (need_first)
+    if (need_first && usual)
       question =
         '<div class="o"><button type="button" class="sq" data-set="need=minutes" data-also="minutes=' +
         words.usual_stay_min +
@@ -1788,7 +1801,7 @@
         " minutes</button></div>";
     else if (found.ask && !gated && !asked) question = asking(found.ask, open && !firm_first ? "Then: " : "");
     else if (!gated && !asked && found.verdict === "ask_first")
-      question = '<p class="lead"><b>Which of these is it? Touch it below.</b></p>';
+      question = '<p class="lead"><b>Which is it? What marks each stands below: touch it. Else:</b></p>';
     if (found.verdict === "cannot_serve") question = call911(found.reasons);
     if (firm_first) question = dangerFirst(call, words, choices) + question;
     else if (found.verdict !== "cannot_serve") question += unasked(call);
@@ -1796,8 +1809,7 @@
     // What any caller can say of the vehicle comes before where it must get to; what is less sure comes after it.
     var body = need_first && many && found.ask.code === "ask_body" ? asking(found.ask, "") : "";
     if (!firm_first)
-      question =
-        body + (many ? "" : brief(inBrief(found, call, given))) + open + question + (many ? "" : nearer(found, call));
+      question = body + open + question + (many ? "" : brief(inBrief(found, call, given)) + nearer(found, call));
     // What to ask, and what it comes to, stands before what it is about: it is read out.
     var html = block(verdict, head, question + who + reasonsOf(words, found.reasons, 0)) + SEND;
     var next = found.of_all ? found.next : gated ? found.ask : null;
@@ -1822,15 +1834,19 @@
           : "<p>It is answered once the class is chosen: touch it below.</p>")
       );
     }
+    var sums = "";
     if (found.served) {
       var some = found.served < found.members.length;
       /** @type {string[]} */
       var parts = [];
-      if (!usual && firm_first) parts.push(minutesOfMany(found, call, given, "Likely "));
-      else if (!usual && found.ends.low !== null) parts.push("At best " + inHours(atLeast(found.ends.low)));
+      if (!usual)
+        parts.push(
+          (firm_first ? minutesOfMany(found, call, given, "Likely ") : "Likely " + fromTo(found.likely) + " on site") +
+            (found.ends.low === null ? "" : ", at best " + inHours(atLeast(found.ends.low)))
+        );
       if (found.rates) parts.push(between(found.rates) + " miles added per hour plugged in");
       if (found.targets && !usual) parts.push("to " + between(found.targets) + " % on the dash");
-      html +=
+      sums +=
         '<p class="mw">' +
         esc(
           (some ? "For " + servedOfMany(found) + ": " : "") +
@@ -1840,13 +1856,14 @@
             "."
         ) +
         "</p>";
-      html +=
+      sums +=
         "<p>Adapter to take along: " +
         esc(found.adapters.join(", or ")) +
         (firm_first ? "" : ". Mark of our unit: " + esc(found.marks.join(" or "))) +
         ".</p>";
     }
     if (!pressing) html += granted(told);
+    // Of a few the list is read next: what marks each tells them apart.
     /** Whether why it is refused stands above already. @param {any} plan @returns {boolean} */
     function isToldOfAll(plan) {
       return found.reasons.some(function (/** @type {any} */ reason) {
@@ -1856,6 +1873,7 @@
     var rows = found.members.map(function (/** @type {any} */ one) {
       var plan = one.plan,
         allow = plan.verdict === "cannot_serve" ? null : allowed(plan);
+      var as = need_first && SERVES.indexOf(plan.verdict) >= 0 ? "ask_first" : shownAs(plan); // no yes before it is known
       // The port that the way ends in: a port for direct current alone has another beside it.
       var inlet = plan.path ? plan.path.inlet : one.inlet;
       var port =
@@ -1872,7 +1890,7 @@
           esc(words.classes[one.id][0]) +
           "</button>" +
           port,
-        '<span class="v">' + icon(shownAs(plan)) + esc(words.verdicts[shownAs(plan)]) + "</span>",
+        '<span class="v">' + icon(as) + esc(words.verdicts[as]) + "</span>",
         usual
           ? plan.miles_added_per_hour === undefined
             ? "–"
@@ -1880,27 +1898,26 @@
           : allow === null
             ? "–"
             : f(inHours(allow)),
-        isToldOfAll(plan) ? "" : because(plan, found.of_all),
+        (isToldOfAll(plan) ? "" : because(plan, found.of_all)) +
+          (many ? "" : '<span class="n lk">' + esc(words.classes[one.id][10].join(" ")) + "</span>"),
       ];
     });
-    return (
-      html +
-      toldBy(given, choices, true) +
-      part(
-        "which",
-        "It may be",
-        table(
-          "Classes that it may be: touch one to choose it",
-          [
-            ["Class: touch it if it is this one", false],
-            ["Verdict", false],
-            [usual ? "Miles added per hour" : "Allow", true],
-            ["Why, or what to ask", false],
-          ],
-          rows
-        )
+    var list = part(
+      "which",
+      "It may be",
+      table(
+        "Classes that it may be: touch one to choose it",
+        [
+          ["Class: touch it if it is this one", false],
+          ["Verdict", false],
+          [usual ? "Miles added per hour" : "Allow", true],
+          ["Why, or what to ask; what marks it", false],
+        ],
+        rows
       )
     );
+    sums += toldBy(given, choices, true);
+    return html + (many ? sums + list : list + sums);
   }
 
   /**
@@ -1959,7 +1976,7 @@
     var all = found.members.length,
       allow = allowOfMany(found);
     var at = given.air ? "" : "at " + look.words().airs[call.ambient] + " ";
-    var minutes = at + allow + ", likely " + fromTo(found.likely) + (all > found.served ? "." : " on site.");
+    var minutes = at + allow + " on site.";
     if (found.served === all) return ["Whichever it is: " + minutes];
     /** @param {string} verdict @returns {any[]} */
     function those(verdict) {
@@ -1989,7 +2006,7 @@
           all +
           " maybe: " +
           who(maybe) +
-          (sure ? "made in about " + sure + " of 100 cases." : "ask below.")
+          (sure ? "" + sure + " of 100 such trips make it." : "ask below.")
       );
     }
     if (no.length) {
@@ -2002,7 +2019,7 @@
           " no: " +
           who(no) +
           (short.length === no.length && call.need.value
-            ? between([Math.min.apply(null, miles), Math.max.apply(null, miles)]) + " mi at most on a full battery."
+            ? "good for " + between([Math.min.apply(null, miles), Math.max.apply(null, miles)]) + " mi when full."
             : "see below.")
       );
     }
@@ -2035,9 +2052,11 @@
     if (!short.length || call.need.kind !== "home") return "";
     var miles = Math.min.apply(null, short.map(fullMiles));
     return (
-      '<p class="gr np"><span><a href="#charger" data-go="charger">Is a fast charger nearer?</a> <b>' +
-      esc("for " + miles + " mi each of them can be charged") +
-      "</b></span></p>"
+      '<div class="o np"><button type="button" class="sq" data-set="home=' +
+      miles +
+      '">' +
+      miles +
+      ' mi instead</button><a class="sq" href="#charger" data-go="charger">A fast charger nearer?</a></div>'
     );
   }
 
@@ -2075,12 +2094,13 @@
    * The head over several classes; beside it the bar says the same.
    * @param {any} found an envelope
    * @param {Call} call
+   * @param {Object<string, string>} given
    * @returns {string}
    */
-  function headOfMany(found, call) {
+  function headOfMany(found, call, given) {
     var words = look.words(),
       serves = SERVES.indexOf(found.verdict) >= 0;
-    if (isNeedFirst(found, call)) return POSSIBLE_NOW;
+    if (isNeedFirst(found, call, given)) return POSSIBLE_NOW;
     if (serves && openDanger(call).length) return found.verdict === "try" ? words.verdicts.ask_first : POSSIBLE;
     if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
     if (found.verdict === "ask_first" && (found.refused || !found.ask) && !found.of_all) return "Depends on which";
@@ -2092,13 +2112,26 @@
   }
 
   /**
-   * Whether several classes can be charged and nobody has asked what for: no yes before that.
+   * Whether several classes can be charged and nobody has asked what for, from what percent, or in what air: no yes before.
    * @param {any} found an envelope
    * @param {Call} call
+   * @param {Object<string, string>} given
    * @returns {boolean}
    */
-  function isNeedFirst(found, call) {
-    return call.need.kind === "usual" && /^serve/.test(found.verdict) && !openDanger(call).length;
+  function isNeedFirst(found, call, given) {
+    return Boolean(firstOpen(call, given)) && /^serve/.test(found.verdict) && !openDanger(call).length;
+  }
+
+  /**
+   * The first question that minutes hang on and nobody has asked; empty where there is none.
+   * @param {Call} call
+   * @param {Object<string, string>} given
+   * @returns {string}
+   */
+  function firstOpen(call, given) {
+    if (call.need.kind === "usual") return NEED_FIRST;
+    if (call.dash.kind === "unknown") return DASH_FIRST;
+    return given.air ? "" : AIR_FIRST;
   }
 
   /** The years of a class. @param {any} item @returns {string} */
@@ -2274,7 +2307,7 @@
     allowOfMany: allowOfMany,
     toldBy: toldBy,
     isNeedFirst: isNeedFirst,
-    NEED_FIRST: NEED_FIRST,
+    firstOpen: firstOpen,
     whole: whole,
     envelope: envelope,
     rigs: rigs,

@@ -479,7 +479,7 @@
     return show.block(
       "ask_first",
       "Which vehicle is it?",
-      "<p>Touch its port, or type its class. Body and age narrow it.</p>" +
+      "<p>Touch its port, or type its class.</p>" +
         '<div class="o"><a class="sq" href="#find-class">Type its class</a>' +
         choices("port")
           .squares.slice(0, FIRST_PORTS)
@@ -594,14 +594,14 @@
     );
     var call = state.callOf(given, ids[0], "", look.rigs[given.rig], words);
     var gated = /^serve|^try/.test(found.verdict) && show.openDanger(call).length > 0;
-    var need_first = show.isNeedFirst(found, call);
-    var head = show.headOfMany(found, call);
+    var need_first = show.isNeedFirst(found, call, given);
+    var head = show.headOfMany(found, call, given);
     var danger = show.openDanger(call);
     var asks_danger = danger.length > 0 && (gated || found.of_all);
     var open = asks_danger
       ? "Not asked: " + danger.join("; ")
       : need_first
-        ? show.NEED_FIRST
+        ? show.firstOpen(call, given)
         : found.ask
           ? show.inShort(found.ask)
           : "";
@@ -1082,10 +1082,29 @@
     );
   }
 
-  /** Takes the mark off the row that was jumped to. */
+  /** Takes the marks off the rows that were jumped to. */
   function unmark() {
-    var marked = form.querySelector(".here");
-    if (marked) marked.classList.remove("here");
+    Array.from(form.querySelectorAll(".here")).forEach(function (row) {
+      row.classList.remove("here");
+    });
+  }
+
+  /**
+   * Marks a row of the form, and with it all others that were asked for beside it: the eye goes from one to the next.
+   * @param {HTMLElement} way
+   */
+  function mark(way) {
+    var beside = way.closest(".gr");
+    var names = [way.dataset.go || ""];
+    if (beside)
+      Array.from(beside.querySelectorAll("[data-go]")).forEach(function (other) {
+        names.push(/** @type {HTMLElement} */ (other).dataset.go || "");
+      });
+    if (names.indexOf("home") >= 0) names.push("climb");
+    names.forEach(function (name) {
+      var row = form.querySelector('[data-row="' + name + '"]');
+      if (row && !row.closest("details:not([open])")) row.classList.add("here");
+    });
   }
 
   /** @param {string} id */
@@ -1224,7 +1243,7 @@
   });
   page.addEventListener("click", function (event) {
     var button = /** @type {HTMLElement} */ (event.target).closest("button,a[data-go],a[href^='#']");
-    unmark();
+    if (!form.contains(/** @type {HTMLElement} */ (event.target))) unmark();
     if (!(button instanceof HTMLElement)) return;
     if (button instanceof HTMLAnchorElement && !button.dataset.go) {
       // The part behind the # holds the call: a way within the page must not take its place.
@@ -1251,8 +1270,8 @@
         target.scrollIntoView({ behavior: "instant", block: "center" }); // its question stands above it
         var input = /** @type {HTMLElement|null} */ (target.querySelector("input,select"));
         if (input) input.focus({ preventScroll: true });
-        // No ring is drawn round a square that a finger led to: its row is marked until something else is touched.
-        target.classList.add("here");
+        // No ring is drawn round a square that a finger led to: its row is marked until the answer is gone back to.
+        mark(button);
       }
     } else if (button.id === "new-call" || button.classList.contains("new")) {
       // A rig that a link brought goes with its call; the one of this device stays.
