@@ -673,7 +673,7 @@
         return square([["at", choice[0]]], said.at === choice[0], choice[1], choice[0]);
       });
     return (
-      '<p class="lead"><b>Hear each, touch each:</b></p><div class="o hd">' +
+      '<p class="lead"><b>Ask each, touch what is so:</b></p><div class="o hd">' +
       lines.join("") +
       '</div><p class="cl">In the open, nothing over it:</p><div class="o">' +
       places.join("") +
@@ -1751,6 +1751,7 @@
     // What has to be known of any of them before one is served: danger, and a question that all of them ask.
     var gated = SERVES.indexOf(found.verdict) >= 0 && openDanger(call).length > 0,
       firm_first = found.of_all || gated;
+    var usual = call.need.kind === "usual";
     var count = unique(
       found.members.map(function (/** @type {any} */ one) {
         return one.id;
@@ -1775,9 +1776,10 @@
       (firm_first && !found.refused
         ? "<p><b>We can plug into " +
           (count === 1 ? "it" : "each of them") +
-          "</b>, if all of that is answered well.</p>"
+          "</b>, if all of that is answered well" +
+          (usual ? "; whether it gets where it must is asked after that" : "") +
+          ".</p>"
         : "");
-    var usual = call.need.kind === "usual";
     var verdict = gated || isNeedFirst(found, call, given) ? "ask_first" : found.verdict,
       head = words.verdicts[verdict],
       question = "";
@@ -1801,19 +1803,23 @@
         " minutes</button></div>";
     else if (found.ask && !gated && !asked) question = asking(found.ask, open && !firm_first ? "Then: " : "");
     else if (!gated && !asked && found.verdict === "ask_first")
-      question = '<p class="lead"><b>Which is it? What marks each stands below: touch it. Else:</b></p>';
+      question = '<p class="lead">Can they tell which? <b>What marks each stands below.</b></p>';
     if (found.verdict === "cannot_serve") question = call911(found.reasons);
     if (firm_first) question = dangerFirst(call, words, choices) + question;
     else if (found.verdict !== "cannot_serve") question += unasked(call);
     var many = found.members.length > BRIEF_MOST && Boolean(found.ask);
+    // One thing at a time: what it comes to is summed up where no question is left, or where it holds whichever it is.
+    var left = Boolean(found.ask) && !need_first,
+      mixed = found.served < found.members.length;
+    var summed = many ? "" : brief(inBrief(found, call, given)) + nearer(found, call);
+    var late = pressing ? "" : granted(told);
     // What any caller can say of the vehicle comes before where it must get to; what is less sure comes after it.
     var body = need_first && many && found.ask.code === "ask_body" ? asking(found.ask, "") : "";
-    if (!firm_first)
-      question = body + open + question + (many ? "" : brief(inBrief(found, call, given)) + nearer(found, call));
+    if (!firm_first) question = body + open + (left ? question + (mixed ? "" : summed) : summed + question) + late;
     // What to ask, and what it comes to, stands before what it is about: it is read out.
     var html = block(verdict, head, question + who + reasonsOf(words, found.reasons, 0)) + SEND;
     var next = found.of_all ? found.next : gated ? found.ask : null;
-    if (firm_first) html += open;
+    if (firm_first) html += open || late;
     if (next) html += asking(next, "Then: ");
 
     /** @param {any} one @param {string} before @returns {string} */
@@ -1862,7 +1868,6 @@
         (firm_first ? "" : ". Mark of our unit: " + esc(found.marks.join(" or "))) +
         ".</p>";
     }
-    if (!pressing) html += granted(told);
     // Of a few the list is read next: what marks each tells them apart.
     /** Whether why it is refused stands above already. @param {any} plan @returns {boolean} */
     function isToldOfAll(plan) {
@@ -1976,7 +1981,11 @@
     var all = found.members.length,
       allow = allowOfMany(found);
     var at = given.air ? "" : "at " + look.words().airs[call.ambient] + " ";
-    var minutes = at + allow + " on site.";
+    var minutes =
+      at +
+      "likely " +
+      fromTo(found.likely) +
+      (found.ends.high === null ? " on site, " + allow + "." : ", " + allow + " on site.");
     if (found.served === all) return ["Whichever it is: " + minutes];
     /** @param {string} verdict @returns {any[]} */
     function those(verdict) {
@@ -2006,7 +2015,7 @@
           all +
           " maybe: " +
           who(maybe) +
-          (sure ? "" + sure + " of 100 such trips make it." : "ask below.")
+          (sure ? sure + " of 100 such trips make it." : "ask, as its row says.")
       );
     }
     if (no.length) {
@@ -2085,7 +2094,8 @@
   function brief(lines) {
     return lines
       .map(function (line) {
-        return '<p class="lead br"><b>' + esc(line) + "</b></p>";
+        // A figure stays with its unit.
+        return '<p class="lead br"><b>' + esc(line.replace(/(\d) (h|min|mi)\b/g, "$1\u00a0$2")) + "</b></p>";
       })
       .join("");
   }
