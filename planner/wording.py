@@ -21,8 +21,8 @@ SENTENCES: dict[str, str] = {
     "in_cases": " in nine of ten cases",
     "keeps_percent": "{percent} % left",
     "keeps_or_miles": "{percent} % or {miles} mi left, whichever is more",
-    "too_far": "{distance} with {kept} on arrival does not fit into a full battery on this road today; {most} does, in nine of ten "
-    "cases.",
+    "too_far": "{distance}, arriving with {kept}, does not fit into a full battery on this road today; {most} does, in "
+    "nine of ten cases.",
     "too_far_now": " It now has about {now} above its reserve. {what_would_do}A nearer goal, or a tow.",
     "would_do": "It would be made in nine of ten cases {how}. ",
     "slower": "at a steady {speed} mph",

@@ -118,11 +118,11 @@ def _form(dataset: Dataset) -> str:
         (
             "q-safe",
             "“Are you safe, and is it out of moving traffic?”",
-            _squares(_Row("traffic", "Out of traffic", _plain(YES_NO_ASK)))
+            _squares(_Row("traffic", "Out of moving traffic, room to work beside it", _plain(YES_NO_ASK)))
             + _squares(
                 _Row(
                     "danger",
-                    "“Any crash, water above the sills, smoke or smell, a battery warning?”",
+                    "“Any crash, water, smoke, smell, sound, or warning on the dash?”",
                     _plain(
                         (
                             ("none", "None of it"),

@@ -45,14 +45,20 @@
   var ALL_CLEAR =
     '<div class="o"><button type="button" class="sq" data-set="open=clear" data-also="people=away">Nothing and nobody within 20 ft</button></div>';
   // What the rules ask of danger and place, as lines that are heard and touched one by one; none may stand for another.
-  // What is not so is answered below them, where the rules' own questions stand.
-  /** @type {Array<[string, Array<[string, string]>]>} */
+  // What is not so has squares of its own below them.
+  /** @type {Array<[string, string, string]>} */
   var HEARD = [
-    ["No crash, water, smoke, smell, sound, or warning on the dash", [["danger", "none"]]],
-    ["Well out of moving traffic, room to work on the side away from it", [["traffic", "yes"]]],
-    ["No door, window or vent within 20 ft of our engine", [["open", "clear"]]],
-    ["Nobody in a vehicle within 20 ft of our engine", [["people", "away"]]],
+    ["No crash, water, smoke, smell, sound, or warning on the dash", "danger", "none"],
+    ["Well out of moving traffic, room to work on the side away from it", "traffic", "yes"],
+    ["No door, window or vent within 20 ft of our engine", "open", "clear"],
+    ["Nobody in a vehicle within 20 ft of our engine", "people", "away"],
   ];
+  // What is not so, where the square of the form says it for its own row alone.
+  var ILL = /** @type {Object<string, string>} */ ({
+    traffic: "Moving traffic beside it",
+    open: "Door, window or vent nearer",
+    people: "Somebody in a vehicle nearer",
+  });
   var WELL = /^(none|yes|clear|away)$/;
   var BRIEF_MOST = 8; // cases; of more a question is worth more than a sum, own-judgement
   var IN_THE_OPEN = ["open_lot", "driveway", "street"]; // on a shoulder or a deck there is more to it
@@ -203,32 +209,48 @@
    * @param {Array<[string, boolean]>} heads
    * @param {string[][]} rows
    * @param {number} [chosen]
+   * @param {boolean} [laid_out] whether its rows are no table to the eye
    * @returns {string}
    */
-  function table(caption, heads, rows, chosen) {
+  function table(caption, heads, rows, chosen, laid_out) {
+    // Rows that are laid out as blocks are still rows for whoever hears them.
+    /** @param {string} role @returns {string} */
+    function as(role) {
+      return laid_out ? ' role="' + role + '"' : "";
+    }
     /** @param {number} at @returns {string} */
     function style(at) {
       return heads[at][1] ? ' class="r"' : "";
     }
     return (
-      '<div class="tw"><table class="t"><caption class="vh">' +
+      '<div class="tw"><table class="t"' +
+      as("table") +
+      '><caption class="vh">' +
       esc(caption) +
-      "</caption><thead><tr>" +
+      "</caption><thead" +
+      as("rowgroup") +
+      "><tr" +
+      as("row") +
+      ">" +
       heads
         .map(function (head, at) {
-          return '<th scope="col"' + style(at) + ">" + head[0] + "</th>";
+          return '<th scope="col"' + as("columnheader") + style(at) + ">" + head[0] + "</th>";
         })
         .join("") +
-      "</tr></thead><tbody>" +
+      "</tr></thead><tbody" +
+      as("rowgroup") +
+      ">" +
       rows
         .map(function (row, number) {
           return (
-            (number === chosen ? '<tr class="on">' : "<tr>") +
+            "<tr" +
+            as("row") +
+            (number === chosen ? ' class="on">' : ">") +
             row
               .map(function (cell, at) {
                 return at
-                  ? "<td" + style(at) + ">" + cell + "</td>"
-                  : '<th scope="row"' + style(at) + ">" + cell + "</th>";
+                  ? "<td" + as("cell") + style(at) + ">" + cell + "</td>"
+                  : '<th scope="row"' + as("rowheader") + style(at) + ">" + cell + "</th>";
               })
               .join("") +
             "</tr>"
@@ -497,21 +519,25 @@
       );
     }
     if (plan.verdict === "ask_first") {
-      var lines = heard(shown.call, shown.choices);
       var fields = ANSWERED[plan.ask.code] || ANSWERED[plan.reasons[0].code] || [];
+      var lines = heard(shown.call, shown.choices),
+        first = plan.ask.code === "danger_not_known" ? "" : dangerFirst(shown.call, words, shown.choices);
+      // What stands among the lines, or among the questions about danger, is not asked twice.
+      var covered = first && (lines ? isOfPlace(fields) : isDanger(plan.ask));
       return block(
         plan.verdict,
         headOfAsking(plan, words),
-        (isDanger(plan.ask) ? lines : dangerFirst(shown.call, words, shown.choices)) +
-          '<p class="lead"><b>' +
-          esc(plan.ask.question) +
-          "</b></p>" +
-          (plan.reasons[0].code === "source_short"
-            ? asFar(plan)
-            : plan.ask.code === "stay_too_short"
-              ? longer(shown)
-              : (plan.ask.code === "need_not_sure" ? milder(plan, "") : "") +
-                answers(fields, isOfPlace(fields) && lines ? illOf(shown.choices) : shown.choices)) +
+        first +
+          (covered
+            ? ""
+            : '<p class="lead"><b>' +
+              esc(plan.ask.question) +
+              "</b></p>" +
+              (plan.reasons[0].code === "source_short"
+                ? asFar(plan)
+                : plan.ask.code === "stay_too_short"
+                  ? longer(shown)
+                  : (plan.ask.code === "need_not_sure" ? milder(plan, "") : "") + answers(fields, shown.choices))) +
           who +
           reasonsOf(words, plan.reasons, 0)
       );
@@ -563,6 +589,16 @@
     return parts.join(", ");
   }
 
+  /** What the dash shows, in words. @param {Call} call @returns {string} */
+  function dashSaid(call) {
+    var dash = call.dash;
+    if (dash.kind === "unknown") return "not asked";
+    if (dash.kind === "percent") return dash.value + " %";
+    if (dash.kind === "miles") return dash.value + " mi";
+    if (dash.kind === "bars") return dash.value + " of " + dash.of + " bars";
+    return look.words().dash_words[dash.kind][2];
+  }
+
   /**
    * The head over an open question: whether it can be charged is told where place or vehicle alone are to be asked about.
    * @param {any} plan
@@ -584,12 +620,6 @@
     if (call.condition.danger === null) open.push("a crash, water, smoke or a smell, a battery warning");
     if (call.place.traffic === "") open.push("moving traffic");
     return open;
-  }
-
-  /** The same, beside what it may overturn. @param {Call} call @returns {string} */
-  function unasked(call) {
-    var open = openDanger(call);
-    return open.length ? "<p><b>Not asked yet: " + open.join("; ") + ".</b></p>" : "";
   }
 
   /**
@@ -615,17 +645,15 @@
    */
   function dangerFirst(call, words, choices) {
     var lines = heard(call, choices);
+    if (lines) return lines;
     /** @param {string} code @param {string} field @returns {string} */
     function ask(code, field) {
       var rule = words.rules.filter(function (/** @type {any} */ one) {
         return one.code === code;
       })[0];
-      return (
-        '<p class="lead"><b>' + esc(rule.question) + "</b></p>" + answers([field], lines ? illOf(choices) : choices)
-      );
+      return '<p class="lead"><b>' + esc(rule.question) + "</b></p>" + answers([field], choices);
     }
     return (
-      lines +
       (call.condition.danger === null ? ask("danger_not_known", "danger") : "") +
       (call.place.traffic === "" ? ask("traffic_not_known", "traffic") : "")
     );
@@ -652,12 +680,6 @@
       people: place.people,
       at: place.kind,
     };
-    var lines = HEARD.map(function (line) {
-      var on = line[1].every(function (one) {
-        return said[one[0]] === one[1];
-      });
-      return square(line[1], on, esc(line[0]), line[1][0][0]);
-    });
     var open = false,
       ill = false;
     Object.keys(said).forEach(function (name) {
@@ -665,37 +687,58 @@
       else if (name === "at" ? IN_THE_OPEN.indexOf(said.at) < 0 : !WELL.test(said[name])) ill = true;
     });
     if (!open || ill) return "";
+    var lines = HEARD.map(function (line) {
+      return square(line[1], line[2], said[line[1]] === line[2], esc(line[0]), line[1]);
+    });
     var places = choices("at")
       .squares.filter(function (choice) {
         return IN_THE_OPEN.indexOf(choice[0]) >= 0;
       })
       .map(function (choice) {
-        return square([["at", choice[0]]], said.at === choice[0], choice[1], choice[0]);
+        return square("at", choice[0], said.at === choice[0], choice[1], choice[0]);
       });
+    // What is not so of the lines that nobody has touched.
+    var others = HEARD.map(function (line) {
+      return line[1];
+    })
+      .concat("at")
+      .filter(function (name) {
+        return !said[name];
+      })
+      .map(function (name) {
+        return choices(name)
+          .squares.filter(function (choice) {
+            return choice[0] && !WELL.test(choice[0]) && IN_THE_OPEN.indexOf(choice[0]) < 0;
+          })
+          .map(function (choice) {
+            return (
+              '<button type="button" class="sq" data-set="' +
+              esc(name + "=" + choice[0]) +
+              '">' +
+              (ILL[name] || choice[1]) +
+              "</button>"
+            );
+          })
+          .join("");
+      });
+    var unheard = HEARD.filter(function (line) {
+      return !said[line[1]];
+    })
+      .map(function (line) {
+        return esc(line[0]);
+      })
+      .concat(said.at ? [] : "In the open, nothing over it");
     return (
-      '<p class="lead"><b>Ask each, touch what is so:</b></p><div class="o hd">' +
+      '<div class="np"><p class="lead"><b>Ask each, touch what is so:</b></p><div class="o hear">' +
       lines.join("") +
       '</div><p class="cl">In the open, nothing over it:</p><div class="o">' +
       places.join("") +
-      '</div><p class="lead">Not so, or not sure:</p>'
+      '</div><p class="cl">Not so, or not sure:</p><div class="o">' +
+      others.join("") +
+      '</div></div><div class="po"><p><b>Not asked yet whether it is so:</b></p>' +
+      bullets(unheard) +
+      "</div>"
     );
-  }
-
-  /**
-   * Of the answers those that are not well: the others stand among the lines to touch.
-   * @param {Choices} choices
-   * @returns {Choices}
-   */
-  function illOf(choices) {
-    return function (name) {
-      var row = choices(name);
-      return {
-        label: row.label,
-        squares: row.squares.filter(function (choice) {
-          return !WELL.test(choice[0]) && IN_THE_OPEN.indexOf(choice[0]) < 0;
-        }),
-      };
-    };
   }
 
   /** Whether a question is of danger or place. @param {string[]} fields @returns {boolean} */
@@ -705,26 +748,22 @@
 
   /**
    * A square that is touched to say so, and again to take it back; it keeps the focus.
-   * @param {Array<[string, string]>} says names of the form with their values
+   * @param {string} name in the form
+   * @param {string} value
    * @param {boolean} on
    * @param {string} html
-   * @param {string} name
+   * @param {string} line by which it is found again
    * @returns {string}
    */
-  function square(says, on, html, name) {
-    var pairs = says.map(function (one) {
-      return one[0] + "=" + (on ? "" : one[1]);
-    });
+  function square(name, value, on, html, line) {
     return (
       '<button type="button" class="sq" aria-pressed="' +
       on +
       '" data-hear="' +
-      esc(name) +
+      esc(line) +
       '" data-set="' +
-      esc(pairs[0]) +
-      '"' +
-      (pairs.length > 1 ? ' data-also="' + esc(pairs.slice(1).join("&")) + '"' : "") +
-      ">" +
+      esc(name + "=" + (on ? "" : value)) +
+      '">' +
       html +
       "</button>"
     );
@@ -738,33 +777,21 @@
    * @returns {string}
    */
   function toldBy(given, choices, ways) {
-    // What was touched as a line is told in the words that were heard.
-    var lines = HEARD.filter(function (line) {
-      return given[line[1][0][0]] === line[1][0][1];
-    }).map(function (line) {
-      var name = line[1][0][0];
-      return ways ? '<a href="#' + name + '" data-go="' + name + '">' + esc(line[0]) + "</a>" : esc(line[0]);
+    var rig = look.rigs[given.rig];
+    var lines = TOLD.filter(function (name) {
+      // What an engine may not be near to is not asked of a rig without one.
+      return given[name] && !((name === "open" || name === "people") && rig && !rig.engine);
+    }).map(function (name) {
+      var row = choices(name);
+      var on = row.squares.filter(function (choice) {
+        return choice[0] === given[name];
+      })[0];
+      if (!on) return "";
+      var label = esc(row.label.replace(/[“”?]/g, ""));
+      return (
+        (ways ? '<a href="#' + name + '" data-go="' + name + '">' + label + "</a>" : label) + ": <b>" + on[1] + "</b>"
+      );
     });
-    lines = lines.concat(
-      TOLD.filter(function (name) {
-        return (
-          given[name] &&
-          !HEARD.some(function (line) {
-            return line[1][0][0] === name && line[1][0][1] === given[name];
-          })
-        );
-      }).map(function (name) {
-        var row = choices(name);
-        var on = row.squares.filter(function (choice) {
-          return choice[0] === given[name];
-        })[0];
-        if (!on) return "";
-        var label = esc(row.label.replace(/[“”?]/g, ""));
-        return (
-          (ways ? '<a href="#' + name + '" data-go="' + name + '">' + label + "</a>" : label) + ": <b>" + on[1] + "</b>"
-        );
-      })
-    );
     return lines.length
       ? '<p class="told' +
           (ways ? " np" : "") +
@@ -1749,8 +1776,10 @@
    */
   function envelope(found, words, rig, choices, call, given) {
     // What has to be known of any of them before one is served: danger, and a question that all of them ask.
-    var gated = SERVES.indexOf(found.verdict) >= 0 && openDanger(call).length > 0,
-      firm_first = found.of_all || gated;
+    var state = manyOf(found, call, given),
+      gated = state.gated,
+      firm_first = state.firm_first,
+      need_first = state.need_first;
     var usual = call.need.kind === "usual";
     var count = unique(
       found.members.map(function (/** @type {any} */ one) {
@@ -1768,7 +1797,7 @@
       "</b>" +
       (found.refused ? "; " + f(found.refused) + " of " + found.members.length + " cases cannot be served" : "") +
       '. <span class="n">' +
-      esc(askedOf(call, given, words, given.percent ? given.percent + " %" : "not asked")) +
+      esc(askedOf(call, given, words, dashSaid(call))) +
       "</span></p>" +
       (engine && found.verdict !== "cannot_serve"
         ? "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>"
@@ -1780,20 +1809,23 @@
           (usual ? "; whether it gets where it must is asked after that" : "") +
           ".</p>"
         : "");
-    var verdict = gated || isNeedFirst(found, call, given) ? "ask_first" : found.verdict,
-      head = words.verdicts[verdict],
+    var verdict = gated || need_first ? "ask_first" : found.verdict,
+      head = headOfMany(found, call, given),
       question = "";
-    head = headOfMany(found, call, given);
     // What minutes hang on most is asked before what narrows the vehicle; whether so long a stay is allowed, after it.
     var told = found.served ? guesses(call, words, given, "it shows little", found.ends.high) : [];
     var pressing = told.some(function (one) {
       return OFF_PAPER.indexOf(one[0]) < 0;
     });
     var open = pressing ? granted(told) : "";
-    var need_first = isNeedFirst(found, call, given),
-      lines = firm_first ? heard(call, choices) : "";
-    // A question about danger that all of them ask stands among the first already.
-    var asked = found.of_all && isDanger(found.ask) && openDanger(call).length > 0;
+    // A question about danger or place that all of them ask stands among the first already.
+    var asked =
+      found.of_all &&
+      (heard(call, choices)
+        ? isOfPlace(ANSWERED[found.ask.code] || [])
+        : isDanger(found.ask) && openDanger(call).length > 0);
+    // What any caller can say of the vehicle comes before where it must get to; what is less sure comes after it.
+    var body = need_first && state.many && found.ask.code === "ask_body" ? asking(found.ask, "") : "";
     if (need_first && usual)
       question =
         '<div class="o"><button type="button" class="sq" data-set="need=minutes" data-also="minutes=' +
@@ -1801,21 +1833,16 @@
         '">Nobody knows where: ' +
         words.usual_stay_min +
         " minutes</button></div>";
-    else if (found.ask && !gated && !asked) question = asking(found.ask, open && !firm_first ? "Then: " : "");
-    else if (!gated && !asked && found.verdict === "ask_first")
+    else if (found.ask && !gated && !asked && !body) question = asking(found.ask, open && !firm_first ? "Then: " : "");
+    else if (!gated && !asked && !body && found.verdict === "ask_first")
       question = '<p class="lead">Can they tell which? <b>What marks each stands below.</b></p>';
     if (found.verdict === "cannot_serve") question = call911(found.reasons);
     if (firm_first) question = dangerFirst(call, words, choices) + question;
-    else if (found.verdict !== "cannot_serve") question += unasked(call);
-    var many = found.members.length > BRIEF_MOST && Boolean(found.ask);
-    // One thing at a time: what it comes to is summed up where no question is left, or where it holds whichever it is.
-    var left = Boolean(found.ask) && !need_first,
-      mixed = found.served < found.members.length;
-    var summed = many ? "" : brief(inBrief(found, call, given)) + nearer(found, call);
     var late = pressing ? "" : granted(told);
-    // What any caller can say of the vehicle comes before where it must get to; what is less sure comes after it.
-    var body = need_first && many && found.ask.code === "ask_body" ? asking(found.ask, "") : "";
-    if (!firm_first) question = body + open + (left ? question + (mixed ? "" : summed) : summed + question) + late;
+    if (!firm_first) {
+      var summed = brief(state.lines) + (state.lines.length ? nearer(found, call) : "");
+      question = body + open + (state.left ? question + summed : summed + question) + late;
+    }
     // What to ask, and what it comes to, stands before what it is about: it is read out.
     var html = block(verdict, head, question + who + reasonsOf(words, found.reasons, 0)) + SEND;
     var next = found.of_all ? found.next : gated ? found.ask : null;
@@ -1831,12 +1858,7 @@
         esc(inShort(one)) +
         "</b></p>" +
         (ANSWERED[one.code]
-          ? answers(
-              ANSWERED[one.code],
-              lines && isOfPlace(ANSWERED[one.code]) ? illOf(choices) : choices,
-              one.answers,
-              one.field
-            )
+          ? answers(ANSWERED[one.code], choices, one.answers, one.field)
           : "<p>It is answered once the class is chosen: touch it below.</p>")
       );
     }
@@ -1904,7 +1926,7 @@
             ? "–"
             : f(inHours(allow)),
         (isToldOfAll(plan) ? "" : because(plan, found.of_all)) +
-          (many ? "" : '<span class="n lk">' + esc(words.classes[one.id][10].join(" ")) + "</span>"),
+          (state.many ? "" : '<span class="n lk">' + esc(words.classes[one.id][10].join(" ")) + "</span>"),
       ];
     });
     var list = part(
@@ -1918,11 +1940,13 @@
           [usual ? "Miles added per hour" : "Allow", true],
           ["Why, or what to ask; what marks it", false],
         ],
-        rows
+        rows,
+        undefined,
+        true
       )
     );
     sums += toldBy(given, choices, true);
-    return html + (many ? sums + list : list + sums);
+    return html + (state.many ? sums + list : list + sums);
   }
 
   /**
@@ -1978,6 +2002,7 @@
    */
   function inBrief(found, call, given) {
     if (!found.served || call.need.kind === "usual") return [];
+    var words = look.words();
     var all = found.members.length,
       allow = allowOfMany(found);
     var at = given.air ? "" : "at " + look.words().airs[call.ambient] + " ";
@@ -1996,12 +2021,18 @@
     }
     /** One of many by its name, as far as that tells it from the others. @param {any[]} some @returns {string} */
     function who(some) {
-      if (some.length > 1) return "";
+      if (some.length !== 1) return "";
+      var one = some[0];
+      // A class that may have one port or another is a case with each of them.
+      var port = found.members.filter(function (/** @type {any} */ other) {
+        return other.id === one.id;
+      });
+      if (port.length > 1) return words.classes[one.id][0] + " with " + words.inlets[one.inlet][0] + ", ";
       var names = found.members.map(function (/** @type {any} */ one) {
         return shortName(one.id);
       });
-      var name = shortName(some[0].id);
-      return (names.indexOf(name) === names.lastIndexOf(name) ? name : look.words().classes[some[0].id][0]) + ", ";
+      var name = shortName(one.id);
+      return (names.indexOf(name) === names.lastIndexOf(name) ? name : words.classes[one.id][0]) + ", ";
     }
     var yes = those("yes"),
       maybe = those("ask_first"),
@@ -2061,11 +2092,9 @@
     if (!short.length || call.need.kind !== "home") return "";
     var miles = Math.min.apply(null, short.map(fullMiles));
     return (
-      '<div class="o np"><button type="button" class="sq" data-set="home=' +
+      '<div class="o np"><a class="sq" href="#charger" data-go="charger">A fast charger within ' +
       miles +
-      '">' +
-      miles +
-      ' mi instead</button><a class="sq" href="#charger" data-go="charger">A fast charger nearer?</a></div>'
+      " mi?</a></div>"
     );
   }
 
@@ -2077,13 +2106,14 @@
    * @returns {string}
    */
   function counts(found, call, given) {
+    if (!found.served || call.need.kind === "usual") return "";
     var open = [];
     if (call.dash.kind === "unknown") open.push("dash");
     if (!given.air) open.push("air");
     var maybe = found.members.length - found.served - found.refused;
     var told = [];
     if (found.served < found.members.length) told.push(found.served + " yes");
-    if (!open.length) told.push(allowOfMany(found));
+    if (!open.length && manyOf(found, call, given).lines.length) told.push(allowOfMany(found));
     if (maybe) told.push(maybe + " maybe");
     if (found.refused) told.push(found.refused + " no");
     if (open.length) told.push(open.join(", ") + " not asked");
@@ -2109,27 +2139,44 @@
    */
   function headOfMany(found, call, given) {
     var words = look.words(),
-      serves = SERVES.indexOf(found.verdict) >= 0;
-    if (isNeedFirst(found, call, given)) return POSSIBLE_NOW;
-    if (serves && openDanger(call).length) return found.verdict === "try" ? words.verdicts.ask_first : POSSIBLE;
-    if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
-    if (found.verdict === "ask_first" && (found.refused || !found.ask) && !found.of_all) return "Depends on which";
+      state = manyOf(found, call, given);
+    if (state.need_first) return POSSIBLE_NOW;
     var charges = found.members.every(function (/** @type {any} */ one) {
       return one.plan.charges;
     });
-    if (found.of_all && charges && !isDanger(found.ask)) return POSSIBLE;
+    if (state.firm_first)
+      return charges && found.verdict !== "try" && !(found.of_all && isDanger(found.ask) && call.condition.unknown)
+        ? POSSIBLE
+        : words.verdicts.ask_first;
+    if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
+    if (found.verdict === "ask_first" && (found.refused || !found.ask)) return "Depends on which";
     return words.verdicts[found.verdict];
   }
 
   /**
-   * Whether several classes can be charged and nobody has asked what for, from what percent, or in what air: no yes before.
+   * What of several classes is asked and told now; page and bar go by the same.
    * @param {any} found an envelope
    * @param {Call} call
    * @param {Object<string, string>} given
-   * @returns {boolean}
+   * @returns {{gated: boolean, firm_first: boolean, need_first: boolean, many: boolean, left: boolean, lines: string[]}}
    */
-  function isNeedFirst(found, call, given) {
-    return Boolean(firstOpen(call, given)) && /^serve/.test(found.verdict) && !openDanger(call).length;
+  function manyOf(found, call, given) {
+    // Nothing to act on before danger is known, if some of them alone are served; nor before what all of them ask.
+    var gated = openDanger(call).length > 0 && !found.of_all && found.verdict !== "cannot_serve";
+    var firm_first = found.of_all || gated;
+    var need_first = !firm_first && Boolean(firstOpen(call, given)) && /^serve/.test(found.verdict);
+    var many = found.members.length > BRIEF_MOST && Boolean(found.ask),
+      left = Boolean(found.ask) && !need_first;
+    // One thing at a time: it is summed up where no question is left, or where it holds whichever it is.
+    var quiet = firm_first || many || (left && found.served < found.members.length);
+    return {
+      gated: gated,
+      firm_first: firm_first,
+      need_first: need_first,
+      many: many,
+      left: left,
+      lines: quiet ? [] : inBrief(found, call, given),
+    };
   }
 
   /**
@@ -2140,8 +2187,7 @@
    */
   function firstOpen(call, given) {
     if (call.need.kind === "usual") return NEED_FIRST;
-    if (call.dash.kind === "unknown") return DASH_FIRST;
-    return given.air ? "" : AIR_FIRST;
+    return given.air ? "" : AIR_FIRST; // of a dash that nobody can read the page says what it takes for it
   }
 
   /** The years of a class. @param {any} item @returns {string} */
@@ -2216,7 +2262,8 @@
           ["Why", false],
         ],
         rows,
-        on
+        on,
+        true
       )
     );
   }
@@ -2311,12 +2358,10 @@
     calls911: calls911,
     built: built,
     headOfMany: headOfMany,
-    inBrief: inBrief,
+    manyOf: manyOf,
     counts: counts,
     inShort: inShort,
-    allowOfMany: allowOfMany,
     toldBy: toldBy,
-    isNeedFirst: isNeedFirst,
     firstOpen: firstOpen,
     whole: whole,
     envelope: envelope,

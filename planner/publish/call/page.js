@@ -593,8 +593,9 @@
       passed
     );
     var call = state.callOf(given, ids[0], "", look.rigs[given.rig], words);
-    var gated = /^serve|^try/.test(found.verdict) && show.openDanger(call).length > 0;
-    var need_first = show.isNeedFirst(found, call, given);
+    var now = show.manyOf(found, call, given),
+      gated = now.gated,
+      need_first = now.need_first;
     var head = show.headOfMany(found, call, given);
     var danger = show.openDanger(call);
     var asks_danger = danger.length > 0 && (gated || found.of_all);
@@ -605,17 +606,17 @@
         : found.ask
           ? show.inShort(found.ask)
           : "";
-    var in_brief = gated || found.of_all ? [] : show.inBrief(found, call, given);
+    var sum = now.firm_first ? "" : show.counts(found, call, given);
     var why = found.verdict === "cannot_serve" && found.reasons.length ? newsOf(found.reasons) : open;
     put(
       show.envelope(found, words, look.rigs[given.rig], choices, call, given),
-      why === open ? [head.replace(/[:.]$/, "") + "."].concat(in_brief, open || []).join(" ") : why,
+      why === open ? [head.replace(/[:.]$/, "") + "."].concat(now.lines, open || []).join(" ") : why,
       '<span class="v">' +
         show.icon(gated || need_first ? "ask_first" : found.verdict) +
         esc(gated || need_first || found.of_all ? words.verdicts.ask_first : head) +
         "</span>" +
-        (in_brief.length
-          ? "<b>" + esc(show.counts(found, call, given)) + "</b>"
+        (sum
+          ? "<b>" + esc(sum) + "</b>"
           : "<span>" +
             ids.length +
             (ids.length === 1 ? " class" : " classes") +
@@ -684,10 +685,12 @@
       var again = hearing ? answer.querySelector('[data-hear="' + hearing + '"]') : null;
       hearing = "";
       if (again instanceof HTMLElement) again.focus({ preventScroll: true });
-      else answer.focus({ preventScroll: true });
-      var head = document.getElementById("verdict"),
-        at = head ? head.getBoundingClientRect() : null;
-      if (!at || at.top < 0 || at.bottom > innerHeight) answer.scrollIntoView({ behavior: "instant" });
+      else {
+        answer.focus({ preventScroll: true });
+        var head = document.getElementById("verdict"),
+          at = head ? head.getBoundingClientRect() : null;
+        if (!at || at.top < 0 || at.bottom > innerHeight) answer.scrollIntoView({ behavior: "instant" });
+      }
     }
     watchHead();
     var told_of = notice + sinceSent();
