@@ -85,7 +85,7 @@ SENTENCES: dict[str, str] = {
     # ------------------------------------------------------------------------------------ which vehicle it may be
     "ask_port": "Which port does it have: {inlets}? A picture of the open flap tells.",
     "ask_body": "What kind of body does it have: {bodies}?",
-    "ask_fuel_door": "Does it have a fuel door beside the charge door?",
+    "ask_fuel_door": "Does it drive on gasoline too?",
     "ask_built": "When was it built: {years}?",
     "ask_battery": "How large is its battery when new: small (under 30 kWh), medium (30 to 70) or large?",
     # ---------------------------------------------------------------------------------------- what the customer hears

@@ -217,7 +217,7 @@ def _vehicle(dataset: Dataset) -> str:
                 [*_plain((word, BATTERY_SQUARES[word]) for word in BATTERY_WORDS), ("", "Not asked")],
             )
         )
-        + _squares(_Row("door", "A fuel door too", _plain(YES_NO_ASK)))
+        + _squares(_Row("door", "Drives on gasoline too: a fuel door tells", _plain(YES_NO_ASK)))
         + "</div>"
         + f'<div id="by-engine">{_squares(_Row("tank", "Its fuel tank", _plain(TANK)))}</div>'
     )
@@ -251,8 +251,8 @@ def _need() -> str:
         ("usual", "Not asked"),
     )
     climbs = [
-        (str(step), f"{step:,} ft ({round(step * 0.3048):,} m)" if step else "None, or not asked")
-        for step in CLIMB_STEPS_FT
+        ("", "Not asked: none"),
+        *((str(step), f"{step:,} ft ({round(step * 0.3048):,} m)" if step else "None") for step in CLIMB_STEPS_FT),
     ]
     airs = [
         ("", "As usual at our rig's place"),

@@ -41,6 +41,7 @@
   var NEED_FIRST = "Where must it get to, over what climb?";
   var DASH_FIRST = "What does the dash say?";
   var AIR_FIRST = "How cold is it?";
+  var CLIMB_FIRST = "What climb on the way?";
   var HOURS_WRITTEN = 10; // boxes on a printed sheet at most, where plugs are felt once an hour
   var ALL_CLEAR =
     '<div class="o"><button type="button" class="sq" data-set="open=clear" data-also="people=away">Nothing and nobody within 20 ft</button></div>';
@@ -485,7 +486,7 @@
       "</b> with <b>" +
       esc(shown.rig.name) +
       '</b> <span class="n">' +
-      esc(asked(shown)) +
+      asked(shown) +
       "</span></p>";
     if (isGated(plan))
       return block(
@@ -565,7 +566,7 @@
    * @param {Object<string, string>} given
    * @param {any} words
    * @param {string} dash in words
-   * @returns {string}
+   * @returns {string} finished HTML
    */
   function askedOf(call, given, words, dash) {
     var need = call.need;
@@ -578,14 +579,20 @@
       usual: words.usual_stay_min + " min plugged in",
     })[need.kind];
     var parts = [
-      "dash " + dash,
-      "wants " + wants,
-      words.airs[call.ambient] + (given.air ? "" : " (not asked)"),
-      words.altitude_steps_ft[call.altitude].toLocaleString("en-US") + " ft" + (given.height ? "" : " (not asked)"),
+      esc("dash " + dash),
+      esc("wants " + wants),
+      unlessAsked("air", words.airs[call.ambient]),
+      unlessAsked("height", words.altitude_steps_ft[call.altitude].toLocaleString("en-US") + " ft"),
       speed === null ? "mixed road" : speed + " mph",
     ];
     if (call.climb_ft) parts.push("climbs " + call.climb_ft.toLocaleString("en-US") + " ft");
     if (!call.heat) parts.push("cabin off");
+    /** What nobody has asked leads to where it is answered. @param {string} name @param {string} text @returns {string} */
+    function unlessAsked(name, text) {
+      return given[name]
+        ? esc(text)
+        : '<a href="#' + name + '" data-go="' + name + '">' + esc(text) + " (not asked)</a>";
+    }
     return parts.join(", ");
   }
 
@@ -1797,7 +1804,7 @@
       "</b>" +
       (found.refused ? "; " + f(found.refused) + " of " + found.members.length + " cases cannot be served" : "") +
       '. <span class="n">' +
-      esc(askedOf(call, given, words, dashSaid(call))) +
+      askedOf(call, given, words, dashSaid(call)) +
       "</span></p>" +
       (engine && found.verdict !== "cannot_serve"
         ? "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>"
@@ -1812,8 +1819,12 @@
     var verdict = gated || need_first ? "ask_first" : found.verdict,
       head = headOfMany(found, call, given),
       question = "";
+    var mixed = found.served < found.members.length;
     // What minutes hang on most is asked before what narrows the vehicle; whether so long a stay is allowed, after it.
     var told = found.served ? guesses(call, words, given, "it shows little", found.ends.high) : [];
+    // On a pass the climb is more than the miles.
+    if (found.served && look.inMiles(call.need) && !given.climb)
+      told.unshift(["climb", CLIMB_FIRST, "there is no climb"]);
     var pressing = told.some(function (one) {
       return OFF_PAPER.indexOf(one[0]) < 0;
     });
@@ -1830,15 +1841,15 @@
       question =
         '<div class="o"><button type="button" class="sq" data-set="need=minutes" data-also="minutes=' +
         words.usual_stay_min +
-        '">Nobody knows where: ' +
+        '">Not known: ' +
         words.usual_stay_min +
-        " minutes</button></div>";
+        " minutes plugged in</button></div>";
     else if (found.ask && !gated && !asked && !body) question = asking(found.ask, open && !firm_first ? "Then: " : "");
     else if (!gated && !asked && !body && found.verdict === "ask_first")
       question = '<p class="lead">Can they tell which? <b>What marks each stands below.</b></p>';
     if (found.verdict === "cannot_serve") question = call911(found.reasons);
     if (firm_first) question = dangerFirst(call, words, choices) + question;
-    var late = pressing ? "" : granted(told);
+    var late = pressing || (state.left && mixed && !firm_first) ? "" : granted(told);
     if (!firm_first) {
       var summed = brief(state.lines) + (state.lines.length ? nearer(found, call) : "");
       question = body + open + (state.left ? question + summed : summed + question) + late;
@@ -2006,11 +2017,7 @@
     var all = found.members.length,
       allow = allowOfMany(found);
     var at = given.air ? "" : "at " + look.words().airs[call.ambient] + " ";
-    var minutes =
-      at +
-      "likely " +
-      fromTo(found.likely) +
-      (found.ends.high === null ? " on site, " + allow + "." : ", " + allow + " on site.");
+    var minutes = at + about(found.likely) + ", " + allow + ".";
     if (found.served === all) return ["Whichever it is: " + minutes];
     /** @param {string} verdict @returns {any[]} */
     function those(verdict) {
@@ -2037,33 +2044,52 @@
     var yes = those("yes"),
       maybe = those("ask_first"),
       no = those("cannot_serve");
-    var lines = [yes.length + " of " + all + " yes: " + who(yes) + minutes];
+    /** @type {Array<[number, string]>} */
+    var lines = [[yes.length, " yes: " + who(yes) + minutes]];
     if (maybe.length) {
       var sure = maybe.length === 1 && maybe[0].plan.ask.code === "need_not_sure" ? maybe[0].plan.found.chance : null;
-      lines.push(
-        maybe.length +
-          " of " +
-          all +
-          " maybe: " +
-          who(maybe) +
-          (sure ? sure + " of 100 such trips make it." : "ask, as its row says.")
-      );
+      lines.push([
+        maybe.length,
+        " maybe: " + who(maybe) + (sure ? 10 - sure / 10 + " of 10 would strand." : "ask, as its row says."),
+      ]);
     }
     if (no.length) {
       var short = no.filter(isTooFar),
         miles = short.map(fullMiles);
-      lines.push(
-        no.length +
-          " of " +
-          all +
-          " no: " +
+      lines.push([
+        no.length,
+        " no: " +
           who(no) +
           (short.length === no.length && call.need.value
             ? "good for " + between([Math.min.apply(null, miles), Math.max.apply(null, miles)]) + " mi when full."
-            : "see below.")
-      );
+            : "see below."),
+      ]);
     }
-    return lines;
+    // What most of them come to stands first.
+    return lines
+      .map(function (line, at) {
+        return { line: line, at: at };
+      })
+      .sort(function (a, b) {
+        return b.line[0] - a.line[0] || a.at - b.at;
+      })
+      .map(function (one) {
+        return one.line[0] + " of " + all + one.line[1];
+      });
+  }
+
+  /**
+   * Likely minutes of several as they are said: half hours from two hours on.
+   * @param {[number, number]} range
+   * @returns {string}
+   */
+  function about(range) {
+    var texts = range.map(function (minutes) {
+      if (minutes < 120) return minutes + " min";
+      var halves = Math.round(minutes / 30);
+      return Math.floor(halves / 2) + (halves % 2 ? "\u00bd h" : " h");
+    });
+    return "about " + (texts[0] === texts[1] ? texts[0] : texts.join(" to "));
   }
 
   /** A class without what stands behind its name. @param {string} id @returns {string} */
@@ -2125,7 +2151,7 @@
     return lines
       .map(function (line) {
         // A figure stays with its unit.
-        return '<p class="lead br"><b>' + esc(line.replace(/(\d) (h|min|mi)\b/g, "$1\u00a0$2")) + "</b></p>";
+        return '<p class="lead br"><b>' + esc(line.replace(/([\d\u00bd]) (h|min|mi)\b/g, "$1\u00a0$2")) + "</b></p>";
       })
       .join("");
   }
@@ -2168,7 +2194,7 @@
     var many = found.members.length > BRIEF_MOST && Boolean(found.ask),
       left = Boolean(found.ask) && !need_first;
     // One thing at a time: it is summed up where no question is left, or where it holds whichever it is.
-    var quiet = firm_first || many || (left && found.served < found.members.length);
+    var quiet = firm_first || need_first || many || (left && found.served < found.members.length);
     return {
       gated: gated,
       firm_first: firm_first,

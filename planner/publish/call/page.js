@@ -219,7 +219,7 @@
     usual("air", rig && words.airs[rig.usual[0]]);
     usual("height", rig && words.altitude_steps_ft[rig.usual[1]].toLocaleString("en-US") + " ft");
     row("open", !rig || rig.engine);
-    row("clear", (!rig || rig.engine) && !(given.open && given.people));
+    row("clear", !rig || rig.engine);
     row("people", !rig || rig.engine);
     inputs("fuel").forEach(function (one) {
       /** @type {HTMLElement} */ (one.parentElement).hidden = one.value !== "" && fuels.indexOf(one.value) < 0;

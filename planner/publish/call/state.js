@@ -72,7 +72,6 @@
     pack: "unknown",
     heat: "on",
     speed: "mixed",
-    climb: "0",
   };
   var TOLD = 40; // letters of an unusable value that are told
 
