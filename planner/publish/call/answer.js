@@ -37,7 +37,9 @@
   var SERVES = ["serve", "serve_with_changes", "try"];
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
   var POSSIBLE = "We can plug in. First ask:"; // never a yes: nothing to act on is shown with it
-  var POSSIBLE_NOW = "We can plug in. Now ask:"; // the same, once danger and place are known
+  // Of several classes, where nobody has asked how far: no caller is to take it for a yes to the way.
+  var POSSIBLE_FAR = "We can plug in. How far is not known yet.";
+  var POSSIBLE_NOW = "We can plug in. Now ask how far:";
   var NEED_FIRST = "Where must it get to, over what climb?";
   var DASH_FIRST = "What does the dash say?";
   var AIR_FIRST = "How cold is it?";
@@ -64,6 +66,7 @@
   var BRIEF_MOST = 8; // cases; of more a question is worth more than a sum, own-judgement
   var IN_THE_OPEN = ["open_lot", "driveway", "street"]; // on a shoulder or a deck there is more to it
   var TOLD = ["traffic", "danger", "at", "open", "people", "allowed", "key", "inside", "v12"];
+  var TOLD_TOO = ["quiet", "body", "built", "battery", "door"]; // on a screen, where there is room
   var LONG_STAY_MIN = 240; // from here on whoever runs the place is asked, own-judgement
   var OFF_PAPER = ["allowed", "quiet"]; // a sheet tells them further down, with all else that was taken for granted
   var MILD_F = 50; // below it a drive without heat is cold, own-judgement
@@ -785,20 +788,22 @@
    */
   function toldBy(given, choices, ways) {
     var rig = look.rigs[given.rig];
-    var lines = TOLD.filter(function (name) {
-      // What an engine may not be near to is not asked of a rig without one.
-      return given[name] && !((name === "open" || name === "people") && rig && !rig.engine);
-    }).map(function (name) {
-      var row = choices(name);
-      var on = row.squares.filter(function (choice) {
-        return choice[0] === given[name];
-      })[0];
-      if (!on) return "";
-      var label = esc(row.label.replace(/[“”?]/g, ""));
-      return (
-        (ways ? '<a href="#' + name + '" data-go="' + name + '">' + label + "</a>" : label) + ": <b>" + on[1] + "</b>"
-      );
-    });
+    var lines = TOLD.concat(ways ? TOLD_TOO : [])
+      .filter(function (name) {
+        // What an engine may not be near to is not asked of a rig without one.
+        return given[name] && !((name === "open" || name === "people") && rig && !rig.engine);
+      })
+      .map(function (name) {
+        var row = choices(name);
+        var on = row.squares.filter(function (choice) {
+          return choice[0] === given[name];
+        })[0];
+        if (!on) return "";
+        var label = esc(row.label.replace(/[“”?]/g, ""));
+        return (
+          (ways ? '<a href="#' + name + '" data-go="' + name + '">' + label + "</a>" : label) + ": <b>" + on[1] + "</b>"
+        );
+      });
     return lines.length
       ? '<p class="told' +
           (ways ? " np" : "") +
@@ -1812,9 +1817,7 @@
       (firm_first && !found.refused
         ? "<p><b>We can plug into " +
           (count === 1 ? "it" : "each of them") +
-          "</b>, if all of that is answered well" +
-          (usual ? "; whether it gets where it must is asked after that" : "") +
-          ".</p>"
+          "</b>, if all of that is answered well.</p>"
         : "");
     var verdict = gated || need_first ? "ask_first" : found.verdict,
       head = headOfMany(found, call, given),
@@ -1895,11 +1898,16 @@
             "."
         ) +
         "</p>";
-      sums +=
+      // The crew packs it before it drives.
+      html +=
         "<p>Adapter to take along: " +
         esc(found.adapters.join(", or ")) +
-        (firm_first ? "" : ". Mark of our unit: " + esc(found.marks.join(" or "))) +
-        ".</p>";
+        (firm_first || need_first ? "" : ". Mark of our unit: " + esc(found.marks.join(" or "))) +
+        "." +
+        (rig.engine && !(given.own_tank && given.own_cans)
+          ? ' <a class="np" href="#own_tank" data-go="own_tank">Our fuel is taken as full</a>.'
+          : "") +
+        "</p>";
     }
     // Of a few the list is read next: what marks each tells them apart.
     /** Whether why it is refused stands above already. @param {any} plan @returns {boolean} */
@@ -1933,7 +1941,7 @@
           ? plan.miles_added_per_hour === undefined
             ? "–"
             : f(plan.miles_added_per_hour)
-          : allow === null
+          : allow === null || need_first
             ? "–"
             : f(inHours(allow)),
         (isToldOfAll(plan) ? "" : because(plan, found.of_all)) +
@@ -2166,13 +2174,15 @@
   function headOfMany(found, call, given) {
     var words = look.words(),
       state = manyOf(found, call, given);
-    if (state.need_first) return POSSIBLE_NOW;
+    if (state.need_first) return call.need.kind === "usual" ? POSSIBLE_NOW : POSSIBLE.replace("First", "Now");
     var charges = found.members.every(function (/** @type {any} */ one) {
       return one.plan.charges;
     });
     if (state.firm_first)
       return charges && found.verdict !== "try" && !(found.of_all && isDanger(found.ask) && call.condition.unknown)
-        ? POSSIBLE
+        ? call.need.kind === "usual"
+          ? POSSIBLE_FAR
+          : POSSIBLE
         : words.verdicts.ask_first;
     if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
     if (found.verdict === "ask_first" && (found.refused || !found.ask)) return "Depends on which";
