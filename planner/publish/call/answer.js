@@ -67,6 +67,7 @@
   var IN_THE_OPEN = ["open_lot", "driveway", "street"]; // on a shoulder or a deck there is more to it
   var TOLD = ["traffic", "danger", "at", "open", "people", "allowed", "key", "inside", "v12"];
   var TOLD_TOO = ["quiet", "body", "built", "battery", "door"]; // on a screen, where there is room
+  var KEEP_WARM = "<p><b>Ask where they keep warm</b>: it is a long wait without the cabin's heat.</p>";
   var LONG_STAY_MIN = 240; // from here on whoever runs the place is asked, own-judgement
   var OFF_PAPER = ["allowed", "quiet"]; // a sheet tells them further down, with all else that was taken for granted
   var MILD_F = 50; // below it a drive without heat is cold, own-judgement
@@ -1329,7 +1330,7 @@
       (told.length
         ? "<p><b>Ask before this is said:</b> it takes for granted that " + esc(told.join(" and that ")) + ".</p>"
         : "") +
-        (cold ? "<p><b>Ask where they keep warm</b>: it is a long wait without the cabin's heat.</p>" : "") +
+        (cold ? KEEP_WARM : "") +
         '<div class="np">' +
         missed(shown) +
         "</div>" +
@@ -1855,6 +1856,11 @@
     var late = pressing || (state.left && mixed && !firm_first) ? "" : granted(told);
     if (!firm_first) {
       var summed = brief(state.lines) + (state.lines.length ? nearer(found, call) : "");
+      // Some of those who wait so long have no warm place for it.
+      var cold = found.members.some(function (/** @type {any} */ one) {
+        return SERVES.indexOf(one.plan.verdict) >= 0 && sheet.isColdWait(one.plan.found.call, one.plan.parts);
+      });
+      if (state.lines.length && cold) summed += KEEP_WARM;
       question = body + open + (state.left ? question + summed : summed + question) + late;
     }
     // What to ask, and what it comes to, stands before what it is about: it is read out.
@@ -1923,10 +1929,12 @@
       // The port that the way ends in: a port for direct current alone has another beside it.
       var inlet = plan.path ? plan.path.inlet : one.inlet;
       var port =
-        inlet && words.classes[one.id][2].length > 1
-          ? ' <span class="n">' + esc(words.inlets[inlet][0]) + "</span>"
-          : "";
-      port += ' <span class="n">' + esc(built(words.classes[one.id])) + "</span>";
+        ' <span class="n">' +
+        esc(
+          (inlet && words.classes[one.id][2].length > 1 ? words.inlets[inlet][0] + ", " : "") +
+            built(words.classes[one.id])
+        ) +
+        "</span>";
       return [
         '<button type="button" class="pick" data-set="' +
           esc("class=" + one.id) +
