@@ -354,7 +354,7 @@
    */
   function answers(fields, choices, only, pass) {
     return (
-      (fields.join() === "open,people" && choices("open").squares.some(isClear) ? ALL_CLEAR : "") +
+      (fields.join() === "open,people" ? ALL_CLEAR : "") +
       fields
         .map(function (field) {
           var row = choices(field),
@@ -385,11 +385,6 @@
         })
         .join("")
     );
-  }
-
-  /** @param {[string, string]} choice @returns {boolean} */
-  function isClear(choice) {
-    return choice[0] === "clear";
   }
 
   /**
