@@ -1034,6 +1034,37 @@ def test_on_a_street_traffic_is_asked_once(open_call, hosted):
         )
 
 
+@pytest.mark.parametrize("danger", ["", "unknown"])
+def test_one_class_shows_nothing_to_set_while_danger_is_open(open_call, hosted, danger):
+    of = {"rig": "county-truck", "class": "cargo-van", "port": "ccs1", "dash": "miles", "shown": "8"}
+    page = open_call(hosted, {**of, "need": "minutes", "minutes": "500", "danger": danger})
+    page.wait_for_selector("#others")
+    assert "Turn the unit" not in page.inner_text("#answer")
+    assert set(page.locator("#others td.r").all_inner_texts()) == {"–"}
+    told = "Not known: a crash" if danger else "Not asked: a crash"
+    assert told in page.text_content("#bar")
+    assert told in page.text_content("#news")
+    # Both can be answered where they are asked.
+    assert (
+        page.locator('.vd [data-set="danger=smoke"]').count()
+        == page.locator('.vd [data-set="traffic=no"]').count()
+        == 1
+    )
+    page = open_call(hosted, {**of, "need": "minutes", "minutes": "500", "danger": "none", "traffic": "yes"})
+    page.wait_for_selector("#others")
+    assert "Turn the unit" in page.inner_text("#answer")
+
+
+def test_several_classes_tell_the_dash_in_words_and_a_try_by_its_name(open_call, hosted):
+    known = {"rig": "pass-truck", **WELL, "port": "j1772", "body": "hatch", "need": "home", "home": "30", "air": "50"}
+    assert "dash a turtle, wants 30 mi" in open_call(hosted, {**known, "dash": "turtle"}).inner_text(".vd")
+    assert "dash 20 mi, wants 30 mi" in open_call(hosted, {**known, "dash": "miles", "shown": "20"}).inner_text(".vd")
+    tried = {"rig": "county-truck", **WELL, "port": "ccs1", "dash": "dead", "need": "to", "to": "80", "v12": "flat"}
+    page = open_call(hosted, {**tried, "door": "no", "air": "50"})
+    assert re.search(r"\d+ to try", page.text_content("#bar"))
+    assert " yes" not in page.text_content("#bar")
+
+
 def half_known(count):
     """Return random answers about a vehicle that is not known as a class, the same ones every time."""
     draw = random.Random("half known")
@@ -1092,6 +1123,8 @@ def test_half_known_calls_meet_no_fault_and_wait_for_danger(new_page, hosted):
         for acted_on in ("Mark of our unit", "yes, allow", " yes: "):
             assert acted_on not in text, answers
         assert page.locator(".tt, .br, #say-text").count() == 0, answers
+        if given.get("need"):
+            assert set(page.locator("#which td.r").all_inner_texts()) <= {"–"}, answers
     assert mixed > 20  # some served and some refused: each is a state of its own
 
 

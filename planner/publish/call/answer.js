@@ -426,6 +426,16 @@
       .join("");
   }
 
+  /** Whether a reason is what is asked or forbidden, and nothing to set or turn. @param {any} reason @param {number} at @returns {boolean} */
+  function isNothingToDo(reason, at) {
+    return (
+      at === 0 ||
+      look.words().rules.some(function (/** @type {any} */ one) {
+        return one.code === reason.code;
+      })
+    );
+  }
+
   /** Who is called before anything else, where it says so. @param {Array<{text: string}>} reasons @returns {string} */
   function call911(reasons) {
     return calls911(reasons) ? '<p class="lead"><b>Call 911.</b></p>' : "";
@@ -521,7 +531,7 @@
     if (plan.verdict === "ask_first") {
       var fields = ANSWERED[plan.ask.code] || ANSWERED[plan.reasons[0].code] || [];
       var lines = heard(shown.call, shown.choices),
-        first = plan.ask.code === "danger_not_known" ? "" : dangerFirst(shown.call, words, shown.choices);
+        first = dangerFirst(shown.call, words, shown.choices);
       // What stands among the lines, or among the questions about danger, is not asked twice.
       var covered = first && (lines ? isOfPlace(fields) : isDanger(plan.ask));
       return block(
@@ -539,7 +549,7 @@
                   ? longer(shown)
                   : (plan.ask.code === "need_not_sure" ? milder(plan, "") : "") + answers(fields, shown.choices))) +
           who +
-          reasonsOf(words, plan.reasons, 0)
+          reasonsOf(words, openDanger(shown.call).length ? plan.reasons.filter(isNothingToDo) : plan.reasons, 0)
       );
     }
     if (plan.verdict === "try") {
@@ -602,7 +612,7 @@
     if (dash.kind === "percent") return dash.value + " %";
     if (dash.kind === "miles") return dash.value + " mi";
     if (dash.kind === "bars") return dash.value + " of " + dash.of + " bars";
-    return look.words().dash_words[dash.kind][2];
+    return look.words().dash_words[dash.kind][3];
   }
 
   /**
@@ -626,6 +636,11 @@
     if (call.condition.danger === null) open.push("a crash, water, smoke or a smell, a battery warning");
     if (call.place.traffic === "") open.push("moving traffic");
     return open;
+  }
+
+  /** The same as it is said: what nobody could tell was asked. @param {Call} call @returns {string} */
+  function notAsked(call) {
+    return (call.condition.unknown ? "Not known: " : "Not asked: ") + openDanger(call).join("; ");
   }
 
   /**
@@ -1810,7 +1825,7 @@
       (engine && found.verdict !== "cannot_serve"
         ? "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>"
         : "") +
-      (firm_first && !found.refused
+      (firm_first && chargesAll(found)
         ? "<p><b>We can plug into " +
           (count === 1 ? "it" : "each of them") +
           "</b>, if all of that is answered well.</p>"
@@ -1944,7 +1959,7 @@
           ? plan.miles_added_per_hour === undefined
             ? "–"
             : f(plan.miles_added_per_hour)
-          : allow === null || need_first
+          : allow === null || need_first || openDanger(call).length
             ? "–"
             : f(inHours(allow)),
         (isToldOfAll(plan) ? "" : because(plan, found.of_all)) +
@@ -2033,8 +2048,7 @@
     /** @param {string} verdict @returns {any[]} */
     function those(verdict) {
       return found.members.filter(function (/** @type {any} */ one) {
-        var serves = SERVES.indexOf(one.plan.verdict) >= 0;
-        return verdict === "yes" ? serves : one.plan.verdict === verdict;
+        return verdict === "yes" ? /^serve/.test(one.plan.verdict) : one.plan.verdict === verdict;
       });
     }
     /** One of many by its name, as far as that tells it from the others. @param {any[]} some @returns {string} */
@@ -2053,10 +2067,12 @@
       return (names.indexOf(name) === names.lastIndexOf(name) ? name : words.classes[one.id][0]) + ", ";
     }
     var yes = those("yes"),
+      tries = those("try"),
       maybe = those("ask_first"),
       no = those("cannot_serve");
     /** @type {Array<[number, string]>} */
-    var lines = [[yes.length, " yes: " + who(yes) + minutes]];
+    var lines = yes.length ? [[yes.length, " yes: " + who(yes) + minutes]] : [];
+    if (tries.length) lines.push([tries.length, " to try: " + who(tries) + (yes.length ? "see below." : minutes)]);
     if (maybe.length) {
       var sure = maybe.length === 1 && maybe[0].plan.ask.code === "need_not_sure" ? maybe[0].plan.found.chance : null;
       lines.push([
@@ -2148,8 +2164,12 @@
     if (call.dash.kind === "unknown") open.push("dash");
     if (!given.air) open.push("air");
     var maybe = found.members.length - found.served - found.refused;
+    var tries = found.members.filter(function (/** @type {any} */ one) {
+      return one.plan.verdict === "try";
+    }).length;
     var told = [];
-    if (found.served < found.members.length) told.push(found.served + " yes");
+    if (found.served < found.members.length && found.served > tries) told.push(found.served - tries + " yes");
+    if (found.served < found.members.length && tries) told.push(tries + " to try");
     if (!open.length && manyOf(found, call, given).lines.length) told.push(allowOfMany(found));
     if (maybe) told.push(maybe + " maybe");
     if (found.refused) told.push(found.refused + " no");
@@ -2178,11 +2198,10 @@
     var words = look.words(),
       state = manyOf(found, call, given);
     if (state.need_first) return call.need.kind === "usual" ? POSSIBLE_NOW : POSSIBLE.replace("First", "Now");
-    var charges = found.members.every(function (/** @type {any} */ one) {
-      return one.plan.charges;
-    });
     if (state.firm_first)
-      return charges && found.verdict !== "try" && !(found.of_all && isDanger(found.ask) && call.condition.unknown)
+      return chargesAll(found) &&
+        found.verdict !== "try" &&
+        !(found.of_all && isDanger(found.ask) && call.condition.unknown)
         ? call.need.kind === "usual"
           ? POSSIBLE_FAR
           : POSSIBLE
@@ -2190,6 +2209,13 @@
     if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
     if (found.verdict === "ask_first" && (found.refused || !found.ask)) return "Depends on which";
     return words.verdicts[found.verdict];
+  }
+
+  /** Whether each of several can be charged, whatever else is open. @param {any} found @returns {boolean} */
+  function chargesAll(found) {
+    return found.members.every(function (/** @type {any} */ one) {
+      return one.plan.charges;
+    });
   }
 
   /**
@@ -2273,7 +2299,7 @@
     });
     var rows = others.map(function (one) {
       var plan = one.plan,
-        allow = plan.verdict === "cannot_serve" ? null : allowed(plan);
+        allow = plan.verdict === "cannot_serve" || openDanger(plan.found.call).length ? null : allowed(plan);
       var verdict = shownAs(plan);
       var set = plan.setting && verdict !== "cannot_serve" && verdict !== "ask_first";
       return [
@@ -2316,7 +2342,8 @@
     var plan = shown.plan,
       words = shown.words;
     var head = words.verdicts[plan.verdict];
-    if (isGated(plan)) return words.verdicts.ask_first + ". Not asked: " + openDanger(shown.call).join("; ") + ".";
+    if (isGated(plan) || (plan.verdict === "ask_first" && openDanger(shown.call).length))
+      return words.verdicts.ask_first + ". " + notAsked(shown.call) + ".";
     if (plan.verdict === "ask_first") return headOfAsking(plan, words).replace(/:$/, "") + ": " + plan.ask.question;
     if (plan.verdict === "cannot_serve")
       return (calls911(plan.reasons) ? "Call 911. " : "") + head + ": " + plan.reasons[0].text;
@@ -2364,7 +2391,7 @@
         ? (calls911(plan.reasons) ? "Call 911. " : "") + plan.reasons[0].text
         : verdict === "ask_first"
           ? openDanger(shown.call).length
-            ? "Not asked: " + openDanger(shown.call).join("; ")
+            ? notAsked(shown.call)
             : plan.ask.question
           : "";
     return (
@@ -2409,6 +2436,7 @@
     bar: bar,
     answers: answers,
     openDanger: openDanger,
+    notAsked: notAsked,
     esc: esc,
     block: block,
     atMost: atMost,

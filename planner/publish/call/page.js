@@ -600,7 +600,7 @@
     var danger = show.openDanger(call);
     var asks_danger = danger.length > 0 && (gated || found.of_all);
     var open = asks_danger
-      ? "Not asked: " + danger.join("; ")
+      ? show.notAsked(call)
       : need_first
         ? show.firstOpen(call, given)
         : found.ask
