@@ -1314,10 +1314,10 @@ def test_going_as_far_as_our_charge_lasts_still_says_that_it_is_not_far_enough(o
 def test_several_classes_say_what_is_likely_and_what_was_taken_for_granted(open_call, hosted):
     page = open_call(hosted, {"rig": "pass-truck", **WELL, "port": "j1772", "body": "hatch"})
     told = page.text_content("#sheet")
-    assert (
-        "Not asked, so taken for granted: Where must it get to, over what climb? 45 minutes plugged in are enough; What does"
-        in told
-    )
+    # One way leads to all that minutes hang on; what is taken till then stands with it.
+    assert page.inner_text('.vd a[data-go="home"]') == "Miles, climb, cold, dash"
+    assert "dash not asked, wants 45 min plugged in, 50 F (10 C) (not asked)" in told
+    assert page.inner_text(".vd .lead") == "Does it drive on gasoline too?"  # any caller knows
     assert re.search(r"\d+ to \d+ miles added per hour plugged in, whichever it is\.", told)
     assert not re.search("Likely|[Aa]llow |on the dash,", told)  # of a stay that nobody asked for
     assert page.inner_text("#verdict") == "We can plug in. Now ask how far:"  # no yes before it is asked what for
@@ -1480,11 +1480,8 @@ def test_one_square_says_that_nothing_and_nobody_is_near(open_call, hosted, wher
         assert page.locator(where).is_visible()
 
 
-@pytest.mark.parametrize(
-    "answers", [{"class": "midsize-suv"}, {"port": "j1772", "body": "hatch"}], ids=["one", "several"]
-)
-def test_what_was_taken_for_granted_leads_to_where_it_is_answered(open_call, hosted, answers):
-    page = open_call(hosted, {"rig": "pass-truck", **WELL, **answers}, width=360, height=740)
+def test_what_was_taken_for_granted_leads_to_where_it_is_answered(open_call, hosted):
+    page = open_call(hosted, {"rig": "pass-truck", **WELL, "class": "midsize-suv"}, width=360, height=740)
     ways = page.locator(".gr a")
     for at, name in enumerate(("home", "percent", "air")):
         assert ways.nth(at).bounding_box()["height"] >= 48
@@ -1502,6 +1499,29 @@ def test_what_was_taken_for_granted_leads_to_where_it_is_answered(open_call, hos
     assert page.locator(".here").count() == 4
     page.locator("#bar").click()
     assert page.locator(".here").count() == 0
+
+
+def test_of_several_one_way_leads_to_all_that_minutes_hang_on(open_call, hosted):
+    page = open_call(hosted, {"rig": "pass-truck", **WELL, "port": "j1772", "body": "hatch"}, width=360, height=740)
+    gasoline = page.locator('.vd [data-set="door=no"]')
+    where = gasoline.bounding_box()
+    x, y = where["x"] + 10, where["y"] + 20
+    page.mouse.click(x, y)
+    page.wait_for_selector('.vd:not(:has([data-set="door=no"]))')
+    page.mouse.click(x, y)  # the second of two meant for one square leads nowhere
+    assert page.locator(".here").count() == 0
+    page.wait_for_timeout(1000)
+    page.locator('.vd a[data-go="home"]').click()
+    assert page.evaluate("document.activeElement.name") == "home"
+    marked = page.locator(".here").evaluate_all("all => all.map(one => one.dataset.row)")
+    assert set(marked) == {"home", "climb", "percent", "air"}
+    page.keyboard.type("40")
+    page.select_option('[name="air"]', "10")
+    page.wait_for_function("() => /Depends on which/.test(document.getElementById('verdict').textContent)")
+    # The climb that nobody was asked about is still asked for.
+    assert page.locator('.vd .gr a[data-go="climb"]').count() == 1
+    page.select_option('[name="climb"]', "0")
+    page.wait_for_selector('.vd:not(:has([data-go="climb"]))')
 
 
 def test_on_a_desk_the_answer_stays_in_sight_while_the_form_is_filled(open_call, hosted):

@@ -40,6 +40,7 @@
   // Of several classes, where nobody has asked how far: no caller is to take it for a yes to the way.
   var POSSIBLE_FAR = "We can plug in. How far is not known yet.";
   var POSSIBLE_NOW = "We can plug in. Now ask how far:";
+  var FAR_FIRST = "Miles, climb, cold, dash";
   var NEED_FIRST = "Where must it get to, over what climb?";
   var DASH_FIRST = "What does the dash say?";
   var AIR_FIRST = "How cold is it?";
@@ -1842,7 +1843,8 @@
     var pressing = told.some(function (one) {
       return OFF_PAPER.indexOf(one[0]) < 0;
     });
-    var open = pressing ? granted(told) : "";
+    // One way leads to all of it, where nothing of it is known: they are marked side by side in the form.
+    var open = pressing && !(need_first && usual) ? granted(told) : "";
     // A question about danger or place that all of them ask stands among the first already.
     var asked =
       found.of_all &&
@@ -1850,10 +1852,12 @@
         ? isOfPlace(ANSWERED[found.ask.code] || [])
         : isDanger(found.ask) && openDanger(call).length > 0);
     // What any caller can say of the vehicle comes before where it must get to; what is less sure comes after it.
-    var body = need_first && state.many && found.ask.code === "ask_body" ? asking(found.ask, "") : "";
+    var body = need_first && found.ask && /^ask_(body|fuel_door)$/.test(found.ask.code) ? asking(found.ask, "") : "";
     if (need_first && usual)
       question =
-        '<div class="o"><button type="button" class="sq" data-set="need=minutes" data-also="minutes=' +
+        '<div class="o np"><a class="sq" href="#home" data-go="home">' +
+        FAR_FIRST +
+        '</a><button type="button" class="sq" data-set="need=minutes" data-also="minutes=' +
         words.usual_stay_min +
         '">Not known: ' +
         words.usual_stay_min +

@@ -1099,6 +1099,8 @@
   function mark(way) {
     var beside = way.closest(".gr");
     var names = [way.dataset.go || ""];
+    // Beside a way that stands alone, all that minutes hang on.
+    if (names[0] === "home" && !beside) names.push("percent", "air");
     if (beside)
       Array.from(beside.querySelectorAll("[data-go]")).forEach(function (other) {
         names.push(/** @type {HTMLElement} */ (other).dataset.go || "");
@@ -1256,7 +1258,10 @@
     }
     var of_answer = answer.contains(button) && Boolean(button.dataset.set || button.dataset.pass);
     // A double touch: the next question has come to where the one before stood. A key is never one.
-    if (of_answer && event.detail > 0 && isTwice(event)) return;
+    if ((of_answer || (answer.contains(button) && button.dataset.go)) && event.detail > 0 && isTwice(event)) {
+      event.preventDefault();
+      return;
+    }
     if (of_answer) touched = { at: event.timeStamp, x: event.clientX, y: event.clientY };
     if (button.dataset.pass) {
       passed[button.dataset.pass] = true;
