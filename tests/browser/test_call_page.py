@@ -953,7 +953,7 @@ def test_danger_and_place_are_heard_line_by_line_and_touched_each(open_call, hos
     rules = {rule.code: rule.question for rule in rules_in_order()}
     for line, code, dangers in (
         (0, "danger_not_known", ("crash", "water", "smoke", "smell", "sound", "warning on the dash")),
-        (1, "traffic_not_known", ("out of moving traffic", "room to work on the side away from it")),
+        (1, "traffic_not_known", ("out of moving traffic", "room to work", "away from it")),
         (2, "clearance_not_known", ("door, window or vent", "within 20 ft")),
         (3, "clearance_not_known", ("in a vehicle", "within 20 ft")),
     ):
@@ -1504,6 +1504,7 @@ def test_what_was_taken_for_granted_leads_to_where_it_is_answered(open_call, hos
 def test_of_several_one_way_leads_to_all_that_minutes_hang_on(open_call, hosted):
     page = open_call(hosted, {"rig": "pass-truck", **WELL, "port": "j1772", "body": "hatch"}, width=360, height=740)
     gasoline = page.locator('.vd [data-set="door=no"]')
+    gasoline.scroll_into_view_if_needed()
     where = gasoline.bounding_box()
     x, y = where["x"] + 10, where["y"] + 20
     page.mouse.click(x, y)

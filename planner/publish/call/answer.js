@@ -38,7 +38,7 @@
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
   var POSSIBLE = "We can plug in. First ask:"; // never a yes: nothing to act on is shown with it
   // Of several classes, where nobody has asked how far: no caller is to take it for a yes to the way.
-  var POSSIBLE_FAR = "We can plug in. How far is not known yet.";
+  var POSSIBLE_FAR = "We can plug in. How far: not known.";
   var POSSIBLE_NOW = "We can plug in. Now ask how far:";
   var FAR_FIRST = "Miles, climb, cold, dash";
   var NEED_FIRST = "Where must it get to, over what climb?";
@@ -53,7 +53,7 @@
   /** @type {Array<[string, string, string]>} */
   var HEARD = [
     ["No crash, water, smoke, smell, sound, or warning on the dash", "danger", "none"],
-    ["Well out of moving traffic, room to work on the side away from it", "traffic", "yes"],
+    ["Well out of moving traffic, room to work away from it", "traffic", "yes"],
     ["No door, window or vent within 20 ft of our engine", "open", "clear"],
     ["Nobody in a vehicle within 20 ft of our engine", "people", "away"],
   ];
@@ -1824,7 +1824,9 @@
       askedOf(call, given, words, dashSaid(call)) +
       "</span></p>" +
       (engine && found.verdict !== "cannot_serve"
-        ? "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>"
+        ? given.door
+          ? "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>"
+          : "<p>Some of them drive on gasoline too: with fuel in the tank without our help.</p>"
         : "") +
       (firm_first && chargesAll(found)
         ? "<p><b>We can plug into " +
