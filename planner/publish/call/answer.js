@@ -2048,7 +2048,7 @@
     var words = look.words();
     var all = found.members.length,
       allow = allowOfMany(found);
-    var at = given.air ? "" : "at " + look.words().airs[call.ambient] + " ";
+    var at = given.air ? "" : "at " + words.airs[call.ambient] + " ";
     var minutes = at + about(found.likely) + ", " + allow + ".";
     if (found.served === all) return ["Whichever it is: " + minutes];
     /** @param {string} verdict @returns {any[]} */

@@ -1050,24 +1050,14 @@
     refocus = answer.contains(button);
     hearing = button.dataset.hear || "";
     if (parts[0] === "rig") remember(parts[1]);
-    new URLSearchParams(button.dataset.also || "").forEach(function (value, name) {
-      write(name, value);
-    });
+    if (button.dataset.also) write.apply(null, /** @type {[string, string]} */ (button.dataset.also.split("=")));
     if (parts[0] === "class") {
       finder.value = "";
       passed = {};
       if (button.dataset.port) write("port", button.dataset.port);
     }
     // Each answer about danger is one to go back to by itself.
-    var of_danger = parts[0] === "danger" || /danger=/.test(button.dataset.also || "");
-    changed(of_danger ? button.dataset.set || "" : parts[0]);
-    if (button.closest("[hidden]")) {
-      // It has done its work: on with what it answered.
-      var on = inputs(parts[0]).filter(function (one) {
-        return /** @type {HTMLInputElement} */ (one).checked;
-      })[0];
-      if (on) on.focus({ preventScroll: true });
-    }
+    changed(parts[0] === "danger" ? button.dataset.set || "" : parts[0]);
     if (parts[0] === "class" && !refocus) {
       // The list is gone, and what stood below it has moved up: go on beside the class that was chosen.
       var beside = byId("q-vehicle");
