@@ -272,11 +272,15 @@ def links(
 
     `adapter` is what the connector goes into: it keeps a loose cable's code from the vehicle.
     """
-    return [
-        *_source_links(rig, state, altitude_m, ambient_c, power_factor),
-        *_supply_links(dataset, rig, ambient_c),
-        *_evse_links(dataset, rig, adapter),
-    ]
+    # What stands behind the source hangs on the air alone: a rig is asked about at many heights, for many vehicles.
+    cable = rig.evse.cable
+    carries = code_told_a(dataset.connectors[cable.connector], adapter, cable) is None
+    key = ("links", id(rig), ambient_c, carries)
+    known = dataset.memo.get(key)
+    if known is None or known[0] is not rig:
+        behind = (*_supply_links(dataset, rig, ambient_c), *_evse_links(dataset, rig, carries=carries))
+        known = dataset.memo[key] = (rig, behind)
+    return [*_source_links(rig, state, altitude_m, ambient_c, power_factor), *known[1]]
 
 
 def _source_links(
@@ -365,7 +369,7 @@ def _supply_links(dataset: Dataset, rig: Rig, ambient_c: float) -> Iterator[Link
             yield Link(part.part, part.id, part.name, outlet.rating_a, limit_a, basis, "nec-2017, 210.21(B), 210.23(A)")
 
 
-def _evse_links(dataset: Dataset, rig: Rig, adapter: Adapter | None) -> Iterator[Link]:
+def _evse_links(dataset: Dataset, rig: Rig, *, carries: bool) -> Iterator[Link]:
     evse, cable = rig.evse, rig.evse.cable
     connector = dataset.connectors[cable.connector]
     if evse.set_by in CHANGEABLE_ON_SITE:
@@ -385,7 +389,7 @@ def _evse_links(dataset: Dataset, rig: Rig, adapter: Adapter | None) -> Iterator
             "rig record",
         )
     yield Link("evse_output", "evse", "EVSE output", evse.output_max_a, evse.output_max_a, "rated for hours", "ul-2594")
-    if code_told_a(connector, adapter, cable) is None:
+    if carries:
         # A loose cable that cannot tell the vehicle what it carries is held to by the setting, like a fixed one.
         carries_a = min(cable.rating_a, cable.code_a or cable.rating_a)
         basis = "rated for hours" if cable.code_a is None else "loose cable; its code is not told to this vehicle"

@@ -314,6 +314,13 @@ class ColdPack:
             steps.append((hours_h, most_kw))
         return WarmUp(tuple(steps), math.inf, min(self.hold_kw, heater_kw), False)
 
+    def warms_in_h(self, heater_kw: float) -> float:
+        """Return the hours until it is warm with so much for its heater, above zero; infinite where it never is."""
+        if self.pack_c >= WARM_C:
+            return 0.0
+        steady_c = steady_pack_c(ambient_c=self.ambient_c, heater_kw=heater_kw, loss_kw_per_k=self.loss_kw_per_k)
+        return heating_hours_h(from_c=self.pack_c, to_c=WARM_C, steady_c=steady_c, time_constant_h=self.time_constant_h)
+
 
 def cold_pack(*, energy_usable_kwh: float, ambient_c: float, pack_c: float) -> ColdPack:
     """Return a pack of this temperature in this air."""

@@ -128,19 +128,34 @@ def _hours_by_need(cases: Cases) -> list[list[float]]:
     ):
         if available_kw <= 0:
             found.append(NEVER)
-        elif cold is None:
-            whole_h = energy_kwh / (available_kw * cell)
-            found.append([share * whole_h for share in SHARES])
+            continue
+        if cold is None:
+            warm_h, from_kwh, steady_kw = 0.0, 0.0, available_kw * cell
         elif available_kw >= heater_kw:
-            found.append(_cold_hours_by_need(cold[1], available_kw, available_kw - heater_kw, cell, energy_kwh))
+            pack, (steps, steady_kw, beside_kw, _) = cold
+            # What is stored, and how long it takes, until it charges steadily; nearly always before the least need.
+            beside_heater_kw, warm_h, stored_kwh = (available_kw - heater_kw) * cell, 0.0, 0.0
+            for hours_h, most_kw in steps:
+                warm_h += hours_h
+                stored_kwh += hours_h * (beside_heater_kw if beside_heater_kw < most_kw else most_kw)
+            if stored_kwh >= SHARES[0] * energy_kwh:
+                found.append(_cold_hours_by_need(cold[1], available_kw, beside_heater_kw, cell, energy_kwh))
+                continue
+            from_kwh = stored_kwh
+            if (available_kw - beside_kw) * cell < steady_kw:
+                steady_kw = (available_kw - beside_kw) * cell
         else:  # the heater takes it all, and warms the pack as slowly
-            steps, _, beside_kw, crawls = cold[0].warm_up(available_kw)
-            steady_kw = (available_kw - beside_kw) * cell
-            if crawls or steady_kw <= 0:
+            pack = cold[0]
+            warm_h, from_kwh = pack.warms_in_h(available_kw), 0.0
+            if warm_h == math.inf:
                 found.append(NEVER)
                 continue
-            warm_h, whole_h = sum([hours_h for hours_h, _ in steps]), energy_kwh / steady_kw
-            found.append([warm_h + share * whole_h for share in SHARES])
+            steady_kw = (available_kw - (pack.hold_kw if pack.hold_kw < available_kw else available_kw)) * cell
+        if steady_kw <= 0:
+            found.append(NEVER)
+            continue
+        whole_h, from_h = energy_kwh / steady_kw, warm_h - from_kwh / steady_kw
+        found.append([from_h + share * whole_h for share in SHARES])
     return found
 
 
@@ -167,19 +182,14 @@ def _cold_hours_by_need(
     before_h = 0.0
     missing_kwh = [share * energy_kwh for share in SHARES]
     for hours_h, most_kw in warming.steps:
-        stored_kw = beside_heater_kw * cell
-        if stored_kw > most_kw:
-            stored_kw = most_kw
+        stored_kw = min(beside_heater_kw, most_kw)
         if stored_kw > 0:
             stored_kwh = hours_h * stored_kw
             while missing_kwh and missing_kwh[0] <= stored_kwh:
                 found.append(before_h + missing_kwh.pop(0) / stored_kw)
             missing_kwh = [kwh - stored_kwh for kwh in missing_kwh]
         before_h += hours_h
-    steady_kw = (available_kw - warming.beside_kw) * cell
-    if steady_kw > warming.most_kw:
-        steady_kw = warming.most_kw
+    steady_kw = min((available_kw - warming.beside_kw) * cell, warming.most_kw)
     if steady_kw <= 0:
         return found + NEVER[len(found) :]
-    rest = [before_h + kwh / steady_kw for kwh in missing_kwh]
-    return found + rest if found else rest
+    return found + [before_h + kwh / steady_kw for kwh in missing_kwh]

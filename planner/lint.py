@@ -237,6 +237,14 @@ def recognized_without_a_brand(dataset: Dataset) -> Iterator[Finding]:
                 "add what a person sees: shape, size, flap and port, what the dash shows; never a brand",
                 "should",
             )
+        if vehicle.tell_tale is None:
+            yield _finding(
+                recognized_without_a_brand,
+                _class(vehicle),
+                "tell_tale is missing: a caller is asked by it which of several classes it is",
+                "add a few words for what others of its body and port do not have, such as a flat roof",
+                "should",
+            )
 
 
 # ------------------------------------------------------------------------------------------------- several classes
@@ -246,11 +254,11 @@ def no_sentence_stands_twice(dataset: Dataset) -> Iterator[Finding]:
     """No two classes share a sentence of the text that they are recognized by."""
     owner: dict[str, str] = {}
     for vehicle in dataset.vehicle_classes.values():
-        for text in (vehicle.summary, *vehicle.recognize):
+        for text in (vehicle.summary, *vehicle.recognize, vehicle.tell_tale or ""):
             for sentence in re.split(r"(?<=[.!?])\s+", text):
                 plain = re.sub(r"[^a-z0-9]+", " ", sentence.lower()).strip()
                 other = owner.setdefault(plain, vehicle.id)
-                if other != vehicle.id:
+                if plain and other != vehicle.id:
                     yield _finding(
                         no_sentence_stands_twice,
                         _class(vehicle),

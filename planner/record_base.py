@@ -17,6 +17,7 @@ __all__ = [
     "Amps",
     "Celsius",
     "Fault",
+    "FewWords",
     "Fraction",
     "FuelKind",
     "Id",
@@ -61,6 +62,7 @@ AWG_SIZES = ("18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0")
 Id = Annotated[str, Field(pattern=ID_PATTERN, max_length=ID_LENGTH)]
 Name = Annotated[str, Field(pattern=NAME_PATTERN, max_length=60)]
 Text = Annotated[str, Field(pattern=TEXT_PATTERN, min_length=1, max_length=600)]
+FewWords = Annotated[str, Field(pattern=TEXT_PATTERN, min_length=1, max_length=60)]
 Amps = Annotated[float, Field(gt=0, le=1000)]
 Volts = Annotated[float, Field(ge=90, le=1000)]
 

@@ -37,6 +37,7 @@ from planner.record_base import (
     ID_PATTERN,
     Amps,
     Fault,
+    FewWords,
     Fraction,
     FuelKind,
     Id,
@@ -556,6 +557,9 @@ class VehicleClass(Reference):
     recognize: tuple[Text, ...] = Field(
         default=(), max_length=6, description="What a person sees of it, a sentence each; no other class says the same"
     )
+    tell_tale: FewWords | None = Field(
+        default=None, description="What tells it from others of its body and port, in a few words read to a caller"
+    )
     body: Body
     size: Literal["small", "midsize", "large"] | None = Field(default=None, description="Among its body's kind")
     built_from: int = Field(ge=1990, le=2100)
@@ -901,9 +905,7 @@ def numbers_without_one_source(data: Mapping[str, object]) -> Iterator[tuple[tup
     sources = data.get("sources")
     covers = {tuple(str(key).split(".")) for key in sources} if isinstance(sources, Mapping) else set()
     deepest = max((len(cover) for cover in covers), default=0)
-    for path in _numbers(data, ()):
-        if path[0] == "sources":
-            continue
+    for path in _numbers({key: value for key, value in data.items() if key != "sources"}, ()):
         as_text = tuple(map(str, path))
         ways = (as_text[:length] for length in range(1, min(len(as_text), deepest) + 1))
         covering = [".".join(way) for way in ways if way in covers]
@@ -912,13 +914,11 @@ def numbers_without_one_source(data: Mapping[str, object]) -> Iterator[tuple[tup
 
 
 def _numbers(value: object, path: tuple[str | int, ...]) -> Iterator[tuple[str | int, ...]]:
-    if isinstance(value, bool):
-        return
-    if isinstance(value, int | float):
-        yield path
-    elif isinstance(value, Mapping):
+    if isinstance(value, dict):  # as it was read: no other mapping
         for key, item in value.items():
             yield from _numbers(item, (*path, key))
     elif isinstance(value, tuple | list):
         for index, item in enumerate(value):
             yield from _numbers(item, (*path, index))
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        yield path

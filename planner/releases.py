@@ -31,6 +31,7 @@ WORDS = frozenset(
         "notes",
         "summary",
         "recognize",
+        "tell_tale",
         "detail",
         "latch",
         "tell_apart",

@@ -22,6 +22,7 @@ summary: "{name}: one sentence that gives the picture at one look."
 recognize:                               # something to be seen in each; no other class says the same
   - "{name}: its shape, and its size beside something known."
   - "{name}: where its flap is, and what the dash shows when it is full."
+tell_tale: "{name}: what tells it"       # from others of its body and port, in a few words that are read to a caller
 size: {size}                             # small, midsize or large among vehicles of that body
 # A list is replaced whole, a group field by field: write only what differs.
 # built_from: 2020

@@ -246,6 +246,7 @@ def _class_words(dataset: Dataset, vehicle: VehicleClass) -> list[Any]:
         list(vehicle.also_called),
         [inlet or "" for inlet in inlet_cases(dataset, vehicle, KnownOfVehicle())],
         list(vehicle.recognize),
+        vehicle.tell_tale or "",
     ]
 
 

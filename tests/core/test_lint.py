@@ -22,6 +22,7 @@ def good(**changes):
     """Return a class that no rule finds fault with: its label is what its road load takes."""
     fields = {
         "recognize": SENTENCES,
+        "tell_tale": f"Made {changes.get('id', 'class')}",
         "label": {"consumption_wall_kwh_per_100mi": spread(30, 33.4, 37), "efficiency": 0.88, "voltage_v": 240.0},
         "road": make.road(mass_kg=spread(1900, 2000, 2100), drag_area_m2=spread(0.6, 0.7, 0.8)),
         **changes,
@@ -169,6 +170,23 @@ def test_a_class_without_sentences_is_worth_a_look():
 
     assert one.level == "should"
     assert one.text == "recognize has 1 sentences; 2 or more help on the telephone"
+
+
+def test_a_class_without_a_few_words_to_tell_it_by_is_worth_a_look():
+    (one,) = found(data(good(tell_tale=None)), "recognized_without_a_brand")
+
+    assert one.level == "should"
+    assert one.text == "tell_tale is missing: a caller is asked by it which of several classes it is"
+
+
+def test_a_few_words_that_two_classes_share_are_found():
+    other = good(id="other", name="Other class", summary="another", tell_tale="Made made.", recognize=("Red.", "Long."))
+
+    assert texts(data(good(), other), "no_sentence_stands_twice") == []
+    same = good(id="other", name="Other class", summary="another", tell_tale="Flat roof", recognize=("Red.", "Long."))
+    assert texts(data(good(tell_tale="flat roof"), same), "no_sentence_stands_twice") == [
+        "'Flat roof' stands in made too"
+    ]
 
 
 def test_a_sentence_in_two_classes_is_found_whatever_its_case_and_points():

@@ -665,14 +665,14 @@ def class_problems(tmp_path, old, new):
 def test_one_line_that_is_missing_under_sources_is_asked_for_once(tmp_path):
     """12 numbers of the battery hang on it: 3 of its energy, 3 of its health, 3 of its volts, 3 of its heater."""
     assert class_problems(tmp_path, "  battery: {basis: from memory}\n", "") == [
-        "vehicle_classes/county-van.yaml:25:28: battery.energy_usable_kwh.low: expected exactly one entry of sources "
+        "vehicle_classes/county-van.yaml:26:28: battery.energy_usable_kwh.low: expected exactly one entry of sources "
         "that covers this number and the 11 others under battery, got none; add 'battery': with ref: or basis: under sources"
     ]
 
 
 def test_an_entry_of_a_list_that_is_wrong_is_not_told_as_missing_too(tmp_path):
     assert class_problems(tmp_path, "inlet: j1772", "inlet: J1772") == [
-        "vehicle_classes/county-van.yaml:19:12: ports.0.inlet: expected an id of small letters, digits and single "
+        "vehicle_classes/county-van.yaml:20:12: ports.0.inlet: expected an id of small letters, digits and single "
         "hyphens, got text 'J1772'; write j1772"
     ]
 

@@ -36,11 +36,9 @@
   var DANGER = ["danger_not_known", "traffic_not_known"];
   var SERVES = ["serve", "serve_with_changes", "try"];
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
-  var POSSIBLE = "We can plug in. First ask:"; // never a yes: nothing to act on is shown with it
+  var POSSIBLE = "The plug fits. First ask:"; // never a yes: nothing to act on is shown with it
   // Of several classes, where nobody has asked how far: no caller is to take it for a yes to the way.
-  var POSSIBLE_FAR = "We can plug in. How far: not known.";
   var POSSIBLE_NOW = "We can plug in. Now ask how far:";
-  var FAR_FIRST = "Miles, climb, cold, dash";
   var NEED_FIRST = "Where must it get to, over what climb?";
   var DASH_FIRST = "What does the dash say?";
   var AIR_FIRST = "How cold is it?";
@@ -55,7 +53,7 @@
     ["No crash, water, smoke, smell, sound, or warning on the dash", "danger", "none"],
     ["Well out of moving traffic, room to work away from it", "traffic", "yes"],
     ["No door, window or vent within 20 ft of our engine", "open", "clear"],
-    ["Nobody in a vehicle within 20 ft of our engine", "people", "away"],
+    ["Nobody in a vehicle, theirs too, within 20 ft of our engine", "people", "away"],
   ];
   // What is not so, where the square of the form says it for its own row alone.
   var ILL = /** @type {Object<string, string>} */ ({
@@ -69,8 +67,9 @@
   var TOLD = ["traffic", "danger", "at", "open", "people", "allowed", "key", "inside", "v12"];
   var TOLD_TOO = ["quiet", "body", "built", "battery", "door"]; // on a screen, where there is room
   var KEEP_WARM = "<p><b>Ask where they keep warm</b>: it is a long wait without the cabin's heat.</p>";
+  var SAY = '<p class="np">Say:</p>';
   var LONG_STAY_MIN = 240; // from here on whoever runs the place is asked, own-judgement
-  var OFF_PAPER = ["allowed", "quiet"]; // a sheet tells them further down, with all else that was taken for granted
+  var OFF_PAPER = ["allowed"]; // a sheet tells them further down, with all else that was taken for granted
   var MILD_F = 50; // below it a drive without heat is cold, own-judgement
   var LONGER_MIN = [60, 90, 120, 180, 240, 360];
   var SEND =
@@ -511,7 +510,7 @@
           missed(shown)
       );
     if (plan.verdict !== "ask_first" && plan.verdict !== "cannot_serve")
-      who = missed(shown) + who + assumed(shown) + towOf(plan);
+      who = inAWord(shown) + missed(shown) + who + assumed(shown) + towOf(plan);
     if (plan.verdict === "cannot_serve") who = call911(plan.reasons) + who;
     if (plan.verdict === "serve") return block(plan.verdict, words.verdicts.serve, who);
     if (plan.verdict === "serve_with_changes") {
@@ -559,6 +558,26 @@
     }
     var told = who + reasonsOf(words, plan.reasons, 0);
     return block(plan.verdict, words.verdicts[plan.verdict], told + milder(plan, "Can they drive so?"));
+  }
+
+  /**
+   * How long it takes, first of all: it is what was asked. Nothing where it hangs on what nobody has asked.
+   * @param {Shown} shown
+   * @returns {string}
+   */
+  function inAWord(shown) {
+    var plan = shown.plan,
+      allow = allowed(plan);
+    if (!plan.parts || shown.call.need.kind === "usual" || shown.call.dash.kind === "unknown" || !shown.given.air)
+      return "";
+    var told =
+      "Likely " +
+      inHours(plan.minutes_on_site) +
+      ", " +
+      (allow === null ? "open how long at most" : "allow " + inHours(allow));
+    return (
+      '<div class="np">' + brief([told + "."]) + (sheet.isColdWait(shown.call, plan.parts) ? KEEP_WARM : "") + "</div>"
+    );
   }
 
   /**
@@ -841,10 +860,13 @@
       told.push(["home", NEED_FIRST, words.usual_stay_min + " minutes plugged in are enough"]);
     if (call.dash.kind === "unknown") told.push(["percent", DASH_FIRST, dash]);
     if (!given.air) told.push(["air", AIR_FIRST, "the air is " + words.airs[call.ambient]]);
-    if (most === null || most > LONG_STAY_MIN) {
-      if (!given.allowed) told.push(["allowed", "May we stay so long?", "so long a stay is allowed there"]);
-      if (!given.quiet) told.push(["quiet", "Are there quiet hours?", "there are no quiet hours"]);
-    }
+    // Who allows it allows it in quiet hours too, as the rules have it: they are not asked about beside it.
+    if ((most === null || most > LONG_STAY_MIN) && !given.allowed)
+      told.push(
+        look.rigs[call.rig].engine
+          ? ["allowed", "May our engine run there so long?", "our engine may run there so long"]
+          : ["allowed", "May we stay so long?", "so long a stay is allowed there"]
+      );
     return told;
   }
 
@@ -856,20 +878,31 @@
 
   /** @param {Shown} shown @returns {string} */
   function assumed(shown) {
-    return granted(guessesOf(shown));
+    return granted(guessesOf(shown), shown.choices);
   }
 
   /**
-   * Each is a way to where it is answered; on paper, what is taken.
+   * Each is a way to where it is answered, or is answered where it stands; on paper, what is taken.
    * @param {Guess[]} told
+   * @param {Choices} choices
    * @returns {string}
    */
-  function granted(told) {
+  function granted(told, choices) {
     if (!told.length) return "";
     var ways = told.map(function (one, at) {
       var name = esc(one[0]);
+      if (OFF_PAPER.indexOf(one[0]) >= 0)
+        return (
+          '<div class="np"><span>' +
+          esc(one[1]) +
+          "</span>" +
+          answers([one[0]], choices, ["yes", "no"]) +
+          "<b>" +
+          esc(one[2]) +
+          "</b></div>"
+        );
       return (
-        (OFF_PAPER.indexOf(one[0]) >= 0 ? '<span class="np">' : "<span>") +
+        "<span>" +
         (at ? '<span class="sep">; </span>' : "") +
         '<a href="#' +
         name +
@@ -882,7 +915,7 @@
         "</b></span>"
       );
     });
-    return '<p class="gr"><b>Not asked, so taken for granted:</b> ' + ways.join("") + "</p>";
+    return '<div class="gr"><b>Not asked, so taken for granted:</b> ' + ways.join("") + "</div>";
   }
 
   /**
@@ -1835,7 +1868,8 @@
         : "");
     var verdict = gated || need_first ? "ask_first" : found.verdict,
       head = headOfMany(found, call, given),
-      question = "";
+      question = "",
+      which = false;
     var mixed = found.served < found.members.length;
     // What minutes hang on most is asked before what narrows the vehicle; whether so long a stay is allowed, after it.
     var told = found.served ? guesses(call, words, given, "it shows little", found.ends.high) : [];
@@ -1846,7 +1880,7 @@
       return OFF_PAPER.indexOf(one[0]) < 0;
     });
     // One way leads to all of it, where nothing of it is known: they are marked side by side in the form.
-    var open = pressing && !(need_first && usual) ? granted(told) : "";
+    var open = pressing && !need_first ? granted(told, choices) : "";
     // A question about danger or place that all of them ask stands among the first already.
     var asked =
       found.of_all &&
@@ -1854,30 +1888,33 @@
         ? isOfPlace(ANSWERED[found.ask.code] || [])
         : isDanger(found.ask) && openDanger(call).length > 0);
     // What any caller can say of the vehicle comes before where it must get to; what is less sure comes after it.
-    var body = need_first && found.ask && /^ask_(body|fuel_door)$/.test(found.ask.code) ? asking(found.ask, "") : "";
-    if (need_first && usual)
+    var body =
+      need_first && found.ask && /^ask_(port|body|fuel_door)$/.test(found.ask.code) ? asking(found.ask, "") : "";
+    if (need_first)
       question =
-        '<div class="o np"><a class="sq" href="#home" data-go="home">' +
-        FAR_FIRST +
-        '</a><button type="button" class="sq" data-set="need=minutes" data-also="minutes=' +
-        words.usual_stay_min +
-        '">Not known: ' +
-        words.usual_stay_min +
-        " minutes plugged in</button></div>";
+        '<div class="o np">' +
+        farFirst(call, given) +
+        (usual
+          ? '<button type="button" class="sq" data-set="need=minutes" data-also="minutes=' +
+            words.usual_stay_min +
+            '">Not known: ' +
+            words.usual_stay_min +
+            " minutes plugged in</button>"
+          : "") +
+        "</div>";
     else if (found.ask && !gated && !asked && !body) question = asking(found.ask, open && !firm_first ? "Then: " : "");
-    else if (!gated && !asked && !body && found.verdict === "ask_first")
-      question = '<p class="lead">Can they tell which? <b>What marks each stands below.</b></p>';
+    else if (!gated && !asked && !body && found.verdict === "ask_first") which = true;
     if (found.verdict === "cannot_serve") question = call911(found.reasons);
     if (firm_first) question = dangerFirst(call, words, choices) + question;
-    var late = pressing || (state.left && mixed && !firm_first) ? "" : granted(told);
+    var late = pressing || (state.left && mixed && !firm_first) ? "" : granted(told, choices);
     if (!firm_first) {
-      var summed = brief(state.lines) + (state.lines.length ? nearer(found, call) : "");
+      var said = state.lines.length ? SAY + brief(state.lines) : "";
       // Some of those who wait so long have no warm place for it.
       var cold = found.members.some(function (/** @type {any} */ one) {
         return SERVES.indexOf(one.plan.verdict) >= 0 && sheet.isColdWait(one.plan.found.call, one.plan.parts);
       });
-      if (state.lines.length && cold) summed += KEEP_WARM;
-      question = body + open + (state.left ? question + summed : summed + question) + late;
+      var then = thenAsk(which ? found.members : [], said ? nearer(found, call) : "", said && cold ? KEEP_WARM : "");
+      question = body + open + (state.left ? question + said : said + question) + then + late;
     }
     // What to ask, and what it comes to, stands before what it is about: it is read out.
     var html = block(verdict, head, question + who + reasonsOf(words, found.reasons, 0)) + SEND;
@@ -2094,20 +2131,35 @@
         " no: " +
           who(no) +
           (short.length === no.length && call.need.value
-            ? "good for " + between([Math.min.apply(null, miles), Math.max.apply(null, miles)]) + " mi when full."
+            ? between([Math.min.apply(null, miles), Math.max.apply(null, miles)]) + " mi today when full."
             : "see below."),
       ]);
     }
-    // What most of them come to stands first.
-    return lines
-      .map(function (line, at) {
-        return { line: line, at: at };
+    return mostFirst(
+      lines.map(function (line) {
+        return [line[0], line[0] + " of " + all + line[1]];
+      })
+    );
+  }
+
+  /**
+   * Texts by how many cases each is of, the most first, like ones as they come; none that is of no case.
+   * @param {Array<[number, string]>} parts
+   * @returns {string[]}
+   */
+  function mostFirst(parts) {
+    return parts
+      .filter(function (part) {
+        return part[0] > 0;
+      })
+      .map(function (part, at) {
+        return { many: part[0], text: part[1], at: at };
       })
       .sort(function (a, b) {
-        return b.line[0] - a.line[0] || a.at - b.at;
+        return b.many - a.many || a.at - b.at;
       })
       .map(function (one) {
-        return one.line[0] + " of " + all + one.line[1];
+        return one.text;
       });
   }
 
@@ -2150,10 +2202,42 @@
     var short = found.members.filter(isTooFar);
     if (!short.length || call.need.kind !== "home") return "";
     var miles = Math.min.apply(null, short.map(fullMiles));
+    return '<a class="sq" href="#charger" data-go="charger">A fast charger within ' + miles + " mi?</a>";
+  }
+
+  /**
+   * What is asked once it has been said what it comes to, set apart from it: what tells them apart, and what to see to.
+   * @param {any[]} members the cases to be told apart by a few words each, none where a question does it
+   * @param {string} charger a finished square, or empty
+   * @param {string} warm a finished paragraph, or empty
+   * @returns {string}
+   */
+  function thenAsk(members, charger, warm) {
+    if (!members.length && !charger && !warm) return "";
+    var classes = look.words().classes;
+    var told = members.map(function (one) {
+      return (
+        '<button type="button" class="sq" data-set="' +
+        esc("class=" + one.id) +
+        '" data-port="' +
+        esc(one.inlet) +
+        '"><span>' +
+        esc(classes[one.id][11] || shortName(one.id)) +
+        "<small>" +
+        esc(shortName(one.id) + ", " + built(classes[one.id])) +
+        "</small></span></button>"
+      );
+    });
     return (
-      '<div class="o np"><a class="sq" href="#charger" data-go="charger">A fast charger within ' +
-      miles +
-      " mi?</a></div>"
+      '<div class="th">' +
+      (told.length
+        ? '<p class="np"><b>Then ask which it is:</b></p><div class="o ol hear np">' +
+          told.join("") +
+          '<a class="sq" href="#which"><span>Nobody can tell: see each below</span></a></div>'
+        : "") +
+      (charger ? '<div class="o np">' + charger + "</div>" : "") +
+      warm +
+      "</div>"
     );
   }
 
@@ -2173,14 +2257,20 @@
     var tries = found.members.filter(function (/** @type {any} */ one) {
       return one.plan.verdict === "try";
     }).length;
-    var told = [];
-    if (found.served < found.members.length && found.served > tries) told.push(found.served - tries + " yes");
-    if (found.served < found.members.length && tries) told.push(tries + " to try");
-    if (!open.length && manyOf(found, call, given).lines.length) told.push(allowOfMany(found));
-    if (maybe) told.push(maybe + " maybe");
-    if (found.refused) told.push(found.refused + " no");
+    var allow = !open.length && manyOf(found, call, given).lines.length ? allowOfMany(found) : "";
+    var yes = found.served - tries;
+    // In the order of the sum: what most of them come to stands first.
+    var told =
+      found.served === found.members.length
+        ? [allow]
+        : mostFirst([
+            [yes, yes + " yes" + (yes && allow ? ", " + allow : "")],
+            [tries, tries + " to try" + (yes || !allow ? "" : ", " + allow)],
+            [maybe, maybe + " maybe"],
+            [found.refused, found.refused + " no"],
+          ]);
     if (open.length) told.push(open.join(", ") + " not asked");
-    return told.join(", ");
+    return told.filter(Boolean).join(", ");
   }
 
   /** @param {string[]} lines @returns {string} */
@@ -2203,14 +2293,16 @@
   function headOfMany(found, call, given) {
     var words = look.words(),
       state = manyOf(found, call, given);
-    if (state.need_first) return call.need.kind === "usual" ? POSSIBLE_NOW : POSSIBLE.replace("First", "Now");
+    if (state.need_first && !chargesAll(found)) return words.verdicts.ask_first;
+    if (state.need_first)
+      return call.need.kind === "usual" || look.inMiles(call.need)
+        ? POSSIBLE_NOW
+        : POSSIBLE_NOW.replace(" how far", "");
     if (state.firm_first)
       return chargesAll(found) &&
         found.verdict !== "try" &&
         !(found.of_all && isDanger(found.ask) && call.condition.unknown)
-        ? call.need.kind === "usual"
-          ? POSSIBLE_FAR
-          : POSSIBLE
+        ? POSSIBLE
         : words.verdicts.ask_first;
     if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
     if (found.verdict === "ask_first" && (found.refused || !found.ask)) return "Depends on which";
@@ -2235,7 +2327,9 @@
     // Nothing to act on before danger is known, if some of them alone are served; nor before what all of them ask.
     var gated = openDanger(call).length > 0 && !found.of_all && found.verdict !== "cannot_serve";
     var firm_first = found.of_all || gated;
-    var need_first = !firm_first && Boolean(firstOpen(call, given)) && /^serve/.test(found.verdict);
+    // A need that is known in part is asked to its end, whatever it comes to till then.
+    var begun = found.verdict === "ask_first" && call.need.kind !== "usual";
+    var need_first = !firm_first && Boolean(firstOpen(call, given)) && (begun || /^serve/.test(found.verdict));
     var many = found.members.length > BRIEF_MOST && Boolean(found.ask),
       left = Boolean(found.ask) && !need_first;
     // One thing at a time: it is summed up where no question is left, or where it holds whichever it is.
@@ -2258,7 +2352,43 @@
    */
   function firstOpen(call, given) {
     if (call.need.kind === "usual") return NEED_FIRST;
+    if (look.inMiles(call.need) && !given.climb) return CLIMB_FIRST;
     return given.air ? "" : AIR_FIRST; // of a dash that nobody can read the page says what it takes for it
+  }
+
+  /**
+   * One way to all of it that nobody has asked, from the first row of the form to the last.
+   * @param {Call} call
+   * @param {Object<string, string>} given
+   * @returns {string}
+   */
+  function farFirst(call, given) {
+    var usual = call.need.kind === "usual";
+    /** @type {Array<[string, string]>} */
+    var open = [];
+    if (call.dash.kind === "unknown") open.push(["percent", "dash"]);
+    if (usual) open.push(["home", "miles"]);
+    if ((usual || look.inMiles(call.need)) && !given.climb) open.push(["climb", "climb"]);
+    if (!given.air) open.push(["air", "cold"]);
+    var rows = open.map(function (one) {
+      return one[0];
+    });
+    var names = open.map(function (one) {
+      return one[1];
+    });
+    var text = names.join(", ");
+    return (
+      '<a class="sq" href="#' +
+      rows[0] +
+      '" data-go="' +
+      rows[0] +
+      '" data-rows="' +
+      rows.join(" ") +
+      '">' +
+      text.charAt(0).toUpperCase() +
+      text.slice(1) +
+      "</a>"
+    );
   }
 
   /** The years of a class. @param {any} item @returns {string} */
@@ -2435,6 +2565,7 @@
     inShort: inShort,
     toldBy: toldBy,
     firstOpen: firstOpen,
+    DASH_FIRST: DASH_FIRST,
     whole: whole,
     envelope: envelope,
     rigs: rigs,

@@ -603,10 +603,12 @@
       ? show.notAsked(call)
       : need_first
         ? show.firstOpen(call, given)
-        : found.ask
-          ? show.inShort(found.ask)
-          : "";
-    var sum = now.firm_first ? "" : show.counts(found, call, given);
+        : call.dash.kind === "unknown" && found.served
+          ? show.DASH_FIRST
+          : found.ask
+            ? show.inShort(found.ask)
+            : "";
+    var sum = now.firm_first || need_first ? "" : show.counts(found, call, given);
     var why = found.verdict === "cannot_serve" && found.reasons.length ? newsOf(found.reasons) : open;
     put(
       show.envelope(found, words, look.rigs[given.rig], choices, call, given),
@@ -1088,9 +1090,7 @@
    */
   function mark(way) {
     var beside = way.closest(".gr");
-    var names = [way.dataset.go || ""];
-    // Beside a way that stands alone, all that minutes hang on.
-    if (names[0] === "home" && !beside) names.push("percent", "air");
+    var names = (way.dataset.rows || way.dataset.go || "").split(" ");
     if (beside)
       Array.from(beside.querySelectorAll("[data-go]")).forEach(function (other) {
         names.push(/** @type {HTMLElement} */ (other).dataset.go || "");
@@ -1265,7 +1265,9 @@
       var target = form.querySelector('[data-row="' + button.dataset.go + '"]');
       if (target) {
         unfold(/** @type {HTMLElement} */ (target));
-        target.scrollIntoView({ behavior: "instant", block: "center" }); // its question stands above it
+        // Its question stands above it; of several rows the first question, so that all of them are in sight.
+        var from = (button.dataset.rows && target.closest('[id^="q-"]')) || target;
+        from.scrollIntoView({ behavior: "instant", block: from === target ? "center" : "start" });
         var input = /** @type {HTMLElement|null} */ (target.querySelector("input,select"));
         if (input) input.focus({ preventScroll: true });
         // No ring is drawn round a square that a finger led to: its row is marked until the answer is gone back to.
