@@ -6,7 +6,14 @@ from functools import cached_property
 from typing import NamedTuple
 
 from planner.ampacity import ampacities
-from planner.battery import hours_from_empty_h, soc_from_empty, taper_offset, taper_start_soc, wall_energy_kwh
+from planner.battery import (
+    LONGEST_TAIL_SOC,
+    hours_from_empty_h,
+    soc_from_empty,
+    taper_offset,
+    taper_start_soc,
+    wall_energy_kwh,
+)
 from planner.circuit import AMPACITY_BASE_C, conductor_temperature_c, resistance_at_ohm_per_km
 from planner.pack import (
     CHARGES_FROM_C,
@@ -16,7 +23,7 @@ from planner.pack import (
     cooling_power_kw,
     heat_capacity_kwh_per_k,
     heating_hours_h,
-    hold_power_kw,
+    held_by_kw,
     loss_kw_per_k,
     steady_pack_c,
 )
@@ -340,7 +347,7 @@ def cold_pack(*, energy_usable_kwh: float, ambient_c: float, pack_c: float) -> C
         stretches=tuple(stretches),
         loss_kw_per_k=loss,
         time_constant_h=heat_capacity_kwh_per_k(energy_usable_kwh) / loss,
-        hold_kw=hold_power_kw(ambient_c=ambient_c, energy_usable_kwh=energy_usable_kwh),
+        hold_kw=held_by_kw(loss, ambient_c),
     )
 
 
@@ -389,9 +396,10 @@ def session_hours_h(
         return 0.0
     power_kw = power_available_kw * cell_side_factor
     cold_h = 0.0
+    before_any_taper = soc_target <= 1 - tail_factor * LONGEST_TAIL_SOC
     if pack_c < WARM_C or ambient_c < WARM_C:
-        left_kw = max(power_available_kw, 0.0)
-        if soc_target > taper_start_soc(
+        left_kw = power_available_kw if power_available_kw > 0 else 0.0
+        if not before_any_taper and soc_target > taper_start_soc(
             energy_usable_kwh=energy_usable_kwh, power_battery_kw=left_kw * cell_side_factor, tail_factor=tail_factor
         ):
             start = cold_start(
@@ -416,6 +424,8 @@ def session_hours_h(
             return cold_h
     if power_kw <= 0:
         return math.inf
+    if before_any_taper:
+        return cold_h + (soc_target - soc_start) * energy_usable_kwh / power_kw
     return cold_h + _warm_hours(soc_start, soc_target, energy_usable_kwh, power_kw, tail_factor)
 
 
@@ -481,13 +491,14 @@ def _cold_hours(
 
     The same steps without a record of each: a band walks them a thousand times.
     """
-    heater_kw = min(heater_kw, left_kw)
+    if heater_kw > left_kw:
+        heater_kw = left_kw
     if heater_kw <= 0:
         full_kw = left_kw * cell_side_factor
         return 0.0, cold_power_kw(pack_c=pack_c, power_battery_kw=full_kw, energy_usable_kwh=energy_kwh), False
     hours_h = gained_kwh = 0.0
+    loss = loss_kw_per_k(energy_kwh)
     if pack_c < WARM_C:
-        loss = loss_kw_per_k(energy_kwh)
         steady_c = steady_pack_c(ambient_c=ambient_c, heater_kw=heater_kw, loss_kw_per_k=loss)
         time_constant_h = heat_capacity_kwh_per_k(energy_kwh) / loss
         heating_kw = (left_kw - heater_kw) * cell_side_factor
@@ -505,8 +516,8 @@ def _cold_hours(
             hours_h += step_h
             gained_kwh += stored_kw * step_h
             pack_c = limit_c
-    hold_kw = min(hold_power_kw(ambient_c=ambient_c, energy_usable_kwh=energy_kwh), heater_kw)
-    steady_kw = (left_kw - hold_kw) * cell_side_factor
+    hold_kw = held_by_kw(loss, ambient_c)
+    steady_kw = (left_kw - (hold_kw if hold_kw < heater_kw else heater_kw)) * cell_side_factor
     return hours_h - (gained_kwh / steady_kw if steady_kw > 0 else 0.0), steady_kw, False
 
 

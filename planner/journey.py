@@ -5,7 +5,9 @@ says. The cabin is added in kilowatts over the hours driven. Published as whole 
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from planner.cabin import cabin_power_kw
 from planner.records import HIGHWAY_SCHEDULE, M_PER_S_PER_MPH, URBAN_SCHEDULE, Dataset, Spread, VehicleClass
@@ -49,6 +51,7 @@ TRAILER_DRAG_M2 = 0.3  # own-judgement: a low trailer behind a vehicle, and how 
 TRAILER_DRAG_M2_PER_KG = 0.0007
 HILL_SLOPE = 0.06  # own-judgement: a mountain road falls about this steeply
 MIXED_HILL_M_PER_S = 15.6  # own-judgement: 35 mph on a hill of a mixed road
+SIZE_OF_BATTERY = "size of the battery in the class"
 DRIVER_SIGMA = 0.12  # from memory: 10 to 15 % from driver to driver and road to road
 WEATHER_DRIVE = 0.02  # own-judgement: how far a few degrees and some wind move the drive, and below the cabin
 WEATHER_CABIN = 0.3
@@ -316,30 +319,50 @@ def road_ratios(vehicle: VehicleClass, cabin_share: int, *, by_percent: bool) ->
     By percent it is the energy over the battery's, both uncertain; else it is the energy alone.
     """
     share = cabin_share / STEPS
-    consumption = _over_typical(vehicle.label.consumption_wall_kwh_per_100mi)
-    size = "size of the battery in the class"
-    drive = [
+    whole = drive = _drives_over_typical(_over_typical(vehicle.label.consumption_wall_kwh_per_100mi))
+    if share > 0:
+        driven = 1 - share
+        whole = [
+            driven * of_drive + share * of_cabin
+            for of_drive, of_cabin in zip(drive, _cabins_over_typical(), strict=True)
+        ]
+    if not by_percent:
+        return list(whole)
+    batteries = _batteries_over_typical(
+        _over_typical(vehicle.battery.energy_usable_kwh), _over_typical(vehicle.battery.health)
+    )
+    return [energy / battery for energy, battery in zip(whole, batteries, strict=True)]
+
+
+# What goes into the ratios, case by case. It hangs on the class alone, which is asked about with many shares in turn.
+
+
+@lru_cache(maxsize=8)
+def _drives_over_typical(consumption: tuple[float, float, float]) -> Sequence[float]:
+    return [
         math.exp(DRIVER_SIGMA * driver) * between(*consumption, of_class) * (1 + WEATHER_DRIVE * (1 - 2 * weather))
         for driver, of_class, weather in zip(
             normal_column("driver, traffic and terrain"),
-            together("consumption of the class", size, SIZE_GOES_WITH_CONSUMPTION),
+            together("consumption of the class", SIZE_OF_BATTERY, SIZE_GOES_WITH_CONSUMPTION),
             column("weather"),
             strict=True,
         )
     ]
-    whole = drive
-    if share > 0:
-        cabin = [
-            between(*CABIN_HABIT, habit) * (1 + WEATHER_CABIN * (1 - 2 * weather))
-            for habit, weather in zip(column("cabin heat on the road"), column("weather"), strict=True)
-        ]
-        whole = [(1 - share) * of_drive + share * of_cabin for of_drive, of_cabin in zip(drive, cabin, strict=True)]
-    if not by_percent:
-        return whole
-    new, health = _over_typical(vehicle.battery.energy_usable_kwh), _over_typical(vehicle.battery.health)
+
+
+@lru_cache(maxsize=1)
+def _cabins_over_typical() -> Sequence[float]:
     return [
-        energy / (between(*new, of_size) * between(*health, of_age))
-        for energy, of_size, of_age in zip(whole, column(size), column("age of the battery"), strict=True)
+        between(*CABIN_HABIT, habit) * (1 + WEATHER_CABIN * (1 - 2 * weather))
+        for habit, weather in zip(column("cabin heat on the road"), column("weather"), strict=True)
+    ]
+
+
+@lru_cache(maxsize=8)
+def _batteries_over_typical(new: tuple[float, float, float], health: tuple[float, float, float]) -> Sequence[float]:
+    return [
+        between(*new, of_size) * between(*health, of_age)
+        for of_size, of_age in zip(column(SIZE_OF_BATTERY), column("age of the battery"), strict=True)
     ]
 
 

@@ -27,7 +27,7 @@ from planner.charge import ChargeTable
 from planner.factors import MORE_PARTS, Factor, in_steps, mean_factors, rate_factors
 from planner.figures import amps, kilowatts, rounded_down, temperature
 from planner.journey import Air, Road, label_wh_per_10_miles, road_energy, road_factors, road_ratios
-from planner.mating import Path, RefusedPath
+from planner.mating import Path, RefusedPath, takes_ac
 from planner.pack import WARM_C
 from planner.plan_types import OtherPath
 from planner.planning import changes_of, other_paths, other_port, setting_step, which_port
@@ -280,7 +280,8 @@ def _rig_of_class(
                             engine = isinstance(rig.source, GeneratorSource)
                             again = at >= len(AMBIENT_STEPS_F) and not engine
                             judged.append(judged[at - len(AMBIENT_STEPS_F)] if again else judge(dataset, call))
-                            came_to.append((fuel, *_chosen(key, judged[at])))
+                            said = judged[at].port_open, takes_ac(dataset, vehicle, inlet)
+                            came_to.append((fuel, *_chosen(said, judged[at])))
                         if key not in refused:
                             refused[key] = _refused(judged[at].refused_paths, made.texts)
                         where = (ambient_f, pack, came_to[at])
@@ -305,19 +306,29 @@ def _rig_of_class(
     }
 
 
-def _chosen(key: str, found: Judged) -> tuple[Any, ...]:
-    """Return all that height and fuel decide of an answer: the ways, what each allows, and what is not fit."""
+def _chosen(said: tuple[bool, bool], found: Judged) -> tuple[Any, ...]:
+    """Return all that height, fuel and port decide of an answer: the ways, what each allows, and what is not fit.
+
+    `said` is whether the answer hangs on which port it has, and whether the call says so.
+    """
     path, setting = found.path, found.setting
     ways = tuple((way.connector, way.adapter, way.inlet, way.mark, way.text) for way in other_paths(found))
     way = (
         None
         if path is None
-        else (path.connector.id, path.adapter and path.adapter.id, path.inlet.id, path.cable.length_m)
+        else (
+            path.connector.id,
+            path.adapter and path.adapter.id,
+            path.inlet.id,
+            path.port.share,
+            path.kept,
+            path.cable.length_m,
+        )
     )
     if setting is None:
-        return (key, way, ways, None if found.refusal is None else found.refusal.text)
+        return (said, way, ways, None if found.refusal is None else found.refusal.text)
     set_by = setting.set_by_link
-    return (key, way, ways, setting.mark, setting.allowed_a, set_by.link, set_by.id, may_frost(found.state))
+    return (said, way, ways, setting.mark, setting.allowed_a, set_by.link, set_by.id, may_frost(found.state))
 
 
 def _fuels(rig: Rig) -> list[FuelKind | None]:

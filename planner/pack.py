@@ -14,6 +14,7 @@ __all__ = [
     "cooling_power_kw",
     "heat_capacity_kwh_per_k",
     "heating_hours_h",
+    "held_by_kw",
     "hold_power_kw",
     "loss_kw_per_k",
     "steady_pack_c",
@@ -235,7 +236,12 @@ def hold_power_kw(*, ambient_c: float, energy_usable_kwh: float) -> float:
     ----------
     own-derivation, heat lost at 5 C; the pack's own warmth from charging is left out, 1 to 2 % of the power.
     """
-    return loss_kw_per_k(energy_usable_kwh) * max(WARM_C - ambient_c, 0.0) / HEATER_EFFICIENCY
+    return held_by_kw(loss_kw_per_k(energy_usable_kwh), ambient_c)
+
+
+def held_by_kw(loss_kw_per_k: float, ambient_c: float) -> float:
+    """Return `hold_power_kw` of a pack whose heat loss is known already: a band asks a thousand times."""
+    return loss_kw_per_k * (WARM_C - ambient_c) / HEATER_EFFICIENCY if ambient_c < WARM_C else 0.0
 
 
 def cooling_power_kw(*, ambient_c: float, energy_usable_kwh: float) -> float:

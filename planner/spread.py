@@ -321,10 +321,12 @@ def _outputs_kw(
         points.spread("losses while charging", scales),
         strict=True,
     ):
-        current_a = min(pilot_a * (1 - below), capped_a)
+        current_a = pilot_a * (1 - below)
+        if current_a > capped_a:
+            current_a = capped_a
         inlet_kw = (source_v - current_a * loop_ohm) * current_a * power_factor / 1000
         output_kw = charger_output_kw(
-            input_kw=min(inlet_kw, capped_kw),
+            input_kw=inlet_kw if inlet_kw < capped_kw else capped_kw,
             loss_no_load_kw=no_load_kw,
             loss_linear=linear * scale,
             loss_quadratic_per_kw=quadratic_per_kw * scale,

@@ -49,7 +49,8 @@ PLACE_SQUARES: dict[PlaceKind, str] = {
 }
 BATTERY_SQUARES = {"small": "Under 30 kWh", "medium": "30 to 70", "large": "70 and more"}
 CLIMB_STEPS_FT = tuple(range(0, 6001, 500))
-QUARTERS = (("", "Full"), ("3", "3/4"), ("2", "Half"), ("1", "1/4"), ("0", "Empty"))
+QUARTERS = (("4", "Full"), ("3", "3/4"), ("2", "Half"), ("1", "1/4"), ("0", "Empty"), ("", "Not asked: full"))
+CANS = (("4", "Full"), ("2", "Half"), ("0", "None"), ("", "Not asked: full"))
 OFFERED_PORTS = 5  # at first; the rest unfolds
 SOURCE_SQUARES = {
     "generator": "generator",
@@ -321,7 +322,8 @@ def _rig(dataset: Dataset) -> str:
     fuels = list(
         dict.fromkeys(fuel for rig in rigs if isinstance(rig.source, GeneratorSource) for fuel in rig.source.fuels)
     )
-    charges = [("", "Full"), *((str(percent), f"{percent} %") for percent in (80, 60, 40, 20))]
+    charges = [("100", "Full"), *((str(percent), f"{percent} %") for percent in (80, 60, 40, 20))]
+    charges.append(("", "Not asked: full"))
     squares = [(rig.id, f"{name(rig.name)}<small>{SOURCE_SQUARES[rig.source.kind]}</small>") for rig in rigs]
     return (
         '<details id="rigs-to-choose" open><summary>Rig: <b id="rig-chosen">not chosen</b></summary>'
@@ -334,7 +336,7 @@ def _rig(dataset: Dataset) -> str:
                 _Row("fuel", "Runs on", [*_plain((fuel, fuel.capitalize()) for fuel in fuels), ("", "Its usual fuel")])
             )
             + _squares(_Row("own_tank", "Our tank", _plain(QUARTERS)))
-            + _squares(_Row("own_cans", "Our spare cans", _plain((("", "Full"), ("2", "Half"), ("0", "None")))))
+            + _squares(_Row("own_cans", "Our spare cans", _plain(CANS)))
             + _squares(_Row("own_charge", "Our battery", _plain(charges))),
         )
         + "</div>"

@@ -69,7 +69,8 @@
   var KEEP_WARM = "<p><b>Ask where they keep warm</b>: it is a long wait without the cabin's heat.</p>";
   var SAY = '<p class="np">Say:</p>';
   var LONG_STAY_MIN = 240; // from here on whoever runs the place is asked, own-judgement
-  var OFF_PAPER = ["allowed"]; // a sheet tells them further down, with all else that was taken for granted
+  var IN_PLACE = ["allowed"]; // a yes or a no, answered where it is asked
+  var OFF_PAPER = ["allowed", "own_tank", "own_charge", "height"]; // a sheet tells them further down, with all else that was taken for granted
   var MILD_F = 50; // below it a drive without heat is cold, own-judgement
   var LONGER_MIN = [60, 90, 120, 180, 240, 360];
   var SEND =
@@ -512,11 +513,13 @@
     if (plan.verdict !== "ask_first" && plan.verdict !== "cannot_serve")
       who = inAWord(shown) + missed(shown) + who + assumed(shown) + towOf(plan);
     if (plan.verdict === "cannot_serve") who = call911(plan.reasons) + who;
-    if (plan.verdict === "serve") return block(plan.verdict, words.verdicts.serve, who);
+    // A yes that a tow may beat says so in its head: it is the news on a cold day.
+    var head = words.verdicts[plan.verdict] + (plan.reasons.some(isTow) ? ". A tow may be quicker" : "");
+    if (plan.verdict === "serve") return block(plan.verdict, head, who);
     if (plan.verdict === "serve_with_changes") {
       return block(
         plan.verdict,
-        words.verdicts.serve_with_changes,
+        head,
         who +
           "<ol>" +
           plan.reasons
@@ -611,7 +614,7 @@
       esc("dash " + dash),
       esc("wants " + wants),
       unlessAsked("air", words.airs[call.ambient]),
-      unlessAsked("height", words.altitude_steps_ft[call.altitude].toLocaleString("en-US") + " ft"),
+      unlessAsked("height", feetOf(call.altitude)),
       speed === null ? "mixed road" : speed + " mph",
     ];
     if (call.climb_ft) parts.push("climbs " + call.climb_ft.toLocaleString("en-US") + " ft");
@@ -738,14 +741,11 @@
       .map(function (choice) {
         return square("at", choice[0], said.at === choice[0], choice[1], choice[0]);
       });
-    // What is not so of the lines that nobody has touched.
+    // What is not so, of every line: none goes while the lines are touched, so that nothing moves.
     var others = HEARD.map(function (line) {
       return line[1];
     })
       .concat("at")
-      .filter(function (name) {
-        return !said[name];
-      })
       .map(function (name) {
         return choices(name)
           .squares.filter(function (choice) {
@@ -861,13 +861,26 @@
     if (call.dash.kind === "unknown") told.push(["percent", DASH_FIRST, dash]);
     if (!given.air) told.push(["air", AIR_FIRST, "the air is " + words.airs[call.ambient]]);
     // Who allows it allows it in quiet hours too, as the rules have it: they are not asked about beside it.
-    if ((most === null || most > LONG_STAY_MIN) && !given.allowed)
+    var engine = look.rigs[call.rig].engine;
+    if (most !== null && most <= LONG_STAY_MIN) return told;
+    if (!given.allowed)
       told.push(
-        look.rigs[call.rig].engine
+        engine
           ? ["allowed", "May our engine run there so long?", "our engine may run there so long"]
           : ["allowed", "May we stay so long?", "so long a stay is allowed there"]
       );
+    // What an engine gives for so long hangs on its fuel, and on the height where it stands.
+    if (engine && !(given.own_tank && given.own_cans))
+      told.push(["own_tank", "What fuel have we on board?", "all of ours is full"]);
+    if (look.rigs[call.rig].supply.battery && !given.own_charge)
+      told.push(["own_charge", "How full is our battery?", "it is full"]);
+    if (engine && !given.height) told.push(["height", "How high does it stand?", feetOf(call.altitude)]);
     return told;
+  }
+
+  /** @param {number} altitude a step of it @returns {string} */
+  function feetOf(altitude) {
+    return look.words().altitude_steps_ft[altitude].toLocaleString("en-US") + " ft";
   }
 
   /** @param {Shown} shown @returns {Guess[]} */
@@ -891,7 +904,7 @@
     if (!told.length) return "";
     var ways = told.map(function (one, at) {
       var name = esc(one[0]);
-      if (OFF_PAPER.indexOf(one[0]) >= 0)
+      if (IN_PLACE.indexOf(one[0]) >= 0)
         return (
           '<div class="np"><span>' +
           esc(one[1]) +
@@ -902,7 +915,7 @@
           "</b></div>"
         );
       return (
-        "<span>" +
+        (OFF_PAPER.indexOf(one[0]) >= 0 ? '<span class="np">' : "<span>") +
         (at ? '<span class="sep">; </span>' : "") +
         '<a href="#' +
         name +
@@ -1963,7 +1976,7 @@
         esc(found.adapters.join(", or ")) +
         (firm_first || need_first ? "" : ". Mark of our unit: " + esc(found.marks.join(" or "))) +
         "." +
-        (rig.engine && !(given.own_tank && given.own_cans)
+        (rig.engine && !(given.own_tank && given.own_cans) && html.indexOf('data-go="own_tank"') < 0
           ? ' <a class="np" href="#own_tank" data-go="own_tank">Our fuel is taken as full</a>.'
           : "") +
         "</p>";
@@ -2131,7 +2144,7 @@
         " no: " +
           who(no) +
           (short.length === no.length && call.need.value
-            ? between([Math.min.apply(null, miles), Math.max.apply(null, miles)]) + " mi today when full."
+            ? "even full, " + between([Math.min.apply(null, miles), Math.max.apply(null, miles)]) + " mi today."
             : "see below."),
       ]);
     }
@@ -2538,14 +2551,14 @@
       barWhy(why_not) +
       (allow === null
         ? ""
-        : "<span>mark " +
+        : (guessed ? "" : "<span>allow " + f(inHours(allow)) + "</span>") +
+          (plan.reasons.some(isTow) ? "<b>a tow may be quicker</b>" : "") +
+          "<span>turn to " +
           f(marks(plan.setting)) +
           ", " +
           esc(sheet.amps(plan.setting.output_a)) +
           "</span>" +
-          (guessed ? "" : "<span>allow " + f(inHours(allow)) + "</span>") +
-          (open.length ? "<b>" + open.join(", ") + " not asked</b>" : "") +
-          (plan.reasons.some(isTow) ? "<b>a tow may be quicker</b>" : ""))
+          (open.length ? "<b>" + open.join(", ") + " not asked</b>" : ""))
     );
   }
 

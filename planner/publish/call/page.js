@@ -1048,6 +1048,7 @@
   /** @param {HTMLElement} button */
   function set(button) {
     var parts = /** @type {string} */ (button.dataset.set).split("=");
+    var top = answer.getBoundingClientRect().top;
     write(parts[0], parts[1]);
     refocus = answer.contains(button);
     hearing = button.dataset.hear || "";
@@ -1060,6 +1061,9 @@
     }
     // Each answer about danger is one to go back to by itself.
     changed(parts[0] === "danger" ? button.dataset.set || "" : parts[0]);
+    // Rows of the form that open above the answer for what was touched in it do not push it away.
+    var moved = answer.getBoundingClientRect().top - top;
+    if (refocus && moved) scrollBy({ top: moved, behavior: "instant" });
     if (parts[0] === "class" && !refocus) {
       // The list is gone, and what stood below it has moved up: go on beside the class that was chosen.
       var beside = byId("q-vehicle");
