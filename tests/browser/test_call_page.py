@@ -950,7 +950,13 @@ def test_danger_and_place_are_heard_line_by_line_and_touched_each(open_call, hos
     page.locator("#verdict").scroll_into_view_if_needed()
     page.evaluate("() => document.getElementById('answer').scrollIntoView({ behavior: 'instant' })")
     lines = page.locator(".vd .hear button")
-    told = lines.all_inner_texts()
+    # The distance stands over two of them once; a name has all of a line.
+    told = [line.get_attribute("aria-label") or line.inner_text() for line in lines.all()]
+    seen = lines.all_inner_texts()
+    assert seen[2:] == [
+        text.replace(", within", " within").removesuffix(" within 20 ft of our engine") for text in told[2:]
+    ]
+    assert page.locator(".vd .cl >> nth=0").inner_text() == "Within 20 ft of our engine:"
     # Each danger that the rules ask about stands in a line.
     rules = {rule.code: rule.question for rule in rules_in_order()}
     for line, code, dangers in (
@@ -1330,7 +1336,8 @@ def test_several_classes_say_what_is_likely_and_what_was_taken_for_granted(open_
     assert page.inner_text(".vd a[data-rows]") == "Dash, miles, climb, cold"
     assert "dash not asked, wants 45 min plugged in, 50 F (10 C) (not asked)" in told
     assert page.inner_text(".vd .lead") == "Does it drive on gasoline too?"  # any caller knows
-    assert re.search(r"\d+ to \d+ miles added per hour plugged in, whichever it is\.", told)
+    assert re.search(r"\d+ to \d+ miles added per hour plugged in at 50 F \(10 C\), fewer in the cold, whichever", told)
+    assert set(page.locator("#which td.r").all_inner_texts()) == {"–"}  # no rate to take for that of a cold day
     assert not re.search("Likely|[Aa]llow |on the dash,", told)  # of a stay that nobody asked for
     assert page.inner_text("#verdict") == "We can plug in. Now ask how far:"  # no yes before it is asked what for
     assert page.text_content("#news") == "We can plug in. Now ask how far. Where must it get to, over what climb?"
@@ -1394,7 +1401,7 @@ def test_several_that_no_question_parts_are_asked_for_by_name(open_call, hosted,
     squares.nth(named.index(served.locator(".pick").get_attribute("data-set"))).click()
     page.wait_for_selector(".tt")
     assert page.inner_text("#verdict") == LONG
-    assert page.inner_text(".vd .br").replace("\xa0", " ").endswith(f", allow {allow}.")
+    assert page.inner_text(".vd .br").replace("\xa0", " ").split(" from when")[0].endswith(f", allow {allow}")
     page = open_call(hosted, {**UNKNOWN, "port": "j1772", "body": "hatch", "door": "no", "home": "40", "climb": "1500"})
     assert page.text_content("#bar").endswith("How cold is it?")
     assert not re.search("yes|no,|maybe|allow", page.text_content("#bar"))  # nothing to promise
@@ -1410,10 +1417,14 @@ def test_several_that_no_question_parts_are_asked_for_by_name(open_call, hosted,
 
 def test_how_long_it_takes_stands_under_the_verdict_once_all_is_asked(open_call, hosted):
     page = open_call(hosted, {**FAR_IN_THE_COLD, "rig": "pass-truck"})
-    told = re.fullmatch(r"Likely (.+), allow (.+)\.", page.inner_text(".vd .br").replace("\xa0", " "))
+    told = re.fullmatch(
+        r"Likely (.+), allow (.+) from when we arrive, to (\d+) % on the dash\.",
+        page.inner_text(".vd .br").replace("\xa0", " "),
+    )
     minutes = page.inner_text(".mn").replace("\xa0", " ").replace("\n", " ")
     assert f"likely {told[1]}" in minutes
     assert f"allow {told[2]}" in minutes
+    assert re.search(r"release at\s+(\d+) %", page.inner_text("#sheet"), re.IGNORECASE)[1] == told[3]
     assert "Ask where they keep warm" in page.inner_text(".vd")
     for open_one in ({"dash": "", "percent": ""}, {"need": "", "home": ""}, {"air": ""}):
         page = open_call(hosted, {**SERVED, **open_one})
@@ -1493,6 +1504,10 @@ def test_a_long_stay_asks_whether_it_is_allowed(open_call, hosted):
     # In quiet hours a permission is enough, and the want of one is not: there is nothing else to ask.
     page = open_call(hosted, {**FAR, "class": "compact-hatch", "allowed": "yes", "quiet": "yes"})
     assert page.inner_text("#verdict") == LONG
+    page = open_call(hosted, {**FAR, "class": "compact-hatch", "allowed": "yes", "inside": ""})
+    page.wait_for_selector("#taken")
+    assert "port whole" in page.text_content("#taken")
+    assert "quiet" not in page.text_content("#taken")
     page = open_call(hosted, {**FAR, "class": "compact-hatch", "allowed": "", "quiet": "yes"})
     assert page.inner_text("#verdict") == POSSIBLE
     near = {

@@ -55,6 +55,7 @@
     ["No door, window or vent within 20 ft of our engine", "open", "clear"],
     ["Nobody in a vehicle, theirs too, within 20 ft of our engine", "people", "away"],
   ];
+  var NEAR = /,? within 20 ft of our engine$/;
   // What is not so, where the square of the form says it for its own row alone.
   var ILL = /** @type {Object<string, string>} */ ({
     traffic: "Moving traffic beside it",
@@ -577,7 +578,10 @@
       "Likely " +
       inHours(plan.minutes_on_site) +
       ", " +
-      (allow === null ? "open how long at most" : "allow " + inHours(allow));
+      (allow === null ? "open how long at most" : "allow " + inHours(allow)) +
+      " from when we arrive, to " +
+      plan.target +
+      " % on the dash";
     return (
       '<div class="np">' + brief([told + "."]) + (sheet.isColdWait(shown.call, plan.parts) ? KEEP_WARM : "") + "</div>"
     );
@@ -731,9 +735,17 @@
       else if (name === "at" ? IN_THE_OPEN.indexOf(said.at) < 0 : !WELL.test(said[name])) ill = true;
     });
     if (!open || ill) return "";
-    var lines = HEARD.map(function (line) {
-      return square(line[1], line[2], said[line[1]] === line[2], esc(line[0]), line[1]);
-    });
+    /** The lines of which the distance stands over them once, or does not. @param {boolean} near @returns {string} */
+    function linesOf(near) {
+      return HEARD.filter(function (line) {
+        return NEAR.test(line[0]) === near;
+      })
+        .map(function (line) {
+          var name = near ? ' aria-label="' + esc(line[0]) + '"' : "";
+          return square(line[1], line[2], said[line[1]] === line[2], esc(line[0].replace(NEAR, "")), line[1], name);
+        })
+        .join("");
+    }
     var places = choices("at")
       .squares.filter(function (choice) {
         return IN_THE_OPEN.indexOf(choice[0]) >= 0;
@@ -771,7 +783,9 @@
       .concat(said.at ? [] : "In the open, nothing over it");
     return (
       '<div class="np"><p class="lead"><b>Ask each, touch what is so:</b></p><div class="o hear">' +
-      lines.join("") +
+      linesOf(false) +
+      '</div><p class="cl">Within 20 ft of our engine:</p><div class="o hear">' +
+      linesOf(true) +
       '</div><p class="cl">In the open, nothing over it:</p><div class="o">' +
       places.join("") +
       '</div><p class="cl">Not so, or not sure:</p><div class="o">' +
@@ -794,9 +808,10 @@
    * @param {boolean} on
    * @param {string} html
    * @param {string} line by which it is found again
+   * @param {string} [attributes] more of them, finished
    * @returns {string}
    */
-  function square(name, value, on, html, line) {
+  function square(name, value, on, html, line, attributes) {
     return (
       '<button type="button" class="sq" aria-pressed="' +
       on +
@@ -804,7 +819,9 @@
       esc(line) +
       '" data-set="' +
       esc(name + "=" + (on ? "" : value)) +
-      '">' +
+      '"' +
+      (attributes || "") +
+      ">" +
       html +
       "</button>"
     );
@@ -1712,7 +1729,8 @@
     if (shown.rig.supply.battery) told.push(["own_charge", "our battery full"]);
     var open = told
       .filter(function (one) {
-        return !answers_given[one[0]];
+        // Who allows it allows it in quiet hours too.
+        return !answers_given[one[0]] && !(one[0] === "quiet" && answers_given.allowed === "yes");
       })
       .map(function (one) {
         return one[1];
@@ -1958,7 +1976,12 @@
           (firm_first ? minutesOfMany(found, call, given, "Likely ") : "Likely " + fromTo(found.likely) + " on site") +
             (found.ends.low === null ? "" : ", at best " + inHours(atLeast(found.ends.low)))
         );
-      if (found.rates) parts.push(between(found.rates) + " miles added per hour plugged in");
+      if (found.rates)
+        parts.push(
+          between(found.rates) +
+            " miles added per hour plugged in" +
+            (given.air ? "" : " at " + words.airs[call.ambient] + ", fewer in the cold")
+        );
       if (found.targets && !usual) parts.push("to " + between(found.targets) + " % on the dash");
       sums +=
         '<p class="mw">' +
@@ -2012,7 +2035,7 @@
           port,
         '<span class="v">' + icon(as) + esc(words.verdicts[as]) + "</span>",
         usual
-          ? plan.miles_added_per_hour === undefined
+          ? plan.miles_added_per_hour === undefined || !given.air // no rate to take for that of a cold day
             ? "–"
             : f(plan.miles_added_per_hour)
           : allow === null || need_first || openDanger(call).length
@@ -2524,6 +2547,12 @@
     return starts(setting) ? setting.start_mark + ", then " + setting.mark : setting.mark;
   }
 
+  /** The amps behind a mark: the unit alone where the mark is the amps. @param {any} setting @returns {string} */
+  function afterMark(setting) {
+    var amps = sheet.amps(setting.output_a);
+    return amps === setting.mark + " A" ? " A" : ", " + amps;
+  }
+
   /** @param {Shown} shown @returns {string} */
   function bar(shown) {
     var plan = shown.plan,
@@ -2555,8 +2584,7 @@
           (plan.reasons.some(isTow) ? "<b>a tow may be quicker</b>" : "") +
           "<span>turn to " +
           f(marks(plan.setting)) +
-          ", " +
-          esc(sheet.amps(plan.setting.output_a)) +
+          esc(afterMark(plan.setting)) +
           "</span>" +
           (open.length ? "<b>" + open.join(", ") + " not asked</b>" : ""))
     );
