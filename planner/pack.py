@@ -14,8 +14,8 @@ __all__ = [
     "cooling_power_kw",
     "heat_capacity_kwh_per_k",
     "heating_hours_h",
-    "held_by_kw",
     "hold_power_kw",
+    "holding_power_kw",
     "loss_kw_per_k",
     "steady_pack_c",
     "temperature_at_plug_in_c",
@@ -236,11 +236,35 @@ def hold_power_kw(*, ambient_c: float, energy_usable_kwh: float) -> float:
     ----------
     own-derivation, heat lost at 5 C; the pack's own warmth from charging is left out, 1 to 2 % of the power.
     """
-    return held_by_kw(loss_kw_per_k(energy_usable_kwh), ambient_c)
+    return holding_power_kw(loss_kw_per_k=loss_kw_per_k(energy_usable_kwh), ambient_c=ambient_c)
 
 
-def held_by_kw(loss_kw_per_k: float, ambient_c: float) -> float:
-    """Return `hold_power_kw` of a pack whose heat loss is known already: a band asks a thousand times."""
+def holding_power_kw(*, loss_kw_per_k: float, ambient_c: float) -> float:
+    """Return what the heater takes to keep a warmed pack warm, where its heat loss is known already.
+
+    P = UA max(5 - T_a, 0) / 0.9
+
+    Parameters
+    ----------
+    loss_kw_per_k : float
+        Heat loss of the pack UA. [kW/K]
+    ambient_c : float
+        Air temperature T_a. [C]
+
+    Returns
+    -------
+    float
+        Electric power of the heater P, on average. [kW]
+
+    Examples
+    --------
+    >>> round(holding_power_kw(loss_kw_per_k=0.008, ambient_c=-20), 3)
+    0.222
+
+    References
+    ----------
+    own-derivation, heat lost at 5 C; the pack's own warmth from charging is left out, 1 to 2 % of the power.
+    """
     return loss_kw_per_k * (WARM_C - ambient_c) / HEATER_EFFICIENCY if ambient_c < WARM_C else 0.0
 
 
