@@ -132,7 +132,7 @@ def _hours_by_need(cases: Cases) -> list[list[float]]:
         if cold is None:
             warm_h, from_kwh, steady_kw = 0.0, 0.0, available_kw * cell
         elif available_kw >= heater_kw:
-            pack, (steps, steady_kw, beside_kw, _) = cold
+            _, (steps, steady_kw, beside_kw, _) = cold
             # What is stored, and how long it takes, until it charges steadily; nearly always before the least need.
             beside_heater_kw, warm_h, stored_kwh = (available_kw - heater_kw) * cell, 0.0, 0.0
             for hours_h, most_kw in steps:

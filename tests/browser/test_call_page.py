@@ -1415,6 +1415,24 @@ def test_several_that_no_question_parts_are_asked_for_by_name(open_call, hosted,
     page.wait_for_selector(".br")
 
 
+def test_one_class_with_either_of_two_ports_is_asked_for_with_each(open_call, hosted):
+    """Which port it has decides on the plug: no touch may say so unread."""
+    known = {"body": "motorcycle", "door": "no", "air": "10", "home": "60", "climb": "3000"}
+    page = open_call(hosted, {**UNKNOWN, **known})
+    for _ in range(4):
+        passing = page.locator("#sheet [data-pass]")
+        if not passing.count():
+            break
+        passing.first.click()
+        page.wait_for_timeout(1000)
+    squares = page.locator('.vd .ol [data-set="class=touring-motorcycle"]')
+    told = squares.all_inner_texts()
+    assert len(told) == 2
+    for square, text in zip(squares.all(), told, strict=True):
+        port = {"j1772": "J1772 inlet", "ccs1": "CCS1 inlet"}[square.get_attribute("data-port")]
+        assert f"with {port}" in text
+
+
 def test_how_long_it_takes_stands_under_the_verdict_once_all_is_asked(open_call, hosted):
     page = open_call(hosted, {**FAR_IN_THE_COLD, "rig": "pass-truck"})
     told = re.fullmatch(

@@ -2250,8 +2250,13 @@
    */
   function thenAsk(members, charger, warm) {
     if (!members.length && !charger && !warm) return "";
-    var classes = look.words().classes;
+    var words = look.words(),
+      classes = words.classes;
     var told = members.map(function (one) {
+      // A class that may have one port or another is a case with each of them.
+      var twice = members.some(function (other) {
+        return other !== one && other.id === one.id;
+      });
       return (
         '<button type="button" class="sq" data-set="' +
         esc("class=" + one.id) +
@@ -2260,7 +2265,7 @@
         '"><span>' +
         esc(classes[one.id][11] || shortName(one.id)) +
         "<small>" +
-        esc(shortName(one.id) + ", " + built(classes[one.id])) +
+        esc(shortName(one.id) + (twice ? " with " + words.inlets[one.inlet][0] : "") + ", " + built(classes[one.id])) +
         "</small></span></button>"
       );
     });
