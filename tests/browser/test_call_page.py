@@ -1336,7 +1336,9 @@ def test_several_classes_say_what_is_likely_and_what_was_taken_for_granted(open_
     assert page.inner_text(".vd a[data-rows]") == "Dash, miles, climb, cold"
     assert "dash not asked, wants 45 min plugged in, 50 F (10 C) (not asked)" in told
     assert page.inner_text(".vd .lead") == "Does it drive on gasoline too?"  # any caller knows
-    assert re.search(r"\d+ to \d+ miles added per hour plugged in at 50 F \(10 C\), fewer in the cold, whichever", told)
+    assert re.search(
+        r"\d+ to \d+ miles added per hour plugged in at 50 F \(10 C\), fewer in the cold, whichever it is\.", told
+    )
     assert set(page.locator("#which td.r").all_inner_texts()) == {"–"}  # no rate to take for that of a cold day
     assert not re.search("Likely|[Aa]llow |on the dash,", told)  # of a stay that nobody asked for
     assert page.inner_text("#verdict") == "We can plug in. Now ask how far:"  # no yes before it is asked what for

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from make import battery, breaker, dataset, evse, generator, planned, receptacle, rig, source, vehicle
+from make import battery, breaker, dataset, evse, generator, planned, receptacle, rig, source, vehicle, wire
 from pydantic import ValidationError
 
 from planner.answer import Call, answer
@@ -290,3 +290,26 @@ def test_the_rigs_own_energy_is_a_reason_to_give_up():
     assert any("of fuel left in tank and cans" in line.text for line in engine_plan.abort)
     outlet = planned(rig(source=site_outlet(), supply=[breaker(50)]))
     assert not any("stop there" in line.text for line in outlet.abort)
+
+
+def test_links_of_a_changed_copy_and_of_another_air_are_its_own():
+    """What stands behind the source is remembered by the rig and the air: never by the rig's id."""
+    old = rig(supply=[breaker(50.0), wire("6", temperature_rating_c=75)])
+    data = dataset(old)
+
+    def limits(made, *, ambient_c=25.0):
+        state = source_state(made, altitude_m=0.0, ambient_c=ambient_c, fuel=made.source.default_fuel)
+        found = links(data, made, state, altitude_m=0.0, ambient_c=ambient_c, power_factor=1.0)
+        return [(link.link, link.limit_a) for link in found]
+
+    first = limits(old)
+    smaller = old.model_copy(update={"supply": (old.supply[0].model_copy(update={"rating_a": 20.0}), *old.supply[1:])})
+    assert smaller.id == old.id
+    assert dict(limits(smaller))["breaker"] == 16.0  # NEC 210.20(A): 0.8 of its rating
+    assert dict(first)["breaker"] == 40.0
+    assert limits(old) == first
+    # NEC 2017, Tables 310.15(B)(16) and (B)(2)(a): 65 A for 6 AWG copper at 75 C, in air of 41 to 45 C 0.82 of it: 53.3 A, above 0.8 of 65.
+    assert dict(first)["conductor"] == pytest.approx(52.0)
+    assert dict(limits(old, ambient_c=43.0))["conductor"] == pytest.approx(52.0)
+    assert dict(limits(old, ambient_c=58.0))["conductor"] == pytest.approx(65 * 0.58)  # 56 to 60 C
+    assert limits(old) == first
