@@ -782,7 +782,7 @@
       })
       .concat(said.at ? [] : "In the open, nothing over it");
     return (
-      '<div class="np"><p class="lead"><b>Ask each, touch what is so:</b></p><div class="o hear">' +
+      '<div class="np"><div class="o hear">' + // the head says to ask
       linesOf(false) +
       '</div><p class="cl">Within 20 ft of our engine:</p><div class="o hear">' +
       linesOf(true) +
