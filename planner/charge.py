@@ -23,7 +23,7 @@ from planner.pack import (
     cooling_power_kw,
     heat_capacity_kwh_per_k,
     heating_hours_h,
-    holding_power_kw,
+    hold_power_kw,
     loss_kw_per_k,
     steady_pack_c,
 )
@@ -347,7 +347,7 @@ def cold_pack(*, energy_usable_kwh: float, ambient_c: float, pack_c: float) -> C
         stretches=tuple(stretches),
         loss_kw_per_k=loss,
         time_constant_h=heat_capacity_kwh_per_k(energy_usable_kwh) / loss,
-        hold_kw=holding_power_kw(loss_kw_per_k=loss, ambient_c=ambient_c),
+        hold_kw=hold_power_kw(loss_kw_per_k=loss, ambient_c=ambient_c),
     )
 
 
@@ -516,7 +516,7 @@ def _cold_hours(
             hours_h += step_h
             gained_kwh += stored_kw * step_h
             pack_c = limit_c
-    hold_kw = holding_power_kw(loss_kw_per_k=loss, ambient_c=ambient_c)
+    hold_kw = hold_power_kw(loss_kw_per_k=loss, ambient_c=ambient_c)
     steady_kw = (left_kw - (hold_kw if hold_kw < heater_kw else heater_kw)) * cell_side_factor
     return hours_h - (gained_kwh / steady_kw if steady_kw > 0 else 0.0), steady_kw, False
 

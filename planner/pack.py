@@ -15,7 +15,6 @@ __all__ = [
     "heat_capacity_kwh_per_k",
     "heating_hours_h",
     "hold_power_kw",
-    "holding_power_kw",
     "loss_kw_per_k",
     "steady_pack_c",
     "temperature_at_plug_in_c",
@@ -210,37 +209,8 @@ def heating_hours_h(*, from_c: float, to_c: float, steady_c: float, time_constan
     return time_constant_h * math.log((steady_c - from_c) / (steady_c - to_c))
 
 
-def hold_power_kw(*, ambient_c: float, energy_usable_kwh: float) -> float:
+def hold_power_kw(*, loss_kw_per_k: float, ambient_c: float) -> float:
     """Return what the heater takes to keep a warmed pack warm.
-
-    P = UA max(5 - T_a, 0) / 0.9
-
-    Parameters
-    ----------
-    ambient_c : float
-        Air temperature T_a. [C]
-    energy_usable_kwh : float
-        Usable energy of the battery, which sets UA. [kWh]
-
-    Returns
-    -------
-    float
-        Electric power of the heater P, on average. [kW]
-
-    Examples
-    --------
-    >>> round(hold_power_kw(ambient_c=-20, energy_usable_kwh=65), 3)
-    0.222
-
-    References
-    ----------
-    own-derivation, heat lost at 5 C; the pack's own warmth from charging is left out, 1 to 2 % of the power.
-    """
-    return holding_power_kw(loss_kw_per_k=loss_kw_per_k(energy_usable_kwh), ambient_c=ambient_c)
-
-
-def holding_power_kw(*, loss_kw_per_k: float, ambient_c: float) -> float:
-    """Return what the heater takes to keep a warmed pack warm, where its heat loss is known already.
 
     P = UA max(5 - T_a, 0) / 0.9
 
@@ -258,7 +228,7 @@ def holding_power_kw(*, loss_kw_per_k: float, ambient_c: float) -> float:
 
     Examples
     --------
-    >>> round(holding_power_kw(loss_kw_per_k=0.008, ambient_c=-20), 3)
+    >>> round(hold_power_kw(loss_kw_per_k=0.008, ambient_c=-20), 3)
     0.222
 
     References

@@ -1355,17 +1355,21 @@ def test_several_classes_say_what_is_likely_and_what_was_taken_for_granted(open_
     assert "CHAdeMO inlet" not in page.inner_text("#which")  # no cable of ours goes in there
 
 
-def test_several_that_no_question_parts_are_asked_for_by_name(open_call, hosted, dataset):
-    """Everything was asked or passed over: the head does not say to ask, and the list is where it is answered."""
-    page = open_call(
-        hosted, {**UNKNOWN, "port": "j1772", "body": "hatch", "door": "no", "air": "10", "home": "40", "climb": "1500"}
-    )
+def pass_over_every_question(page):
     for _ in range(4):
         passing = page.locator("#sheet [data-pass]")
         if not passing.count():
             break
         passing.first.click()
         page.wait_for_timeout(1000)
+
+
+def test_several_that_no_question_parts_are_asked_for_by_name(open_call, hosted, dataset):
+    """Everything was asked or passed over: the head does not say to ask, and the list is where it is answered."""
+    page = open_call(
+        hosted, {**UNKNOWN, "port": "j1772", "body": "hatch", "door": "no", "air": "10", "home": "40", "climb": "1500"}
+    )
+    pass_over_every_question(page)
     assert page.inner_text("#verdict") == "Depends on which"
     refused = page.locator("#which tr", has_text="Cannot serve").locator("td .n:not(.lk)").last
     assert re.fullmatch(r"[^.]+\.", refused.inner_text())  # a sentence
@@ -1421,12 +1425,7 @@ def test_one_class_with_either_of_two_ports_is_asked_for_with_each(open_call, ho
     """Which port it has decides on the plug: no touch may say so unread."""
     known = {"body": "motorcycle", "door": "no", "air": "10", "home": "60", "climb": "3000"}
     page = open_call(hosted, {**UNKNOWN, **known})
-    for _ in range(4):
-        passing = page.locator("#sheet [data-pass]")
-        if not passing.count():
-            break
-        passing.first.click()
-        page.wait_for_timeout(1000)
+    pass_over_every_question(page)
     squares = page.locator('.vd .ol [data-set="class=touring-motorcycle"]')
     told = squares.all_inner_texts()
     assert len(told) == 2
