@@ -128,7 +128,7 @@ def _start_helper(dataset: Dataset) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is answered by the process that asked
     threading.Thread(target=_end_with_parent, daemon=True).start()
     _shared["dataset"] = dataset
-    gc.freeze()  # there to the end: a third of a table's time went into looking through it for garbage (measured)
+    gc.freeze()  # there to the end: a quarter of a table's time went into looking through it (measured)
 
 
 def _end_with_parent() -> None:
