@@ -275,7 +275,8 @@ def links(
     # What stands behind the source hangs on the air alone: a rig is asked about at many heights, for many vehicles.
     cable = rig.evse.cable
     carries = code_told_a(dataset.connectors[cable.connector], adapter, cable) is None
-    key = ("links", id(rig), ambient_c, carries)
+    # A rig with other loads of a call is a copy under its id, with the same cables: it takes the old one's place here.
+    key = ("links", rig.id, id(cable), ambient_c, carries)
     known = dataset.memo.get(key)
     if known is None or known[0] is not rig:
         behind = (*_supply_links(dataset, rig, ambient_c), *_evse_links(dataset, rig, carries=carries))

@@ -9,6 +9,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from planner import battery
+from planner.charge import session_hours_h
 from planner.errors import OutOfRangeError
 
 energies = st.floats(1, 250)
@@ -134,3 +135,25 @@ def test_impossible_charge_or_power_is_refused(soc, power):
 def test_impossible_time_or_power_is_refused(hours_h, power):
     with pytest.raises(OutOfRangeError):
         battery.soc_from_empty(hours_h=hours_h, energy_usable_kwh=60, power_battery_kw=power)
+
+
+@pytest.mark.parametrize("ambient_c", [20.0, -10.0], ids=["mild", "cold air, warm pack"])
+@pytest.mark.parametrize("tail_factor", [1.0, 0.5])
+@pytest.mark.parametrize("soc_target", [0.5, 0.89, 0.9, 0.91, 0.95, 0.97, 1.0])
+def test_a_session_follows_the_charge_curve_before_its_taper_and_into_it(soc_target, tail_factor, ambient_c):
+    """The way that leaves the taper out is only for targets that no taper begins before."""
+    curve = {"energy_usable_kwh": 20.0, "power_battery_kw": 19.0, "tail_factor": tail_factor}
+    found = session_hours_h(
+        soc_start=0.1,
+        soc_target=soc_target,
+        power_available_kw=19.0,
+        cell_side_factor=1.0,
+        energy_usable_kwh=20.0,
+        tail_factor=tail_factor,
+        heater_kw=0.0,
+        ambient_c=ambient_c,
+        pack_c=20.0,
+    )
+    assert found == pytest.approx(
+        battery.hours_from_empty_h(soc=soc_target, **curve) - battery.hours_from_empty_h(soc=0.1, **curve), rel=1e-12
+    )

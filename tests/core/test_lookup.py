@@ -5,9 +5,11 @@ from dataclasses import replace
 from itertools import accumulate
 
 import make
+import pytest
 
 from planner.answer import Call, answer
 from planner.lookup import ALTITUDE_STEPS_FT, AMBIENT_STEPS_F, PACK_STATES, class_lookup, rig_lookup
+from planner.planning import changes_of
 from planner.trip import ToPercent
 from planner.units import FT_PER_M, celsius_from_fahrenheit
 
@@ -68,3 +70,35 @@ def test_a_lookup_says_why_nothing_serves(dataset):
 
     assert all("refused" in outcome for rig in lookup["rigs"].values() for outcome in rig["outcomes"])
     assert lookup["rates"] == {}
+
+
+@pytest.mark.parametrize("class_id", ["small-cargo-van", "older-short-range-hatch", "touring-motorcycle"])
+def test_each_port_that_is_said_has_the_answer_of_its_own_call(dataset, class_id):
+    """A class is not answered again for a port that changes nothing; where one does, the table says what a call says."""
+    found = class_lookup(dataset, class_id)
+    at = AMBIENT_STEPS_F.index(50)  # at the first height
+    asked = set()
+    for rig_id, table in found["rigs"].items():
+        for inlet, packs in table["grid"].items():
+            for fuel, cells in packs["unknown"].items():
+                item = table["outcomes"][cells[at]]
+                call = Call(
+                    rig_id,
+                    class_id,
+                    0,
+                    ToPercent(0),
+                    ambient_c=celsius_from_fahrenheit(50),
+                    altitude_m=0.0,
+                    fuel=None if fuel == "none" else fuel,
+                    inlet=inlet or None,
+                )
+                told = answer(dataset, call)
+                assert ("refused" in item) == (told.refusal is not None), (rig_id, inlet)
+                if told.refusal is not None:
+                    continue
+                other = any(reason.code == "other_port" for reason in changes_of(told))
+                assert ("ask" in item) == told.port_open, (rig_id, inlet)
+                assert ("other_port" in item) == other, (rig_id, inlet)
+                assert found["paths"][item["path"]]["inlet"] == told.path.inlet.id, (rig_id, inlet)
+                asked |= {(inlet, told.port_open, other)}
+    assert len(asked) > 1

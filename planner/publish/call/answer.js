@@ -1919,7 +1919,7 @@
         ? isOfPlace(ANSWERED[found.ask.code] || [])
         : isDanger(found.ask) && openDanger(call).length > 0);
     // What any caller can say of the vehicle comes before where it must get to; what is less sure comes after it.
-    var body =
+    var easy =
       need_first && found.ask && /^ask_(port|body|fuel_door)$/.test(found.ask.code) ? asking(found.ask, "") : "";
     if (need_first)
       question =
@@ -1933,8 +1933,8 @@
             " minutes plugged in</button>"
           : "") +
         "</div>";
-    else if (found.ask && !gated && !asked && !body) question = asking(found.ask, open && !firm_first ? "Then: " : "");
-    else if (!gated && !asked && !body && found.verdict === "ask_first") which = true;
+    else if (found.ask && !gated && !asked && !easy) question = asking(found.ask, open && !firm_first ? "Then: " : "");
+    else if (!gated && !asked && !easy && found.verdict === "ask_first") which = true;
     if (found.verdict === "cannot_serve") question = call911(found.reasons);
     if (firm_first) question = dangerFirst(call, words, choices) + question;
     var late = pressing || (state.left && mixed && !firm_first) ? "" : granted(told, choices);
@@ -1945,7 +1945,7 @@
         return SERVES.indexOf(one.plan.verdict) >= 0 && sheet.isColdWait(one.plan.found.call, one.plan.parts);
       });
       var then = thenAsk(which ? found.members : [], said ? nearer(found, call) : "", said && cold ? KEEP_WARM : "");
-      question = body + open + (state.left ? question + said : said + question) + then + late;
+      question = easy + open + (state.left ? question + said : said + question) + then + late;
     }
     // What to ask, and what it comes to, stands before what it is about: it is read out.
     var html = block(verdict, head, question + who + reasonsOf(words, found.reasons, 0)) + SEND;
