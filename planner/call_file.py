@@ -12,7 +12,7 @@ from planner.answer import Call
 from planner.call_words import DANGERS, PORT_STATES, adapter_label, call_from_words
 from planner.dialogue import Words
 from planner.errors import DataError, Problem, QuantityError, UnknownIdError, did_you_mean, printable, quoted
-from planner.loading import Located, read_yaml
+from planner.loading import KnownPlaces, Located, read_yaml
 from planner.place import PLACE_KIND_WORDS
 from planner.reach import Side
 from planner.records import BATTERY_WORDS, BODIES_SAID
@@ -225,8 +225,11 @@ def _from_lines(lines: Callable[[], str | None], problems: list[Problem]) -> Loc
         located = read_yaml(path, found)
     problems += [replace(problem, path=STANDARD_INPUT) for problem in found]
     if located is not None:
-        for marks in (located.marks, located.key_marks):
-            marks |= {step: (STANDARD_INPUT, *mark[1:]) for step, mark in marks.items()}
+        named = (
+            {step: (STANDARD_INPUT, line, column) for step, (_, line, column) in marks.items()}
+            for marks in (located.marks, located.key_marks)
+        )
+        located.places = KnownPlaces(*named)
     return located
 
 

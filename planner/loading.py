@@ -10,10 +10,12 @@ import contextlib
 import gc
 import hashlib
 import math
+import os
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -54,7 +56,7 @@ from planner.records import (
 NOT_PLANNED_BY = frozenset({"mates", "looks_like"})
 LEADS = frozenset({"leads", "leads_at_depot"})
 
-__all__ = ["Located", "load", "load_for_plan", "read_yaml", "shipped", "validate"]
+__all__ = ["KnownPlaces", "Located", "Places", "load", "load_for_plan", "read_yaml", "shipped", "validate"]
 
 Loader = yaml.CSafeLoader if yaml.__with_libyaml__ else yaml.SafeLoader
 
@@ -68,9 +70,10 @@ OTHER_FOLDERS = ("schema", "releases")
 LARGEST_FILE_BYTES = 2_000_000
 DEEPEST_NESTING = 20
 
-# Patterns are compiled where they are first needed: most files never need the last five, and start-up is counted.
-_INTEGER = r"[-+]?(0|[1-9][0-9]*)"
-_FLOAT = r"[-+]?(0|[1-9][0-9]*)\.[0-9]+"
+# Plain text that is no text.
+_WORDS = {"true": True, "false": False, "": None, "null": None, "~": None}
+_NUMBER = re.compile(r"[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?")
+# These are compiled where they are first needed: most files never need them, and start-up is counted.
 _NUMBER_LIKE = (
     r"[-+]?\.?[0-9][0-9_,.]*([eE][-+]?[0-9]+)?|[-+]?0[xXoObB]?[0-9a-fA-F_]+|[-+]?\.([iI][nN][fF]|[nN][aA][nN])"
 )
@@ -86,16 +89,54 @@ _UNREADABLE = (
 
 
 @dataclass
+class Places:
+    """Where the keys and values of a file stand: what the parser noted, looked up only when somebody asks."""
+
+    shown: str
+    noted: list[tuple[KeyPath, Any, Any]] = field(default_factory=list)  # path, the parser's marks of key and value
+
+    @cached_property
+    def of_values(self) -> dict[KeyPath, Mark]:
+        """Return the place of each value by its path."""
+        return {(): (self.shown, 1, 1)} | {path: self._mark(value) for path, _, value in self.noted}
+
+    @cached_property
+    def of_keys(self) -> dict[KeyPath, Mark]:
+        """Return the place of each key by the path of its value."""
+        return {path: self._mark(key) for path, key, _ in self.noted if key is not None}
+
+    def _mark(self, mark: Any) -> Mark:
+        return self.shown, mark.line + 1, mark.column + 1
+
+
+@dataclass
+class KnownPlaces:
+    """Where the keys and values of a record stand that was put together from several."""
+
+    of_values: dict[KeyPath, Mark]
+    of_keys: dict[KeyPath, Mark]
+
+
+@dataclass
 class Located:
     """A file as read: its data, the place of each key and value in it, and the paths already found faulty."""
 
     data: dict[str, Any]
-    marks: dict[KeyPath, Mark] = field(default_factory=dict)
-    key_marks: dict[KeyPath, Mark] = field(default_factory=dict)
+    places: Places | KnownPlaces
     digest: bytes = b""
     faulty: set[KeyPath] = field(default_factory=set)
     base: "Located | None" = None
     based_on: Mark | None = None
+
+    @property
+    def marks(self) -> dict[KeyPath, Mark]:
+        """Return the place of each value by its path."""
+        return self.places.of_values
+
+    @property
+    def key_marks(self) -> dict[KeyPath, Mark]:
+        """Return the place of each key by the path of its value."""
+        return self.places.of_keys
 
     def place(self, path: Sequence[str | int]) -> Mark:
         """Return the place of a value, or of the nearest thing around it that exists."""
@@ -198,17 +239,11 @@ def _stack(folders: Iterable[Path], include_shipped: bool, problems: list[Proble
 
 
 def _is_file(path: Path) -> bool:
-    try:
-        return path.is_file()
-    except OSError:  # a name too long, a folder that may not be entered
-        return False
+    return os.path.isfile(path)  # unlike `Path.is_file` false also for a name too long or a folder that is closed
 
 
 def _is_directory(path: Path) -> bool:
-    try:
-        return path.is_dir()
-    except OSError:
-        return False
+    return os.path.isdir(path)
 
 
 def _entries(folder: Path, problems: list[Problem] | None) -> list[Path]:
@@ -224,10 +259,14 @@ def _entries(folder: Path, problems: list[Problem] | None) -> list[Path]:
 
 def _shown(path: Path) -> str:
     """Return a path as a person would type it from where they are."""
+    text = str(path)
     try:
-        return str(path.relative_to(Path.cwd()))
-    except (ValueError, OSError):  # elsewhere, or the current folder is gone
-        return str(path)
+        here = os.getcwd()
+    except OSError:  # the current folder is gone
+        return text
+    if text == here:
+        return "."
+    return text.removeprefix(here if here.endswith(os.sep) else here + os.sep)
 
 
 def _refuse_strays(folder: Path, problems: list[Problem]) -> None:
@@ -355,9 +394,10 @@ def read_yaml(path: Path, problems: list[Problem]) -> Located | None:
     text, digest = _text_of(path, shown, problems)
     if text is None:
         return None
-    located = Located({}, {(): (shown, 1, 1)}, {}, digest)
+    places = Places(shown)
+    located = Located({}, places, digest)
     try:
-        data = _Builder(Loader(text), shown, located, problems).document()
+        data = _Builder(Loader(text), places, located.faulty, problems).document()
     except _Fault as fault:
         problems.append(fault.problem)
         return None
@@ -424,22 +464,23 @@ def _syntax_problem(shown: str, error: yaml.MarkedYAMLError) -> Problem:
 class _Builder:
     """Builds plain values from parser events, and remembers where each of them stands."""
 
-    def __init__(self, parser: Any, shown: str, located: Located, problems: list[Problem]) -> None:
-        self.parser = parser
-        self.shown = shown
-        self.located = located
+    def __init__(self, parser: Any, places: Places, faulty: set[KeyPath], problems: list[Problem]) -> None:
+        self.next_event = parser.get_event
+        self.shown = places.shown
+        self.noted = places.noted
+        self.faulty = faulty
         self.problems = problems
 
     def document(self) -> object:
-        self.parser.get_event()  # stream start
-        event = self.parser.get_event()
+        self.next_event()  # stream start
+        event = self.next_event()
         if isinstance(event, yaml.StreamEndEvent):
             return None
         if event.version is not None or event.tags:
             raise _Fault(self.problem(event, "", "a plain document", "a % directive", "remove that line"))
-        value = self.value(self.parser.get_event(), ())
-        self.parser.get_event()  # document end
-        event = self.parser.get_event()
+        value = self.value(self.next_event(), ())
+        self.next_event()  # document end
+        event = self.next_event()
         if not isinstance(event, yaml.StreamEndEvent):
             raise _Fault(
                 self.problem(event, "", "one record in a file", "a second document", "move it to a file of its own")
@@ -451,23 +492,25 @@ class _Builder:
 
     def report(self, event: Any, path: KeyPath, expected: str, got: str, next_step: str) -> None:
         self.problems.append(self.problem(event, _dotted(path), expected, got, next_step))
-        self.located.faulty.add(path)
+        self.faulty.add(path)
 
-    def value(self, event: Any, path: KeyPath) -> object:
-        start: Any = event.start_mark
-        self.located.marks[path] = (self.shown, start.line + 1, start.column + 1)
+    def value(self, event: Any, path: KeyPath, key_mark: Any = None) -> object:
+        self.noted.append((path, key_mark, event.start_mark))
         if len(path) > DEEPEST_NESTING:
             raise _Fault(self.problem(event, _dotted(path[:3]), "a flat record", "very deep nesting", "flatten it"))
-        if isinstance(event, yaml.AliasEvent):
+        kind = type(event)
+        if kind is yaml.AliasEvent:
             self.report(event, path, "the value itself", f"an alias *{event.anchor}", "repeat the value here")
             return None
         if event.anchor is not None or event.tag is not None:
             self.refuse_marks(event, path)
-        if isinstance(event, yaml.ScalarEvent):
-            return self.scalar(event, path)
-        if isinstance(event, yaml.SequenceStartEvent):
+        if kind is yaml.ScalarEvent:
+            # Quoted or a block: the C parser gives an empty style for plain text, the Python one None.
+            return event.value if event.style else self.plain(event, path)
+        if kind is yaml.SequenceStartEvent:
             items: list[object] = []
-            while not isinstance(item := self.parser.get_event(), yaml.SequenceEndEvent):
+            next_event = self.next_event
+            while type(item := next_event()) is not yaml.SequenceEndEvent:
                 items.append(self.value(item, (*path, len(items))))
             return tuple(items)
         return self.mapping(path)
@@ -481,9 +524,9 @@ class _Builder:
 
     def mapping(self, path: KeyPath) -> dict[str, object]:
         result: dict[str, object] = {}
-        first: dict[str, int] = {}
-        while not isinstance(event := self.parser.get_event(), yaml.MappingEndEvent):
-            if not isinstance(event, yaml.ScalarEvent):
+        next_event, value = self.next_event, self.value
+        while (kind := type(event := next_event())) is not yaml.MappingEndEvent:
+            if kind is not yaml.ScalarEvent:
                 raise _Fault(
                     self.problem(
                         event, _dotted(path), "a word as key", "a list, mapping or alias", "write a field name"
@@ -492,36 +535,27 @@ class _Builder:
             key = event.value
             here = (*path, key)
             if key in result:
-                self.report(
-                    event,
-                    here,
-                    "each key once",
-                    f"{quoted(key)} again (first in line {first[key]})",
-                    "keep the one that is right",
-                )
-                self.value(self.parser.get_event(), (*path, f"{key} again"))
+                first = next(mark.line + 1 for known, mark, _ in self.noted if known == here and mark is not None)
+                again = f"{quoted(key)} again (first in line {first})"
+                self.report(event, here, "each key once", again, "keep the one that is right")
+                value(next_event(), (*path, f"{key} again"))
                 continue
             if event.anchor is not None or event.tag is not None:
                 self.refuse_marks(event, here)
-            start: Any = event.start_mark
-            self.located.key_marks[here] = (self.shown, start.line + 1, start.column + 1)
-            first[key] = start.line + 1
-            result[key] = self.value(self.parser.get_event(), here)
+            result[key] = value(next_event(), here, event.start_mark)
         return result
 
-    def scalar(self, event: Any, path: KeyPath) -> object:
+    def plain(self, event: Any, path: KeyPath) -> object:
+        """Return what plain text stands for: a number, true or false, nothing, or the text itself."""
         text: str = event.value
-        if event.style:  # quoted or a block: the C parser gives an empty style for plain text, the Python one None
-            return text
-        if text in {"true", "false"}:
-            return text == "true"
-        if text in {"", "null", "~"}:
-            return None
+        if text in _WORDS:
+            return _WORDS[text]
         if text[0] in _BEGINS_A_NUMBER:
-            if re.fullmatch(_INTEGER, text):
-                return int(text) if len(text) < 19 else float(text)
-            if re.fullmatch(_FLOAT, text):
-                return float(text)
+            number = _NUMBER.fullmatch(text)
+            if number is not None:
+                return float(text) if number[2] or len(text) >= 19 else int(text)
+        elif len(text) > 5:  # longer than any word that readers disagree about
+            return text
         advice = _misread(text)
         if advice is not None:
             self.report(event, path, advice[0], quoted(text), advice[1])
@@ -569,12 +603,10 @@ def _kind_of(value: object) -> str:
     return "mapping" if isinstance(value, Mapping) else "blank"
 
 
-def _read_record(stack: Sequence[Path], kind: str, name: str, problems: list[Problem]) -> Located | None:
-    """Read the record on top; one with `based_on` is laid over its base, key by key (lists are replaced whole)."""
-    found = _file(stack, kind, name)
-    if found is None:
-        return None
-    located = read_yaml(found[1], problems)
+def _read_record(path: Path, stack: Sequence[Path], kind: str, problems: list[Problem]) -> Located | None:
+    """Read a record, the one on top; one with `based_on` is laid over its base, key by key (lists replaced whole)."""
+    name = path.stem
+    located = read_yaml(path, problems)
     if located is None or "based_on" not in located.data:
         return located
     base_name = located.data.pop("based_on")
@@ -644,8 +676,7 @@ def _merged(base: Located, over: Located) -> Located:
     data = lay(base.data, over.data, ())
     return Located(
         data,
-        {**marks, **over.marks},
-        {**base.key_marks, **over.key_marks},
+        KnownPlaces({**marks, **over.marks}, {**base.key_marks, **over.key_marks}),
         hashlib.sha256(base.digest + over.digest).digest(),
         over.faulty | base.faulty,
     )
@@ -992,6 +1023,7 @@ class _Build:
     ) -> None:
         self.not_followed = not_followed
         self.stack = stack
+        self.shown = {folder: _shown(folder) for folder in stack}
         self.problems = problems
         self.complete = complete
         self.places: dict[tuple[str, str], Located] = {}
@@ -1029,11 +1061,11 @@ class _Build:
         seen = set(queue)
         for kind, name in queue:  # grows while it is walked
             found = _file(self.stack, kind, name)
-            located = _read_record(self.stack, kind, name, self.problems)
+            located = _read_record(found[1], self.stack, kind, self.problems) if found is not None else None
             if found is None or located is None:
                 continue
             self.places[kind, name] = located
-            self.origins[kind, name] = _shown(found[0])
+            self.origins[kind, name] = self.shown[found[0]]
             references_found = self._references(kind, located)
             named = [(folder, other) for path, folder, other in references_found if path[0] not in self.not_followed]
             record = validate(RECORD_KINDS[kind], located, self.problems, record_id=name)
@@ -1112,7 +1144,7 @@ class _Build:
                 if located is None:
                     return None
                 self.places["", name] = located
-                self.origins["", name] = _shown(folder)
+                self.origins["", name] = self.shown[folder]
                 found = validate(model, located, self.problems)
                 _check_sources(located, self.problems)
                 return found
@@ -1128,7 +1160,7 @@ class _Build:
             located = read_yaml(path, self.problems) if _is_file(path) else None
             found = validate(LintExceptions, located, self.problems) if located is not None else None
             version = _folder_version(folder, [])
-            kept += [KeptException(item, _shown(folder), version) for item in (found.exceptions if found else ())]
+            kept += [KeptException(item, self.shown[folder], version) for item in (found.exceptions if found else ())]
         return tuple(kept)
 
     def _sources(self) -> dict[str, Source]:
@@ -1144,7 +1176,7 @@ class _Build:
                 source = self._source(located, source_id, data)
                 if source is not None:
                     sources[source_id] = source
-                    self.origins["sources", source_id] = _shown(folder)
+                    self.origins["sources", source_id] = self.shown[folder]
         self._check_refs(known)
         return sources
 
@@ -1162,7 +1194,8 @@ class _Build:
                 )
             )
             return None
-        inner = Located(data, _below(located.marks, source_id), _below(located.key_marks, source_id))
+        places = KnownPlaces(_below(located.marks, source_id), _below(located.key_marks, source_id))
+        inner = Located(data, places)
         found: list[Problem] = []
         source = validate(Source, inner, found)
         self.problems += [
@@ -1266,11 +1299,11 @@ class _Build:
         for folder in self.stack:
             digest = hashlib.sha256()
             for key in sorted(self.places):
-                if self.origins.get(key) == _shown(folder):
+                if self.origins.get(key) == self.shown[folder]:
                     digest.update(self.places[key].digest)
             is_shipped = folder == shipped() / "vehicle_data"
             version = _folder_version(folder, self.problems)
-            folders.append(Folder("shipped" if is_shipped else _shown(folder), version, digest.hexdigest()[:16]))
+            folders.append(Folder("shipped" if is_shipped else self.shown[folder], version, digest.hexdigest()[:16]))
         return tuple(folders)
 
 
@@ -1306,7 +1339,8 @@ def _check_covered(stack: Sequence[Path], problems: list[Problem]) -> None:
         for kind in RECORD_KINDS:
             for name in sorted(_names([folder], kind, None)):
                 if _file(above, kind, name) is not None:
-                    located = _read_record(stack[: index + 1], kind, name, problems)
+                    path = folder / kind / f"{name}.yaml"
+                    located = _read_record(path, stack[: index + 1], kind, problems)
                     if located is not None:
                         validate(RECORD_KINDS[kind], located, problems, record_id=name)
                         _check_sources(located, problems)

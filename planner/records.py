@@ -897,28 +897,38 @@ def _at(
         yield from _at(value[pattern[0]], pattern[1:], (*path, pattern[0]))
 
 
-def numbers_without_one_source(data: Mapping[str, object]) -> Iterator[tuple[tuple[str | int, ...], list[str]]]:
-    """Yield the path of each number that is not covered by exactly one entry of `sources`, with those that cover it.
+def numbers_without_one_source(data: Mapping[str, object]) -> list[tuple[tuple[str | int, ...], list[str]]]:
+    """Return the path of each number that is not covered by exactly one entry of `sources`, with those that cover it.
 
     `data` is a record as read, before validation. An entry covers the number at its path and all numbers below it.
     """
     sources = data.get("sources")
-    covers = {tuple(str(key).split(".")) for key in sources} if isinstance(sources, Mapping) else set()
-    deepest = max((len(cover) for cover in covers), default=0)
-    for path in _numbers({key: value for key, value in data.items() if key != "sources"}, ()):
-        as_text = tuple(map(str, path))
-        ways = (as_text[:length] for length in range(1, min(len(as_text), deepest) + 1))
-        covering = [".".join(way) for way in ways if way in covers]
-        if len(covering) != 1:
-            yield path, covering
+    covers: dict[str | None, Any] = {}  # the paths of the entries, step by step; under None where one ends
+    for key in sources if isinstance(sources, Mapping) else ():
+        node = covers
+        for step in str(key).split("."):
+            node = node.setdefault(step, {})
+        node[None] = {}
+    found: list[tuple[tuple[str | int, ...], list[str]]] = []
+
+    def look(
+        value: object, path: tuple[str | int, ...], node: Mapping[str | None, Any], covering: tuple[str, ...]
+    ) -> None:
+        if None in node:
+            covering = (*covering, ".".join(map(str, path)))
+        if isinstance(value, dict):  # as it was read: no other mapping
+            for key, item in value.items():
+                if type(item) is not str:
+                    look(item, (*path, key), node.get(key, _NOWHERE), covering)
+        elif isinstance(value, tuple | list):
+            for index, item in enumerate(value):
+                if type(item) is not str:
+                    look(item, (*path, index), node.get(str(index), _NOWHERE), covering)
+        elif len(covering) != 1 and isinstance(value, int | float) and not isinstance(value, bool):
+            found.append((path, list(covering)))
+
+    look({key: value for key, value in data.items() if key != "sources"}, (), covers, ())
+    return found
 
 
-def _numbers(value: object, path: tuple[str | int, ...]) -> Iterator[tuple[str | int, ...]]:
-    if isinstance(value, dict):  # as it was read: no other mapping
-        for key, item in value.items():
-            yield from _numbers(item, (*path, key))
-    elif isinstance(value, tuple | list):
-        for index, item in enumerate(value):
-            yield from _numbers(item, (*path, index))
-    elif isinstance(value, int | float) and not isinstance(value, bool):
-        yield path
+_NOWHERE: Mapping[str | None, Any] = {}
