@@ -373,10 +373,7 @@ def judge(dataset: Dataset, call: Call) -> Judged:
         rig = standing.rig
         as_recorded = "volts, and the bond at the service, as at the outlet on record"
         site = replace(site, assumed=(*site.assumed, as_recorded))
-    state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
-    found = findings(dataset, rig, ambient_c=site.ambient_c)
-    open_paths, refused = _known_paths(dataset, rig, vehicle, call)
-    judged = _judged(dataset, vehicle, site, state, open_paths)
+    state, found, judged, refused = _ways(dataset, rig, vehicle, call, site)
     best = judged[0] if judged else None
     path = best.path if best is not None else None
     chosen = best.chosen if best is not None else None
@@ -404,8 +401,8 @@ def judge(dataset: Dataset, call: Call) -> Judged:
         findings=found,
         chain=chain,
         path=path,
-        other_paths=tuple(judged[1:]),
-        refused_paths=tuple(refused),
+        other_paths=judged[1:],
+        refused_paths=refused,
         port_open=_port_open(dataset, vehicle, call, judged),
         refusal=refusal,
         setting=chosen if isinstance(chosen, SettingChoice) and refusal is None else None,
@@ -432,24 +429,9 @@ def answer(dataset: Dataset, call: Call, judged: Judged | None = None) -> Answer
         assert path is not None
         code = cable_code_link(path.connector, path.adapter, path.cable)
         told_a = told_current_a(path, setting.output_a)
-        rate, table = charge_rate(
-            dataset,
-            rig,
-            vehicle,
-            setting_a=told_a,
-            ambient_c=site.ambient_c,
-            cabin_kw=in_vehicle.cabin_kw,
-            pack_c=in_vehicle.pack_c,
-        )
+        rate, table = _rate(dataset, rig, vehicle, told_a, site.ambient_c, in_vehicle.cabin_kw, in_vehicle.pack_c)
         if in_vehicle.cabin_kw > 0 and (table is None or rate.power_battery_kw < LITTLE_SHARE * rate.power_inlet_kw):
-            without, table_without = charge_rate(
-                dataset,
-                rig,
-                vehicle,
-                setting_a=told_a,
-                ambient_c=site.ambient_c,
-                pack_c=in_vehicle.pack_c,
-            )
+            without, table_without = _rate(dataset, rig, vehicle, told_a, site.ambient_c, 0.0, in_vehicle.pack_c)
             # Cold alone may leave as little: then the cabin is not what it hangs on.
             cabin_must_be_off = table_without is not None and (
                 table is None or without.power_battery_kw >= 2 * rate.power_battery_kw
@@ -608,6 +590,57 @@ def _require_port(vehicle: VehicleClass, inlet: str | None) -> None:
             expected=f"a port of {vehicle.name}: {ports}",
             next_step="look again; or leave --vehicle out and say what is known: --port with --body, --built",
         )
+
+
+Rated = tuple[ChargeRate, ChargeTable | None]
+Ways = tuple[SourceState, tuple[Finding, ...], tuple["JudgedPath", ...], tuple[RefusedPath, ...]]
+
+
+def _ways(dataset: Dataset, rig: Rig, vehicle: VehicleClass, call: Call, site: Conditions) -> Ways:
+    """Return what the source gives, what is found at the rig, and the ways of a pair, open and refused.
+
+    They hang on the site, not on what the vehicle needs: a pair that is asked about again there has its former ones.
+    """
+    key = ("ways", rig.id, vehicle.id, call.inlet)
+    at = (site.ambient_c, site.altitude_m, site.fuel)
+    known: tuple[Rig, VehicleClass, tuple[float, float, str | None], Ways] | None = dataset.memo.get(key)
+    # `is`, not equality: a changed copy under its old id has its own ways.
+    if known is not None and known[0] is rig and known[1] is vehicle and known[2] == at and not call.customers_adapters:
+        return known[3]
+    state = source_state(rig, altitude_m=site.altitude_m, ambient_c=site.ambient_c, fuel=site.fuel)
+    found = findings(dataset, rig, ambient_c=site.ambient_c)
+    open_paths, refused = _known_paths(dataset, rig, vehicle, call)
+    judged = _judged(dataset, vehicle, site, state, open_paths)
+    ways: Ways = (state, found, tuple(judged), tuple(refused))
+    if not call.customers_adapters:
+        dataset.memo[key] = (rig, vehicle, at, ways)
+    return ways
+
+
+def _rate(
+    dataset: Dataset,
+    rig: Rig,
+    vehicle: VehicleClass,
+    told_a: float,
+    ambient_c: float,
+    cabin_kw: float,
+    pack_c: float,
+) -> Rated:
+    """Return the charge of a pair: the former one where it is asked for again at the same setting, air and pack."""
+    rates: dict[tuple[object, ...], tuple[Rig, VehicleClass, Rated]] = dataset.memo.setdefault(("rates",), {})
+    key = (rig.id, vehicle.id, told_a, ambient_c, cabin_kw, pack_c)
+    known = rates.get(key)
+    if known is None or known[0] is not rig or known[1] is not vehicle:
+        if len(rates) >= MOST_RATES:
+            rates.clear()
+        found = charge_rate(
+            dataset, rig, vehicle, setting_a=told_a, ambient_c=ambient_c, cabin_kw=cabin_kw, pack_c=pack_c
+        )
+        known = rates[key] = (rig, vehicle, found)
+    return known[2]
+
+
+MOST_RATES = 2000  # kept, a few kilobytes each
 
 
 def _known_paths(dataset: Dataset, rig: Rig, vehicle: VehicleClass, call: Call) -> tuple[list[Path], list[RefusedPath]]:

@@ -1,7 +1,7 @@
 """Power at the meter, at the inlet and into the battery, the cold start, and the charge table that follows from it."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
@@ -151,6 +151,9 @@ class ChargeTable:
     input_quadratic_per_kw: float
     tail_factor: float = 1.0
     cold: ColdTable | None = None
+    # What was asked for once: a pair is asked about many needs. By percent.
+    _seconds: dict[int, int] = field(default_factory=dict, repr=False, compare=False)
+    _inlet_wh: dict[int, int] = field(default_factory=dict, repr=False, compare=False)
 
     def session_seconds(self, start: int, target: int) -> int:
         """Return the whole seconds of a charge between two percents, a cold start included."""
@@ -187,15 +190,18 @@ class ChargeTable:
 
     def seconds_at(self, percent: int) -> int:
         """Return the whole seconds from empty to a percent."""
-        return round(
-            3600
-            * hours_from_empty_h(
-                soc=percent / 100,
-                energy_usable_kwh=self.energy_usable_kwh,
-                power_battery_kw=self.power_battery_kw,
-                tail_factor=self.tail_factor,
+        seconds = self._seconds.get(percent)
+        if seconds is None:
+            seconds = self._seconds[percent] = round(
+                3600
+                * hours_from_empty_h(
+                    soc=percent / 100,
+                    energy_usable_kwh=self.energy_usable_kwh,
+                    power_battery_kw=self.power_battery_kw,
+                    tail_factor=self.tail_factor,
+                )
             )
-        )
+        return seconds
 
     def percent_at(self, until_s: int) -> int:
         """Return the last whole percent that is reached within so many seconds from empty."""
@@ -225,19 +231,22 @@ class ChargeTable:
 
     def inlet_wh_at(self, percent: int) -> int:
         """Return the whole watt-hours taken at the inlet from empty to a percent."""
-        return round(
-            1000
-            * wall_energy_kwh(
-                soc_start=0.0,
-                soc_target=percent / 100,
-                energy_usable_kwh=self.energy_usable_kwh,
-                power_battery_kw=self.power_battery_kw,
-                input_no_load_kw=self.input_no_load_kw,
-                input_linear=self.input_linear,
-                input_quadratic_per_kw=self.input_quadratic_per_kw,
-                tail_factor=self.tail_factor,
+        inlet_wh = self._inlet_wh.get(percent)
+        if inlet_wh is None:
+            inlet_wh = self._inlet_wh[percent] = round(
+                1000
+                * wall_energy_kwh(
+                    soc_start=0.0,
+                    soc_target=percent / 100,
+                    energy_usable_kwh=self.energy_usable_kwh,
+                    power_battery_kw=self.power_battery_kw,
+                    input_no_load_kw=self.input_no_load_kw,
+                    input_linear=self.input_linear,
+                    input_quadratic_per_kw=self.input_quadratic_per_kw,
+                    tail_factor=self.tail_factor,
+                )
             )
-        )
+        return inlet_wh
 
     @cached_property
     def seconds(self) -> tuple[int, ...]:

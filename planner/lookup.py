@@ -114,6 +114,7 @@ class _Made:
     tables: _Listed = field(default_factory=_Listed)
     cold: _Listed = field(default_factory=_Listed)
     factors: _Listed = field(default_factory=_Listed)
+    steps: dict[tuple[Any, ...], dict[str, Any]] = field(default_factory=dict)
     factors_at: dict[tuple[Any, ...], Factors | None] = field(default_factory=dict)
     highest: dict[tuple[Any, ...], list[int]] = field(default_factory=dict)
 
@@ -511,21 +512,30 @@ def _sheet(call: Call, found: Answer, made: _Made) -> int:
     texts = made.texts
     setting = setting_step(found)
     assert setting is not None
-    parts = step_parts(found, setting, other_port=other_port(found))
 
     def placed(several: Iterable[str]) -> list[int]:
         return [texts.text(text) for text in several]
 
+    # Most heights and airs have the same way at the same mark, beside the same others: its steps are written once.
+    port = other_port(found)
+    others = tuple([(way.path, getattr(way.chosen, "mark", None)) for way in found.other_paths])
+    key = (found.path, setting.steps, setting.read_back_a, setting.start_mark, port, others)
+    steps = made.steps.get(key)
+    if steps is None:
+        parts = step_parts(found, setting, other_port=port)
+        steps = made.steps[key] = {
+            "fetched": placed(parts.fetched),
+            "arrival": placed(parts.arrival),
+            "supply": placed(parts.supply),
+            "plug_in": placed(parts.plug_in),
+            "again": texts.text(parts.again),
+            "end": placed(parts.end),
+            "turn": placed(setting.steps),
+            "start_mark": setting.start_mark,
+            "nothing": placed(nothing_happens(found)),
+        }
     item = {
-        "fetched": placed(parts.fetched),
-        "arrival": placed(parts.arrival),
-        "supply": placed(parts.supply),
-        "plug_in": placed(parts.plug_in),
-        "again": texts.text(parts.again),
-        "end": placed(parts.end),
-        "turn": placed(setting.steps),
-        "start_mark": setting.start_mark,
-        "nothing": placed(nothing_happens(found)),
+        **steps,
         # Words that hang on the air alone are put in by the page: the same sheet then holds in any.
         "cautions": [
             [

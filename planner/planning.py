@@ -2,7 +2,8 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from operator import is_
 
 from planner.answer import (
     Answer,
@@ -40,17 +41,20 @@ from planner.plan_types import (
     SettingStep,
     Unsure,
     Verdict,
+    Watch,
 )
 from planner.records import Breaker, Dataset, GeneratorSource, Rig, SiteOutletSource, StoredSource
 from planner.roadside import (
     FUEL_ASK,
     FUEL_FIRST_CAUTION,
+    StepParts,
     abort,
     cautions,
     cold_text,
     nothing_happens,
     sentence_to_say,
     start_mark,
+    step_parts_told,
     steps,
     watch,
 )
@@ -135,7 +139,8 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals
     target_percent = found.planned_percent if session is not None else None
     sure = sure if session is not None else None
     parts = _minutes_parts(dataset, found, session) if session is not None else None
-    setting = setting_step(found) if served else None
+    of_way = _of_way(dataset, found) if served else None
+    setting = of_way.setting if of_way is not None else None
     stay = _minutes(parts.total, sure.on_site if sure else None) if parts else None
     if stay is not None and any(ruling.code == "shoulder" for ruling in found.rulings):
         stay = _at_most(stay, SHOULDER_CAP_MIN)  # it ends then, wherever the dash is
@@ -143,7 +148,6 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals
     tow = _tow_reason(call, parts, sure) if served and verdict != "try" else ()
     reasons = (*reasons, *tow)
     give_up = tuple(ruling.give_up for ruling in found.rulings if ruling.level == "try" and ruling.give_up)
-    to_watch = watch(found) if served else ()
     return Plan(
         schema_version=PLAN_SCHEMA_VERSION,
         dataset_version=dataset.version,
@@ -151,7 +155,7 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals
         verdict=verdict,
         reasons=reasons,
         ask=ask,
-        path=_path_used(found) if served else None,
+        path=of_way.path if of_way is not None else None,
         lead=_lead_used(found) if served else None,
         refused_leads=found.standing.refused if found.standing is not None else (),
         other_paths=other_paths(found),
@@ -182,17 +186,15 @@ def _plan(dataset: Dataset, call: Call, found: Answer, sure: Bands | None, goals
         menu=_menu(dataset, found, call) if served else (),
         fuel=_fuel_plan(found, session) if session else None,
         battery=_battery_use(found, session) if session else None,
-        watch=to_watch,
+        watch=of_way.watch if of_way is not None else (),
         abort=abort(found, dataset, give_up=give_up) if served else (),
         cautions=cautions(call, found, target_percent, changes, parts) if served else (),
         bring=_bring(found) if served else (),
-        steps=steps(found, setting, target_percent, sure, lines=to_watch, other_port=other_port(found))
-        if session
-        else (),
-        nothing_happens=nothing_happens(found) if session else (),
+        steps=steps(found, of_way.steps, target_percent, sure) if session and of_way and of_way.steps else (),
+        nothing_happens=of_way.nothing_happens if session and of_way is not None else (),
         say=sentence_to_say(call, found, verdict, parts, target_percent, sure),
         unsure=tuple(Unsure(item.input, item.share) for item in sure.unsure) if sure else (),
-        provenance=_provenance(dataset, found),
+        provenance=ProvenanceOfPlan(dataset.folders, of_way.refs if of_way is not None else _refs(dataset, found)),
         rig_name=found.rig.name,
         vehicle_name=found.vehicle.name,
     )
@@ -1180,11 +1182,48 @@ def _battery_use(found: Answer, session: Session) -> BatteryUse | None:
     )
 
 
-def _provenance(dataset: Dataset, found: Answer) -> ProvenanceOfPlan:
+@dataclass(frozen=True, slots=True, eq=False)
+class _OfWay:
+    """What of a plan hangs on way, setting and rate alone, not on what the vehicle needs."""
+
+    path: PathUsed | None
+    setting: SettingStep | None
+    watch: tuple[Watch, ...]
+    steps: StepParts | None
+    nothing_happens: tuple[str, ...]
+    refs: tuple[str, ...]
+
+
+def _of_way(dataset: Dataset, found: Answer) -> _OfWay:
+    """Return it: the former one where the same way is asked about again, at the same setting and rate."""
+    rig, path, chosen, rate = found.rig, found.path, found.setting, found.rate
+    key = ("of_way", rig.id, found.vehicle.id)
+    asked = (rig, found.vehicle, path, chosen, rate, other_port(found))
+    known: tuple[tuple[object, ...], _OfWay] | None = dataset.memo.get(key)
+    # `is`, not equality: `answer` gives the same objects for the same way, and a changed copy has its own.
+    if known is not None and found.standing is None and all(map(is_, known[0], asked)):
+        return known[1]
+    setting = setting_step(found)
+    lines = watch(found)
+    of_way = _OfWay(
+        path=_path_used(found),
+        setting=setting,
+        watch=lines,
+        steps=step_parts_told(found, setting, lines=lines, other_port=asked[-1]) if setting and rate else None,
+        nothing_happens=nothing_happens(found),
+        refs=_refs(dataset, found),
+    )
+    if found.standing is None:
+        dataset.memo[key] = (asked, of_way)
+    return of_way
+
+
+def _refs(dataset: Dataset, found: Answer) -> tuple[str, ...]:
+    """Return the sources that the records of a plan rest on."""
     refs: set[str] = set()
     records = [found.rig, found.vehicle, *(dataset.tables[table] for table in found.rig.tables_needed)]
     if found.path is not None:
         records += [part for part in (found.path.connector, found.path.adapter, found.path.inlet) if part is not None]
     for record in records:
         refs |= record.origin_names
-    return ProvenanceOfPlan(dataset.folders, tuple(sorted(refs)))
+    return tuple(sorted(refs))

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from datetime import date
 from functools import cached_property
 from itertools import pairwise
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, ClassVar, Literal, NamedTuple, Self
 
 from pydantic import Field, model_validator
 
@@ -53,6 +53,7 @@ __all__ = [
     "BurnPoint",
     "Cable",
     "ColdPoint",
+    "ColdShares",
     "Commissioning",
     "CommissioningRun",
     "Conductor",
@@ -304,6 +305,13 @@ class ColdPoint(Record):
     energy_share: Fraction
 
 
+class ColdShares(NamedTuple):
+    """What is left of a store's power and energy in air of one temperature."""
+
+    power_share: float
+    energy_share: float
+
+
 class StoredSource(ConnectedSource):
     """A battery with an inverter, on a rig or in a truck: both give what they hold, down to a floor."""
 
@@ -344,19 +352,19 @@ class StoredSource(ConnectedSource):
         energy_kwh = self.energy_usable_kwh * self.share_in_air(ambient_c).energy_share
         return max(energy_kwh * (charge_now - self.soc_floor) - self.way_home_kwh, 0.0)
 
-    def share_in_air(self, ambient_c: float) -> ColdPoint:
+    def share_in_air(self, ambient_c: float) -> ColdShares:
         """Return the shares in air of a temperature: straight between points, level beyond them, all without any."""
         points = self.in_the_cold
         if not points:
-            return ColdPoint.model_construct(ambient_c=ambient_c, power_share=1.0, energy_share=1.0)
+            return ColdShares(1.0, 1.0)
         if ambient_c <= points[0].ambient_c or ambient_c >= points[-1].ambient_c:
-            return points[0] if ambient_c <= points[0].ambient_c else points[-1]
+            end = points[0] if ambient_c <= points[0].ambient_c else points[-1]
+            return ColdShares(end.power_share, end.energy_share)
         before, after = next(pair for pair in pairwise(points) if ambient_c <= pair[1].ambient_c)
         part = (ambient_c - before.ambient_c) / (after.ambient_c - before.ambient_c)
-        return ColdPoint.model_construct(
-            ambient_c=ambient_c,
-            power_share=before.power_share + part * (after.power_share - before.power_share),
-            energy_share=before.energy_share + part * (after.energy_share - before.energy_share),
+        return ColdShares(
+            before.power_share + part * (after.power_share - before.power_share),
+            before.energy_share + part * (after.energy_share - before.energy_share),
         )
 
 

@@ -63,6 +63,7 @@ __all__ = [
     "sentence_to_say",
     "start_mark",
     "step_parts",
+    "step_parts_told",
     "steps",
     "try_steps",
     "watch",
@@ -605,20 +606,15 @@ def _draws_words(rate: ChargeRate) -> str:
     )
 
 
-def steps(
-    found: Answer,
-    setting: SettingStep | None,
-    target_percent: int | None,
-    sure: Bands | None,
-    *,
-    lines: tuple[Watch, ...],
-    other_port: bool,
-) -> tuple[str, ...]:
-    """Return what the crew does, in its order, from depot to the last word to the customer; `lines` are to watch."""
-    assert setting is not None
+def step_parts_told(found: Answer, setting: SettingStep, *, lines: tuple[Watch, ...], other_port: bool) -> StepParts:
+    """Return the same with what is drawn, and with what the source may show by the `lines` to watch."""
     assert found.rate is not None
     draws, window = _draws_words(found.rate), _window_words(lines)
-    parts = step_parts(found, setting, other_port=other_port, draws=draws, window=window)
+    return step_parts(found, setting, other_port=other_port, draws=draws, window=window)
+
+
+def steps(found: Answer, parts: StepParts, target_percent: int | None, sure: Bands | None) -> tuple[str, ...]:
+    """Return what the crew does, in its order, from depot to the last word to the customer."""
     tries = [ruling for ruling in found.rulings if ruling.level == "try"]
     return (
         *_steps_at_the_depot(parts.fetched, tries),
