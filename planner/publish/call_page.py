@@ -88,8 +88,8 @@ def _amount(key: str, label: str, most: int, step: int, *, least: int = 0, value
     """Return a number with a button on either side, for a thumb in a glove."""
     return (
         f'<div class="st" data-row="{e(key)}"><button type="button" data-add="-{step}" aria-label="{step} less, '
-        f'{e(label)}">&minus;</button><label><input name="{e(key)}" type="text" inputmode="numeric" pattern="[0-9]*" maxlength="3" '
-        f'autocomplete="off" data-least="{least}" data-most="{most}" value="{e(value)}"><span>{e(label)}</span></label>'
+        f'{e(label)}">&minus;</button><label><input name="{e(key)}" type="text" inputmode="numeric" enterkeyhint="next" '
+        f'pattern="[0-9]*" maxlength="3" autocomplete="off" data-least="{least}" data-most="{most}" value="{e(value)}"><span>{e(label)}</span></label>'
         f'<button type="button" data-add="{step}" aria-label="{step} more, {e(label)}">+</button></div>'
     )
 

@@ -36,7 +36,9 @@
   var DANGER = ["danger_not_known", "traffic_not_known"];
   var SERVES = ["serve", "serve_with_changes", "try"];
   var SECOND = ["cold_vehicle", "fuel_first", "tow_quicker"]; // thoughts beside a yes, not what it hangs on
-  var POSSIBLE = "The plug fits. First ask:"; // never a yes: nothing to act on is shown with it
+  // Never a yes: nothing to act on is shown with it. Over lines that are conditions, it is read on into them.
+  var POSSIBLE = "The plug fits. First ask:";
+  var POSSIBLE_IF = "We can plug in, if:";
   // Of several classes, where nobody has asked how far: no caller is to take it for a yes to the way.
   var POSSIBLE_NOW = "We can plug in. Now ask how far:";
   var NEED_FIRST = "Where must it get to, over what climb?";
@@ -502,7 +504,7 @@
     if (isGated(plan))
       return block(
         "ask_first",
-        plan.verdict === "try" ? words.verdicts.ask_first : POSSIBLE,
+        plan.verdict === "try" ? words.verdicts.ask_first : possible(shown.call),
         dangerFirst(shown.call, words, shown.choices) +
           who +
           "<p>If it is safe: <b>" +
@@ -512,7 +514,7 @@
           missed(shown)
       );
     if (plan.verdict !== "ask_first" && plan.verdict !== "cannot_serve")
-      who = inAWord(shown) + missed(shown) + who + assumed(shown) + towOf(plan);
+      who = inAWord(shown) + towOf(plan) + missed(shown) + who + assumed(shown);
     if (plan.verdict === "cannot_serve") who = call911(plan.reasons) + who;
     // A yes that a tow may beat says so in its head: it is the news on a cold day.
     var head = words.verdicts[plan.verdict] + (plan.reasons.some(isTow) ? ". A tow may be quicker" : "");
@@ -540,7 +542,7 @@
       var covered = first && (lines ? isOfPlace(fields) : isDanger(plan.ask));
       return block(
         plan.verdict,
-        headOfAsking(plan, words),
+        headOfAsking(plan, words, shown.call),
         first +
           (covered
             ? ""
@@ -574,9 +576,10 @@
       allow = allowed(plan);
     if (!plan.parts || shown.call.need.kind === "usual" || shown.call.dash.kind === "unknown" || !shown.given.air)
       return "";
+    var likely = about([plan.minutes_on_site, plan.minutes_on_site]);
     var told =
-      "Likely " +
-      inHours(plan.minutes_on_site) +
+      likely.charAt(0).toUpperCase() +
+      likely.slice(1) +
       ", " +
       (allow === null ? "open how long at most" : "allow " + inHours(allow)) +
       " from when we arrive, to " +
@@ -646,10 +649,21 @@
    * The head over an open question: whether it can be charged is told where place or vehicle alone are to be asked about.
    * @param {any} plan
    * @param {any} words
+   * @param {Call} call
    * @returns {string}
    */
-  function headOfAsking(plan, words) {
-    return plan.charges && !isDanger(plan.ask) ? POSSIBLE : words.verdicts.ask_first;
+  function headOfAsking(plan, words, call) {
+    return plan.charges && !isDanger(plan.ask) ? possible(call) : words.verdicts.ask_first;
+  }
+
+  /** What stands over what is asked first, where the plug fits. @param {Call} call @returns {string} */
+  function possible(call) {
+    return isHeard(call) ? POSSIBLE_IF : POSSIBLE;
+  }
+
+  /** A head as it is said, without the lines below it. @param {string} head @returns {string} */
+  function spoken(head) {
+    return head.replace(/if:$/, "if all of this is so").replace(/[:.]$/, "");
   }
 
   /** Whether a danger was asked about, and nobody could tell. @param {any} ask @returns {boolean} */
@@ -707,17 +721,10 @@
     );
   }
 
-  /**
-   * What is asked of danger and place of an engine, as lines to touch one by one while all that is known of it is well.
-   * @param {Call} call
-   * @param {Choices} choices
-   * @returns {string}
-   */
-  function heard(call, choices) {
+  /** What is known of danger and place, by the lines and the squares of the form. @param {Call} call @returns {Object<string, string>} */
+  function saidOfPlace(call) {
     var place = call.place;
-    if (!look.rigs[call.rig].engine) return "";
-    /** @type {Object<string, string>} */
-    var said = {
+    return {
       danger: call.condition.unknown
         ? "unknown"
         : call.condition.danger === null
@@ -728,13 +735,33 @@
       people: place.people,
       at: place.kind,
     };
+  }
+
+  /**
+   * Whether danger and place are asked as lines: of an engine, while something is open and all that is known is well.
+   * @param {Call} call
+   * @returns {boolean}
+   */
+  function isHeard(call) {
+    var said = saidOfPlace(call);
     var open = false,
       ill = false;
     Object.keys(said).forEach(function (name) {
       if (!said[name]) open = true;
       else if (name === "at" ? IN_THE_OPEN.indexOf(said.at) < 0 : !WELL.test(said[name])) ill = true;
     });
-    if (!open || ill) return "";
+    return look.rigs[call.rig].engine && open && !ill;
+  }
+
+  /**
+   * What is asked of danger and place of an engine, as lines to touch one by one.
+   * @param {Call} call
+   * @param {Choices} choices
+   * @returns {string}
+   */
+  function heard(call, choices) {
+    if (!isHeard(call)) return "";
+    var said = saidOfPlace(call);
     /** The lines of which the distance stands over them once, or does not. @param {boolean} near @returns {string} */
     function linesOf(near) {
       return HEARD.filter(function (line) {
@@ -923,13 +950,7 @@
       var name = esc(one[0]);
       if (IN_PLACE.indexOf(one[0]) >= 0)
         return (
-          '<div class="np"><span>' +
-          esc(one[1]) +
-          "</span>" +
-          answers([one[0]], choices, ["yes", "no"]) +
-          "<b>" +
-          esc(one[2]) +
-          "</b></div>"
+          '<div class="np"><span>' + esc(one[1]) + "</span>" + answers([one[0]], choices, ["yes", "no"]) + "</div>"
         );
       return (
         (OFF_PAPER.indexOf(one[0]) >= 0 ? '<span class="np">' : "<span>") +
@@ -1891,11 +1912,6 @@
         ? given.door
           ? "<p><b>Not asked yet: fuel in its own tank. With fuel it drives without our help.</b></p>"
           : "<p>Some of them drive on gasoline too: with fuel in the tank without our help.</p>"
-        : "") +
-      (firm_first && chargesAll(found)
-        ? "<p><b>We can plug into " +
-          (count === 1 ? "it" : "each of them") +
-          "</b>, if all of that is answered well.</p>"
         : "");
     var verdict = gated || need_first ? "ask_first" : found.verdict,
       head = headOfMany(found, call, given),
@@ -1919,8 +1935,7 @@
         ? isOfPlace(ANSWERED[found.ask.code] || [])
         : isDanger(found.ask) && openDanger(call).length > 0);
     // What any caller can say of the vehicle comes before where it must get to; what is less sure comes after it.
-    var easy =
-      need_first && found.ask && /^ask_(port|body|fuel_door)$/.test(found.ask.code) ? asking(found.ask, "") : "";
+    var easy = state.easy ? asking(found.ask, "") : "";
     if (need_first)
       question =
         '<div class="o np">' +
@@ -2156,7 +2171,7 @@
       var sure = maybe.length === 1 && maybe[0].plan.ask.code === "need_not_sure" ? maybe[0].plan.found.chance : null;
       lines.push([
         maybe.length,
-        " maybe: " + who(maybe) + (sure ? 10 - sure / 10 + " of 10 would strand." : "ask, as its row says."),
+        " maybe: " + who(maybe) + (sure ? "strands on " + (10 - sure / 10) + " trips in 10." : "ask, as its row says."),
       ]);
     }
     if (no.length) {
@@ -2343,7 +2358,7 @@
       return chargesAll(found) &&
         found.verdict !== "try" &&
         !(found.of_all && isDanger(found.ask) && call.condition.unknown)
-        ? POSSIBLE
+        ? possible(call)
         : words.verdicts.ask_first;
     if (found.verdict === "serve_with_changes") return "Yes, once it is known which";
     if (found.verdict === "ask_first" && (found.refused || !found.ask)) return "Depends on which";
@@ -2362,7 +2377,7 @@
    * @param {any} found an envelope
    * @param {Call} call
    * @param {Object<string, string>} given
-   * @returns {{gated: boolean, firm_first: boolean, need_first: boolean, many: boolean, left: boolean, lines: string[]}}
+   * @returns {{gated: boolean, firm_first: boolean, need_first: boolean, easy: boolean, many: boolean, left: boolean, lines: string[]}}
    */
   function manyOf(found, call, given) {
     // Nothing to act on before danger is known, if some of them alone are served; nor before what all of them ask.
@@ -2379,6 +2394,7 @@
       gated: gated,
       firm_first: firm_first,
       need_first: need_first,
+      easy: need_first && Boolean(found.ask) && /^ask_(port|body|fuel_door)$/.test(found.ask.code),
       many: many,
       left: left,
       lines: quiet ? [] : inBrief(found, call, given),
@@ -2521,7 +2537,7 @@
     var head = words.verdicts[plan.verdict];
     if (isGated(plan) || (plan.verdict === "ask_first" && openDanger(shown.call).length))
       return words.verdicts.ask_first + ". " + notAsked(shown.call) + ".";
-    if (plan.verdict === "ask_first") return headOfAsking(plan, words).replace(/:$/, "") + ": " + plan.ask.question;
+    if (plan.verdict === "ask_first") return spoken(headOfAsking(plan, words, shown.call)) + ": " + plan.ask.question;
     if (plan.verdict === "cannot_serve")
       return (calls911(plan.reasons) ? "Call 911. " : "") + head + ": " + plan.reasons[0].text;
     if (!plan.session) return head + ".";
@@ -2606,6 +2622,7 @@
     calls911: calls911,
     built: built,
     headOfMany: headOfMany,
+    spoken: spoken,
     manyOf: manyOf,
     counts: counts,
     inShort: inShort,

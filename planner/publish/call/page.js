@@ -55,6 +55,9 @@
   /** @type {string[]} */
   var opened = []; // details of the answer that is being replaced
   var refocus = false;
+  var onward = false; // a question about the vehicle was answered in the answer: the next one may stand in the form
+  var back = false; // a row that the answer led to was answered by a choice: the answer may be complete
+  var by_key = false; // whether a key was the last that was touched
   var hearing = ""; // the line of the answer that was touched: it is there again
   /** @type {Object<string, boolean>} */
   var passed = {}; // questions about the vehicle that nobody could answer
@@ -546,6 +549,7 @@
 
   /** @param {Object<string, string>} given @param {number} mine */
   function answerOne(given, mine) {
+    onward = back = false;
     // Steps that were ticked are those of one vehicle with one rig.
     if (ticked_for !== given.rig + " " + given["class"]) ticked = {};
     ticked_for = given.rig + " " + given["class"];
@@ -612,7 +616,7 @@
     var why = found.verdict === "cannot_serve" && found.reasons.length ? newsOf(found.reasons) : open;
     put(
       show.envelope(found, words, look.rigs[given.rig], choices, call, given),
-      why === open ? [head.replace(/[:.]$/, "") + "."].concat(now.lines, open || []).join(" ") : why,
+      why === open ? [show.spoken(head) + "."].concat(now.lines, open || []).join(" ") : why,
       '<span class="v">' +
         show.icon(gated || need_first ? "ask_first" : found.verdict) +
         esc(gated || need_first || found.of_all ? words.verdicts.ask_first : head) +
@@ -627,6 +631,21 @@
         show.barWhy(why.replace(words.verdicts.cannot_serve + ": ", ""))
     );
     after("");
+    // Nothing is left to ask here: on to the rows that are next, as the square that stands here would lead.
+    var way = onward && need_first && !now.easy ? sheet.querySelector("a[data-rows]") : null;
+    onward = false;
+    if (way instanceof HTMLElement) goToRow(way);
+    else if (!need_first && !now.firm_first && call.dash.kind !== "unknown") comeBack();
+  }
+
+  /** All rows are answered that the answer led to: it comes into sight again by itself, as the bar would lead. */
+  function comeBack() {
+    if (!back) return;
+    back = false;
+    unmark();
+    var head = document.getElementById("verdict"),
+      at = head ? head.getBoundingClientRect() : null;
+    if (!at || at.top < 0 || at.bottom > innerHeight) goTo("answer");
   }
 
   /**
@@ -1051,6 +1070,7 @@
     var top = answer.getBoundingClientRect().top;
     write(parts[0], parts[1]);
     refocus = answer.contains(button);
+    onward = refocus && state.KNOWN.indexOf(parts[0]) >= 0;
     hearing = button.dataset.hear || "";
     if (parts[0] === "rig") remember(parts[1]);
     if (button.dataset.also) write.apply(null, /** @type {[string, string]} */ (button.dataset.also.split("=")));
@@ -1114,6 +1134,23 @@
     if (target === answer) answer.scrollTop = 0; // where it scrolls by itself
     if (!target.hasAttribute("tabindex")) target.setAttribute("tabindex", "-1");
     target.focus({ preventScroll: true });
+  }
+
+  /**
+   * Goes to a row of the form, or to the first of several.
+   * @param {HTMLElement} way that names it
+   */
+  function goToRow(way) {
+    var target = form.querySelector('[data-row="' + way.dataset.go + '"]');
+    if (!target) return;
+    unfold(/** @type {HTMLElement} */ (target));
+    // Its question stands above it; of several rows the first question, so that all of them are in sight.
+    var from = (way.dataset.rows && target.closest('[id^="q-"]')) || target;
+    from.scrollIntoView({ behavior: "instant", block: from === target ? "center" : "start" });
+    var input = /** @type {HTMLElement|null} */ (target.querySelector("input,select"));
+    if (input) input.focus({ preventScroll: true });
+    // No ring is drawn round a square that a finger led to: its row is marked until the answer is gone back to.
+    mark(way);
   }
 
   /** @param {HTMLElement} button */
@@ -1224,7 +1261,27 @@
       write("need", "usual");
     if ((field.name === "home" || field.name === "charger") && field.value && read("need") === "usual")
       write("need", field.name);
+    // A list is closed with its choice; a number may have more figures, and a key goes through a list step by step.
+    var row = field.closest("[data-row]");
+    back = field.tagName === "SELECT" && !by_key && Boolean(row && row.classList.contains("here"));
     changed(field.name === "danger" ? "danger=" + field.value : field.name);
+  });
+  form.addEventListener("keydown", function (event) {
+    var row = /** @type {HTMLElement} */ (event.target).closest(".here[data-row]");
+    if (event.key !== "Enter" || event.isComposing || !row || !(event.target instanceof HTMLInputElement)) return;
+    // Of the rows that the answer led to, on to the next; after the last back to the answer.
+    event.preventDefault();
+    var rows = Array.from(form.querySelectorAll(".here[data-row]"));
+    var next = rows[rows.indexOf(row) + 1];
+    var field = next && /** @type {HTMLElement|null} */ (next.querySelector("input,select"));
+    if (field) field.focus();
+    else goTo("answer");
+  });
+  addEventListener("keydown", function () {
+    by_key = true;
+  });
+  addEventListener("pointerdown", function () {
+    by_key = false;
   });
   finder.addEventListener("keydown", function (event) {
     if (event.key !== "Enter" || event.isComposing) return;
@@ -1242,6 +1299,11 @@
   });
   page.addEventListener("click", function (event) {
     var button = /** @type {HTMLElement} */ (event.target).closest("button,a[data-go],a[href^='#']");
+    // A double touch: what is next, here or in the form, has come to where the question before stood. A key is never one.
+    if (event.detail > 0 && isTwice(event)) {
+      event.preventDefault();
+      return;
+    }
     if (!form.contains(/** @type {HTMLElement} */ (event.target))) unmark();
     if (!(button instanceof HTMLElement)) return;
     if (button instanceof HTMLAnchorElement && !button.dataset.go) {
@@ -1251,32 +1313,17 @@
       return;
     }
     var of_answer = answer.contains(button) && Boolean(button.dataset.set || button.dataset.pass);
-    // A double touch: the next question has come to where the one before stood. A key is never one.
-    if ((of_answer || (answer.contains(button) && button.dataset.go)) && event.detail > 0 && isTwice(event)) {
-      event.preventDefault();
-      return;
-    }
     if (of_answer) touched = { at: event.timeStamp, x: event.clientX, y: event.clientY };
     if (button.dataset.pass) {
       passed[button.dataset.pass] = true;
-      refocus = true;
+      refocus = onward = true;
       changed("");
     } else if (button.dataset.set) set(button);
     else if (button.dataset.add) add(button);
     else if (button.dataset.copy) copy(button);
     else if (button.dataset.go) {
       event.preventDefault();
-      var target = form.querySelector('[data-row="' + button.dataset.go + '"]');
-      if (target) {
-        unfold(/** @type {HTMLElement} */ (target));
-        // Its question stands above it; of several rows the first question, so that all of them are in sight.
-        var from = (button.dataset.rows && target.closest('[id^="q-"]')) || target;
-        from.scrollIntoView({ behavior: "instant", block: from === target ? "center" : "start" });
-        var input = /** @type {HTMLElement|null} */ (target.querySelector("input,select"));
-        if (input) input.focus({ preventScroll: true });
-        // No ring is drawn round a square that a finger led to: its row is marked until the answer is gone back to.
-        mark(button);
-      }
+      goToRow(button);
     } else if (button.id === "new-call" || button.classList.contains("new")) {
       // A rig that a link brought goes with its call; the one of this device stays.
       var rig = ours();
