@@ -4,7 +4,7 @@ import math
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from planner.air import standard_pressure_kpa
 from planner.errors import OutOfRangeError
@@ -256,19 +256,18 @@ def trace_of(parts: Sequence[tuple[Sequence[float], float]], *, top_speed_m_per_
 
 def _bin(steps: list[tuple[float, float, float]]) -> TraceBin:
     steps.sort()
-    sums: list[list[float]] = [[0.0] for _ in range(4)]
-    for deceleration, speed, weight in steps:
-        first = weight * speed
-        for total, value in zip(sums, (first, first * speed, first * speed**2, -first * deceleration), strict=True):
-            total.append(total[-1] + value)
-    meters = sums[0][-1]
+    meters = [weight * speed for _, speed, weight in steps]
+    squared = [first * speed for first, (_, speed, _) in zip(meters, steps, strict=True)]
+    cubed = [first * speed**2 for first, (_, speed, _) in zip(meters, steps, strict=True)]
+    slowed = [-first * deceleration for first, (deceleration, _, _) in zip(meters, steps, strict=True)]
+    sums = [tuple(accumulate(values, initial=0.0)) for values in (meters, squared, cubed, slowed)]
     return TraceBin(
-        speed_m_per_s=sums[1][-1] / meters,
-        decelerations_m_per_s2=tuple(step[0] for step in steps),
-        distance_m=tuple(sums[0]),
-        distance_squared_m2_per_s=tuple(sums[1]),
-        distance_cubed_m3_per_s2=tuple(sums[2]),
-        acceleration_m2_per_s2=tuple(sums[3]),
+        speed_m_per_s=sums[1][-1] / sums[0][-1],
+        decelerations_m_per_s2=tuple([step[0] for step in steps]),
+        distance_m=sums[0],
+        distance_squared_m2_per_s=sums[1],
+        distance_cubed_m3_per_s2=sums[2],
+        acceleration_m2_per_s2=sums[3],
     )
 
 

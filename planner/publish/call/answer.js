@@ -813,7 +813,7 @@
       linesOf(false) +
       '</div><p class="cl">Within 20 ft of our engine:</p><div class="o hear">' +
       linesOf(true) +
-      '</div><p class="cl">In the open, nothing over it:</p><div class="o">' +
+      '</div><p class="cl">Nothing over it:</p><div class="o">' +
       places.join("") +
       '</div><p class="cl">Not so, or not sure:</p><div class="o">' +
       others.join("") +
