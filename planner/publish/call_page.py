@@ -352,7 +352,7 @@ def call_page(
     """Return the front page; `views` and `pairs` are by rig, `address` is where the pages will stand, if known."""
     held = f' data-address="{e(address)}"' if address is not None else ""
     body = (
-        "<h1 data-search-exclude>Can we serve it, and how long does it take?</h1>"
+        "<h1 data-search-exclude>Can we serve it, and how long?</h1>"
         '<noscript><p class="lead">Answers to a call need a script. Without one these lists lead on: vehicles, rigs, ports, '
         "cards.</p></noscript>"
         f'<div class="call" id="call-page"{held}>'

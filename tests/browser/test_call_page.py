@@ -1390,7 +1390,7 @@ def test_several_that_no_question_parts_are_asked_for_by_name(open_call, hosted,
     # One that may make it says of how many it would not hold.
     chance = int(re.search(r"in about (\d+) of 100 cases", unsure.inner_text()).group(1))
     maybe = page.locator("#which tbody tr", has=page.locator(".v", has_text="Ask first")).locator(".pick").inner_text()
-    assert brief[2] == f"1 of {every} maybe: {maybe.split(',')[0]}, strands on {10 - chance // 10} trips in 10."
+    assert brief[2] == f"1 of {every} maybe: {maybe.split(',')[0]}, {10 - chance // 10} trips in 10 fall short."
     # The others by what a full battery of theirs is good for.
     rows = page.locator("#which tr", has_text="Cannot serve").locator("td .n:not(.lk)").all_inner_texts()
     most = [int(re.search(r"; (\d+) mi does", text).group(1)) for text in rows]

@@ -55,7 +55,7 @@
     ["No crash, water, smoke, smell, sound, or warning on the dash", "danger", "none"],
     ["Well out of moving traffic, room to work away from it", "traffic", "yes"],
     ["No door, window or vent within 20 ft of our engine", "open", "clear"],
-    ["Nobody in a vehicle, theirs too, within 20 ft of our engine", "people", "away"],
+    ["Nobody in a vehicle, caller included, within 20 ft of our engine", "people", "away"],
   ];
   var NEAR = /,? within 20 ft of our engine$/;
   // What is not so, where the square of the form says it for its own row alone.
@@ -2171,7 +2171,7 @@
       var sure = maybe.length === 1 && maybe[0].plan.ask.code === "need_not_sure" ? maybe[0].plan.found.chance : null;
       lines.push([
         maybe.length,
-        " maybe: " + who(maybe) + (sure ? "strands on " + (10 - sure / 10) + " trips in 10." : "ask, as its row says."),
+        " maybe: " + who(maybe) + (sure ? 10 - sure / 10 + " trips in 10 fall short." : "ask, as its row says."),
       ]);
     }
     if (no.length) {
