@@ -166,6 +166,12 @@ def _in_process(baseline_us: float) -> list[Measurement]:
     dataset = load()
     gc.freeze()  # like every program that plans many calls: what stays to the end is not looked through for garbage
     call = Call("pass-truck", "midsize-suv", 12, Miles(45.0))
+    # A dataset remembers what of a pair does not hang on its need: the first plan of a pair is told beside it.
+    firsts = []
+    for name in dataset.vehicle_classes:
+        plan(dataset, replace(call, vehicle=name, rig="county-truck"))  # what hangs on the class alone
+        firsts.append(_median_us(partial(plan, dataset, replace(call, vehicle=name)), repeat=1))
+    first_us = statistics.median(firsts)
     one_us = _median_us(lambda: plan(dataset, call), repeat=500)
     sure_us = _median_us(lambda: plan_with_bands(dataset, call), repeat=30)
     cold = replace(call, ambient_c=-10.0)
@@ -178,7 +184,7 @@ def _in_process(baseline_us: float) -> list[Measurement]:
     return [
         Measurement(
             "plan(), typical, in process",
-            f"{one_us:.0f} us ({one_us / baseline_us:.1f} x baseline)",
+            f"{one_us:.0f} us ({one_us / baseline_us:.1f} x baseline), new pair {first_us:.0f}",
             "150 us",
             one_us <= 150,
         ),

@@ -302,8 +302,7 @@ class WarmUp(NamedTuple):
     crawls: bool  # the pack never warms up to full power
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ColdPack:
+class ColdPack(NamedTuple):
     """A pack in its air: what its warming hangs on besides the power of its heater."""
 
     energy_usable_kwh: float

@@ -119,10 +119,11 @@ def _smooth(factor: Factor) -> bool:
     )
 
 
-def _hours_by_need(cases: Cases) -> list[list[float]]:
+def _hours_by_need(cases: Cases) -> list[Sequence[float]]:
     """Return the hours of each need, case by case, as `session_hours_h` has them before the taper."""
     cell, packs = cases.cell_side_factor, cases.packs
-    found = []
+    first, second, third, fourth, last = SHARES  # written out, for each of so many cases
+    found: list[Sequence[float]] = []
     for available_kw, energy_kwh, heater_kw, cold in zip(
         cases.power_available_kw, packs.energy_usable_kwh, packs.heater_kw, _cold_packs(packs), strict=True
     ):
@@ -138,7 +139,7 @@ def _hours_by_need(cases: Cases) -> list[list[float]]:
             for hours_h, most_kw in steps:
                 warm_h += hours_h
                 stored_kwh += hours_h * (beside_heater_kw if beside_heater_kw < most_kw else most_kw)
-            if stored_kwh >= SHARES[0] * energy_kwh:
+            if stored_kwh >= first * energy_kwh:
                 found.append(_cold_hours_by_need(cold[1], available_kw, beside_heater_kw, cell, energy_kwh))
                 continue
             from_kwh = stored_kwh
@@ -155,7 +156,15 @@ def _hours_by_need(cases: Cases) -> list[list[float]]:
             found.append(NEVER)
             continue
         whole_h, from_h = energy_kwh / steady_kw, warm_h - from_kwh / steady_kw
-        found.append([from_h + share * whole_h for share in SHARES])
+        found.append(
+            (
+                from_h + first * whole_h,
+                from_h + second * whole_h,
+                from_h + third * whole_h,
+                from_h + fourth * whole_h,
+                from_h + last * whole_h,
+            )
+        )
     return found
 
 
