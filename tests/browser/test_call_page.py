@@ -1694,6 +1694,27 @@ def test_the_answer_comes_back_into_sight_once_all_that_it_led_to_is_chosen(open
         )
 
 
+def test_a_number_that_is_stepped_up_is_not_led_away_from(open_call, hosted):
+    """The list is chosen first, the miles last: the first touch of plus is not the last."""
+    page = open_call(hosted, {"rig": "pass-truck", **WELL, "port": "j1772", "body": "hatch"}, width=360, height=740)
+    page.locator('.vd [data-set="door=no"]').click()
+    page.wait_for_selector(".here")
+    page.keyboard.type("12")
+    for name, value in (("climb", "1500"), ("air", "10")):
+        page.locator(f'[name="{name}"]').dispatch_event("pointerdown")
+        page.locator(f'[name="{name}"]').select_option(value)
+    more = page.locator('[data-row="home"] [data-add]').last
+    for _ in range(3):
+        where = more.bounding_box()
+        more.click()
+        page.wait_for_timeout(150)
+        assert more.bounding_box() == where
+    assert page.input_value('[name="home"]') == "15"
+    page.wait_for_function(
+        "() => document.getElementById('verdict').textContent !== 'We can plug in. Now ask how far:'"
+    )
+
+
 def test_on_a_desk_the_answer_stays_in_sight_while_the_form_is_filled(open_call, hosted):
     page = open_call(hosted, SERVED, width=1280, height=800)
     page.locator("#new-call").click()

@@ -1071,6 +1071,7 @@
     write(parts[0], parts[1]);
     refocus = answer.contains(button);
     onward = refocus && state.KNOWN.indexOf(parts[0]) >= 0;
+    back = false;
     hearing = button.dataset.hear || "";
     if (parts[0] === "rig") remember(parts[1]);
     if (button.dataset.also) write.apply(null, /** @type {[string, string]} */ (button.dataset.also.split("=")));
@@ -1170,6 +1171,7 @@
     if ((field.name === "home" || field.name === "charger") && !none && read("need") === "usual")
       write("need", field.name);
     if (Number(read("bars")) > Number(read("of"))) write("bars", read("of"));
+    onward = back = false;
     changed(field.name);
   }
 
@@ -1263,6 +1265,7 @@
       write("need", field.name);
     // A list is closed with its choice; a number may have more figures, and a key goes through a list step by step.
     var row = field.closest("[data-row]");
+    onward = false;
     back = field.tagName === "SELECT" && !by_key && Boolean(row && row.classList.contains("here"));
     changed(field.name === "danger" ? "danger=" + field.value : field.name);
   });
@@ -1271,7 +1274,9 @@
     if (event.key !== "Enter" || event.isComposing || !row || !(event.target instanceof HTMLInputElement)) return;
     // Of the rows that the answer led to, on to the next; after the last back to the answer.
     event.preventDefault();
-    var rows = Array.from(form.querySelectorAll(".here[data-row]"));
+    var rows = Array.from(form.querySelectorAll(".here[data-row]")).filter(function (one) {
+      return one.getClientRects().length > 0;
+    });
     var next = rows[rows.indexOf(row) + 1];
     var field = next && /** @type {HTMLElement|null} */ (next.querySelector("input,select"));
     if (field) field.focus();
@@ -1317,6 +1322,7 @@
     if (button.dataset.pass) {
       passed[button.dataset.pass] = true;
       refocus = onward = true;
+      back = false;
       changed("");
     } else if (button.dataset.set) set(button);
     else if (button.dataset.add) add(button);
