@@ -1559,9 +1559,15 @@ def test_a_jump_stands_at_once(open_call, hosted):
     page = open_call(hosted, SERVED, width=360, height=740)
     page.locator("#new-call").click()
     page.locator('#call label:has([name="rig"][value="pass-truck"])').click()
-    page.wait_for_selector("#bar:not([hidden])")
+    page.wait_for_function("() => document.getElementById('verdict').textContent === 'Which vehicle is it?'")
+    first = page.locator("#verdict").bounding_box()["y"]
+    page.wait_for_timeout(500)
+    assert page.locator("#verdict").bounding_box()["y"] == first
+    page.evaluate("scrollTo({ top: 0, behavior: 'instant' })")
+    page.wait_for_selector("#bar:not(.seen)")
     page.locator("#bar").click()
     first = page.locator("#verdict").bounding_box()["y"]
+    assert 0 <= first < 740
     page.wait_for_timeout(500)
     assert page.locator("#verdict").bounding_box()["y"] == first
 
@@ -1691,6 +1697,26 @@ def test_the_answer_comes_back_into_sight_once_all_that_it_led_to_is_chosen(open
         assert (page.locator(".here").count() == 0) is by_hand
         assert page.evaluate("document.activeElement.id || document.activeElement.name") == (
             "answer" if by_hand else "air"
+        )
+
+
+def test_once_the_rig_is_chosen_the_next_question_comes_into_sight(hosted, new_page):
+    for by_hand in (True, False):
+        page = new_page(width=360, height=740)
+        page.goto(f"{hosted}index.html")
+        page.wait_for_selector("#verdict")
+        square = page.locator('.ask label:has([name="rig"][value="pass-truck"])')
+        if by_hand:
+            square.click()
+        else:  # a key goes through the squares one by one
+            page.locator('[name="rig"]').first.focus()
+            page.keyboard.press("ArrowDown")
+        page.wait_for_function("() => document.getElementById('verdict').textContent === 'Which vehicle is it?'")
+        page.wait_for_timeout(300)
+        head = page.locator("#verdict").bounding_box()
+        assert (0 <= head["y"] < 740 - head["height"]) is by_hand
+        assert page.evaluate("document.activeElement.id || document.activeElement.name") == (
+            "answer" if by_hand else "rig"
         )
 
 

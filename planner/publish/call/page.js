@@ -56,7 +56,7 @@
   var opened = []; // details of the answer that is being replaced
   var refocus = false;
   var onward = false; // a question about the vehicle was answered in the answer: the next one may stand in the form
-  var back = false; // a row that the answer led to was answered by a choice: the answer may be complete
+  var back = false; // the rig, or a row that the answer led to, was chosen: what is next may stand in the answer
   var by_key = false; // whether a key was the last that was touched
   var hearing = ""; // the line of the answer that was touched: it is there again
   /** @type {Object<string, boolean>} */
@@ -371,7 +371,10 @@
           var danger = dangerOf(given);
           if (danger.length) putAll(refusedAnyhow(danger), newsOf(danger));
           else if (some) putAll(nothing(), "No class fits all of that.");
-          else putAll(start(), "");
+          else {
+            putAll(start(), "");
+            comeBack(); // the rig was chosen: what is asked next stands there
+          }
         } else answerMany(given, facts, ids);
       })
       .catch(function (error) {
@@ -638,7 +641,7 @@
     else if (!need_first && !now.firm_first && call.dash.kind !== "unknown") comeBack();
   }
 
-  /** All rows are answered that the answer led to: it comes into sight again by itself, as the bar would lead. */
+  /** The rig is chosen, or all rows that the answer led to: it comes into sight by itself, as the bar would lead. */
   function comeBack() {
     if (!back) return;
     back = false;
@@ -1266,7 +1269,8 @@
     // A list is closed with its choice; a number may have more figures, and a key goes through a list step by step.
     var row = field.closest("[data-row]");
     onward = false;
-    back = field.tagName === "SELECT" && !by_key && Boolean(row && row.classList.contains("here"));
+    var led = field.name === "rig" || (field.tagName === "SELECT" && Boolean(row && row.classList.contains("here")));
+    back = led && !by_key;
     changed(field.name === "danger" ? "danger=" + field.value : field.name);
   });
   form.addEventListener("keydown", function (event) {
