@@ -1386,11 +1386,11 @@ def test_several_that_no_question_parts_are_asked_for_by_name(open_call, hosted,
     brief = [text.replace("\xa0", " ") for text in page.locator(".vd .br").all_inner_texts()]
     every = page.locator("#which tbody tr").count()
     allow = served.locator("td.r").inner_text()
-    assert re.fullmatch(rf"1 of {every} yes: {name}, about \d+½? h, allow {allow}\.", brief[1])
-    # One that may make it says of how many it would not hold.
-    chance = int(re.search(r"in about (\d+) of 100 cases", unsure.inner_text()).group(1))
+    assert re.fullmatch(rf"1 yes: {name}, about \d+½? h, allow {allow}\.", brief[1])
+    # One that may make it says in its row of how many that holds.
+    assert re.search(r"in about [1-8]0 of 100 cases", unsure.inner_text())
     maybe = page.locator("#which tbody tr", has=page.locator(".v", has_text="Ask first")).locator(".pick").inner_text()
-    assert brief[2] == f"1 of {every} maybe: {maybe.split(',')[0]}, {10 - chance // 10} trips in 10 fall short."
+    assert brief[2] == f"1 maybe: {maybe.split(',')[0]}, could fall short."
     # The others by what a full battery of theirs is good for.
     rows = page.locator("#which tr", has_text="Cannot serve").locator("td .n:not(.lk)").all_inner_texts()
     most = [int(re.search(r"; (\d+) mi does", text).group(1)) for text in rows]

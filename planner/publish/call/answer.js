@@ -2168,11 +2168,8 @@
     var lines = yes.length ? [[yes.length, " yes: " + who(yes) + minutes]] : [];
     if (tries.length) lines.push([tries.length, " to try: " + who(tries) + (yes.length ? "see below." : minutes)]);
     if (maybe.length) {
-      var sure = maybe.length === 1 && maybe[0].plan.ask.code === "need_not_sure" ? maybe[0].plan.found.chance : null;
-      lines.push([
-        maybe.length,
-        " maybe: " + who(maybe) + (sure ? 10 - sure / 10 + " trips in 10 fall short." : "ask, as its row says."),
-      ]);
+      var sure = maybe.length === 1 && maybe[0].plan.ask.code === "need_not_sure"; // of how many cases, its row says
+      lines.push([maybe.length, " maybe: " + who(maybe) + (sure ? "could fall short." : "ask, as its row says.")]);
     }
     if (no.length) {
       var short = no.filter(isTooFar),
@@ -2188,9 +2185,11 @@
     }
     return mostFirst(
       lines.map(function (line) {
-        return [line[0], line[0] + " of " + all + line[1]];
+        return [line[0], line[0] + line[1]];
       })
-    );
+    ).map(function (line, at) {
+      return at ? line : line.replace(/^\d+/, "$& of " + all); // said once, of how many
+    });
   }
 
   /**

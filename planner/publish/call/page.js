@@ -922,7 +922,7 @@
       '<label class="vh" for="share-link">Link of this call</label><input id="share-link" type="text" readonly value="' +
       esc(text) +
       '">' +
-      '<p class="n">The link carries the answers given, no names. What stands behind its # never leaves the phone that opens it' +
+      '<p class="n">The link carries the answers given, no names. What stands behind its # never leaves the device that opens it' +
       (folder ? "; it opens on this device alone: these pages were opened from a folder" : "") +
       ".</p></div>";
   }
