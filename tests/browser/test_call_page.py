@@ -1718,6 +1718,14 @@ def test_once_the_rig_is_chosen_the_next_question_comes_into_sight(hosted, new_p
         assert page.evaluate("document.activeElement.id || document.activeElement.name") == (
             "answer" if by_hand else "rig"
         )
+        # A danger is not to wait for the vehicle: one touch leads to it.
+        page.wait_for_timeout(1000)
+        page.locator('.vd a[data-go="danger"]').click()
+        assert page.evaluate("document.activeElement.name") == "danger"
+        row = page.locator('[data-row="danger"]').bounding_box()
+        assert 0 <= row["y"] < row["y"] + row["height"] <= 740
+        page.locator('label:has([name="danger"][value="smoke"])').click()
+        page.wait_for_function("() => document.getElementById('verdict').textContent === 'Cannot serve'")
 
 
 def test_a_number_that_is_stepped_up_is_not_led_away_from(open_call, hosted):

@@ -486,7 +486,8 @@
       "ask_first",
       "Which vehicle is it?",
       "<p>Touch its port, or type its class.</p>" +
-        '<div class="o"><a class="sq" href="#find-class">Type its class</a>' +
+        '<div class="o"><a class="sq" href="#danger" data-go="danger">Danger there? First this</a>' +
+        '<a class="sq" href="#find-class">Type its class</a>' +
         choices("port")
           .squares.slice(0, FIRST_PORTS)
           .map(function (choice) {
