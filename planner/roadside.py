@@ -607,7 +607,7 @@ def _draws_words(rate: ChargeRate) -> str:
 
 
 def step_parts_told(found: Answer, setting: SettingStep, *, lines: tuple[Watch, ...], other_port: bool) -> StepParts:
-    """Return the same with what is drawn, and with what the source may show by the `lines` to watch."""
+    """Return `step_parts` with its blanks filled: what is drawn, and what the source may show by the `lines`."""
     assert found.rate is not None
     draws, window = _draws_words(found.rate), _window_words(lines)
     return step_parts(found, setting, other_port=other_port, draws=draws, window=window)

@@ -1640,9 +1640,18 @@ def test_of_several_one_way_leads_to_all_that_minutes_hang_on(open_call, hosted)
     page.wait_for_selector('.vd:not(:has([data-set="door=no"]))')
     # Nothing about the vehicle is left to ask: the rows of the form that are next come into sight by themselves.
     page.wait_for_selector(".here")
-    before = page.evaluate("location.hash"), page.locator("form#call :checked").count()
-    page.mouse.click(x, y)  # the second of two meant for one square does nothing there
-    assert (page.evaluate("location.hash"), page.locator("form#call :checked").count()) == before
+    # The second of two meant for one square does nothing there, on whichever answer of the form it falls.
+    said = "JSON.stringify([...new FormData(document.getElementById('call'))])"
+    before = page.evaluate(
+        '([x, y]) => { const square = document.querySelector(\'[data-row="dash"] label:has([value="turtle"])\');'
+        " square.style.cssText = `position: fixed; left: ${x - 10}px; top: ${y - 10}px; z-index: 99`;"
+        f" return {said}; }}",
+        [x, y],
+    )
+    page.mouse.click(x, y)
+    at = "([x, y]) => document.elementFromPoint(x, y).closest('label').querySelector('input').value"
+    assert page.evaluate(at, [x, y]) == "turtle"  # it did fall on one
+    assert page.evaluate(said) == before
     page.wait_for_timeout(1000)
     page.evaluate("document.getElementById('answer').scrollIntoView()")
     page.locator(".vd a[data-rows]").click()  # the way that leads there again
